@@ -1,0 +1,126 @@
+"""The drink as the bar writes it: lines, method, glass and ice."""
+
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from schemas._base import Input
+from schemas.scalars import (
+    AmountText,
+    Celsius,
+    Count,
+    Flag,
+    Id,
+    NotNegative,
+    Positive,
+    Share,
+    Text,
+)
+
+Role = Literal["pour", "top", "rinse", "garnish", "consumable"]
+
+MethodKind = Literal[
+    "none", "stirred", "shaken", "whipped", "dry_shaken", "thrown", "swizzled", "built", "blended", "spindle", "frozen",
+    "carbonated", "heated", "draught", "prediluted",
+]  # fmt: skip
+
+
+class AmountPair(Input):
+    """An amount as a figure and a unit."""
+
+    value: AmountText | Annotated[float, Field(strict=True)]
+    """The figure: a JSON number or text such as "2" or "3/4"."""
+    unit: AmountText
+    """The measure's word, such as ml, dash or wheel."""
+
+
+Amount = AmountText | AmountPair
+
+
+class Line(Input):
+    """One line of a drink."""
+
+    item: Id
+    amount: Amount
+    """`50 ml`, `3/4 oz`, `2 dashes`, `3/4 oz (22.5 ml)`, `1 wheel`, `2 parts`, or `fill` on one line of role top."""
+    role: Role = "pour"
+    """`top` is added after the ice; of a `rinse` only `residue_ml` stays; a `consumable` is not eaten or drunk."""
+    residue_ml: NotNegative | None = None
+    """What stays in the glass of a rinse, for the whole spec; 0 unless given. The whole amount costs."""
+    eaten: Flag = False
+    """Whether a garnish is eaten: only then does it count in nutrition."""
+    alternatives: Annotated[tuple[Id, ...], Field(max_length=20)] = ()
+    """Items the bar may pour instead: allergens are the union, strength a range."""
+    charge: Literal["used", "whole_unit"] = "used"
+    """`whole_unit`: a whole bottle, can or piece is opened and charged."""
+
+
+class Water(Input):
+    """Water the drink takes up: measured in ml, as a fraction of the mixed volume, or from a mass of ice."""
+
+    ml: NotNegative | None = None
+    """Measured water, for the whole spec."""
+    fraction: Annotated[Share | None, Field()] = None
+    """Water as a share of the mixed volume before ice."""
+    ice_g: Positive | None = None
+    """Mass of ice the drink meets, for the whole spec."""
+    ice_c: Celsius | None = None
+    """Temperature of that ice, 0 or below."""
+
+    @model_validator(mode="after")
+    def exactly_one(self) -> Self:
+        """One way of saying it: `ml`, `fraction`, or `ice_g` with `ice_c`."""
+        if (self.ml is not None) + (self.fraction is not None) + (self.ice_g is not None) != 1:
+            raise PydanticCustomError("water_one_of", "Give exactly one of ml, fraction, or ice_g with ice_c.")
+        if (self.ice_g is None) != (self.ice_c is None):
+            raise PydanticCustomError("water_one_of", "ice_g and ice_c go together.")
+        if self.ice_c is not None and self.ice_c > 0:
+            raise PydanticCustomError("ice_temperature", "Ice is at 0 C or below.")
+        return self
+
+
+class Method(Input):
+    """How the drink is made."""
+
+    kind: MethodKind = "none"
+    water: Water | None = None
+    """A measured figure always wins over a model."""
+
+
+class Ice(Input):
+    """Ice in the glass when the drink is handed over."""
+
+    kind: Literal["none", "cubes", "large_cube", "sphere", "spear", "cracked", "crushed", "block", "pebbles"] = "none"
+    ice_g: Positive | None = None
+    """Its mass; without it the wash line is unknown."""
+
+
+class Serve(Input):
+    """The glass: all figures are for one serve."""
+
+    glass_ml: Positive | None = None
+    """Brim capacity."""
+    line_ml: Positive | None = None
+    """Capacity to the line that `fill` fills to; the brim unless given."""
+    ice: Ice = Ice()
+
+    @model_validator(mode="after")
+    def line_below_brim(self) -> Self:
+        """The line cannot stand above the brim."""
+        if self.line_ml is not None and self.glass_ml is not None and self.line_ml > self.glass_ml:
+            raise PydanticCustomError("line_above_brim", "line_ml cannot be larger than glass_ml.")
+        return self
+
+
+class Drink(Input):
+    """A drink spec; its amounts are for `serves` serves together."""
+
+    id: Id
+    name: Text
+    serves: Count = 1
+    lines: Annotated[tuple[Line, ...], Field(min_length=1, max_length=60)]
+    parts_total: AmountText | None = None
+    """The volume that the lines written in parts share out."""
+    method: Method = Method()
+    serve: Serve = Serve()

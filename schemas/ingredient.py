@@ -1,0 +1,129 @@
+"""A bought item: strength, density, composition, allergens, pieces. It carries no price."""
+
+import re
+from typing import Annotated, Literal, Self
+
+from pydantic import ConfigDict, Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from schemas._base import Input
+from schemas.scalars import Days, Id, NotNegative, Percent, Positive, Share, Text, Word
+
+Kind = Literal[
+    "spirit", "liqueur", "fortified", "wine", "beer", "bitters", "syrup", "juice", "fruit", "dairy", "egg", "nut", "spice",
+    "mixer", "acid", "additive", "water", "ice", "other",
+]  # fmt: skip
+
+Process = Literal[
+    "distilled", "macerated", "infused", "flavoured", "whey_distillate", "glucose_syrup", "maltodextrin", "refined_oil",
+    "fined_isinglass", "fined_egg", "fined_milk", "fermented",
+]  # fmt: skip
+
+Acid = Literal["citric", "malic", "tartaric", "lactic", "acetic", "phosphoric", "titratable_as_citric"]
+
+Polyol = Literal[
+    "erythritol", "glycerol", "isomalt", "lactitol", "maltitol", "mannitol", "sorbitol", "xylitol", "unspecified"
+]
+
+AllergenKey = Literal[
+    "gluten", "crustaceans", "eggs", "fish", "peanuts", "soybeans", "milk", "nuts", "celery", "mustard", "sesame",
+    "sulphites", "lupin", "molluscs",
+    "wheat", "rye", "barley", "oats", "spelt", "khorasan", "triticale",
+    "almond", "hazelnut", "walnut", "cashew", "pecan", "brazil", "pistachio", "macadamia", "pine_nut", "black_walnut",
+    "california_walnut", "heartnut",
+    "shrimp", "crab", "buckwheat", "abalone", "squid", "salmon_roe", "orange", "kiwifruit", "beef", "salmon",
+    "mackerel", "chicken", "banana", "pork", "peach", "yam", "apple", "gelatin",
+]  # fmt: skip
+
+AllergenState = Literal["contains", "may_contain", "absent", "unknown"]
+
+_PIECE_NAME = re.compile(r"[a-z][a-z0-9_]{0,39}\Z", re.ASCII)
+
+PerHundred = Annotated[NotNegative, Field(le=200)]
+"""Grams per 100 g or 100 ml. A heavy syrup holds over 100 g in 100 ml; the mass balance is checked in the service."""
+
+
+class AllergenSource(Input):
+    """An allergen with the way its source was treated."""
+
+    state: AllergenState
+    process: Process | None = None
+    """An exemption needs the allergen's own process."""
+
+
+class PerHundredOf(Input):
+    """Composition per 100 g or 100 ml of the product as sold. A key left out is unknown, never zero."""
+
+    basis: Literal["ml", "g"]
+    sugars_g: PerHundred | None = None
+    carbohydrate_g: PerHundred | None = None
+    """Sugars, starch and polyols, without fibre and acids."""
+    acids_g: dict[Acid, PerHundred] | None = None
+    """By acid; `titratable_as_citric` is titratable acidity expressed as citric, not citric alone. Empty: none."""
+    protein_g: PerHundred | None = None
+    fat_g: PerHundred | None = None
+    saturates_g: PerHundred | None = None
+    fibre_g: PerHundred | None = None
+    polyols_g: PerHundred | dict[Polyol, PerHundred] | None = None
+    """By polyol, or their sum."""
+    salt_g: PerHundred | None = None
+    caffeine_mg: NotNegative | None = None
+    quinine_mg: NotNegative | None = None
+    sulphites_mg: NotNegative | None = None
+    """Total sulphur dioxide."""
+    glycyrrhizin_mg: NotNegative | None = None
+
+
+class Piece(Input):
+    """A named piece, by its mass or as a share of one whole item."""
+
+    g: Positive | None = None
+    share: Annotated[Share | None, Field(gt=0)] = None
+
+    @model_validator(mode="after")
+    def exactly_one(self) -> Self:
+        """A piece is known by mass or by share."""
+        if (self.g is None) == (self.share is None):
+            raise PydanticCustomError("piece_one_of", "Give exactly one of g and share.")
+        return self
+
+
+class Pieces(Input):
+    """How the item is counted: the mass of one, and named pieces of it (`wheel`, `wedge`, `leaf`)."""
+
+    model_config = ConfigDict(extra="allow")
+    __pydantic_extra__: dict[str, Piece]
+
+    each_g: Positive | None = None
+    """Mass of one whole item."""
+
+    @model_validator(mode="after")
+    def bounded_names(self) -> Self:
+        """At most 30 named pieces, each named by one lower-case word."""
+        names = self.__pydantic_extra__
+        if len(names) > 30 or not all(_PIECE_NAME.match(name) for name in names):
+            raise PydanticCustomError("piece_name", "Name at most 30 pieces, each by one lower-case word.")
+        return self
+
+
+class Ingredient(Input):
+    """A bought item. A product that differs in strength, allergens or process is another item."""
+
+    id: Id
+    name: Text
+    kind: Kind = "other"
+    abv_percent: Percent | None = None
+    """Alcoholic strength by volume at 20 C."""
+    density_g_per_ml: Annotated[Positive | None, Field(le=5)] = None
+    per_100: PerHundredOf | None = None
+    process: Annotated[tuple[Process, ...], Field(max_length=12)] = ()
+    pieces: Pieces | None = None
+    animal_origin: Literal["none", "unknown"] | Annotated[tuple[Word, ...], Field(min_length=1, max_length=20)] = "unknown"
+    """`none`, `unknown`, or what animals it comes from, such as egg, milk, honey, fish_gelatine."""
+    allergens: dict[AllergenKey, AllergenState | AllergenSource] = {}
+    allergens_declared: Literal["complete", "partial"] = "partial"
+    """`complete`: what is not listed is absent. `partial`: what is not listed is unknown."""
+    open_life_days: Days | None = None
+    """How long it keeps once opened."""
+    bottle_residue_ml: NotNegative | None = None
+    """What stays in each bottle and is never poured."""

@@ -1,0 +1,215 @@
+"""Cautions that a drink calls for: triggers of ``data/advisories.toml``, keeping of house-made parts, the house's limit."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from service.alcohol import Alcohol
+from service.labelling import (
+    lawful_decimal,
+    names_any,
+    pour_measures_missed,
+    standard_drink_count,
+    stands,
+)
+from service.line import ResolvedLine
+from service.mixture import Leaf, Mixture
+from service.preparation import Prepared
+from service.rulekinds import Advisory, Trigger
+from service.rules import Rules, advisories_on
+
+PERISHABLE_KINDS = frozenset(("dairy", "egg", "nut", "juice", "fruit", "spice"))
+PERISHABLE_WORDS = ("coffee", "espresso", "cold-brew", "tea", "garlic", "herb", "mint", "basil", "milk", "cream", "egg")
+
+KEEPING_ABV_PERCENT = 20.0
+KEEPING_SUGARS_G_PER_100_ML = 80.0
+KEEPING_ACID_G_PER_100_ML = 4.0
+"""Under all three a part with dairy, egg, nut, coffee or plant matter is cautioned; common practice, no source. Acidity
+here is grams of acid, which says nothing of pH."""
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One advisory of the answer: ``jurisdictions`` that it is for, empty for all; ``items`` that call for it."""
+
+    code: str
+    level: str
+    text: str
+    deferral: str
+    source: str
+    standing: str
+    jurisdictions: tuple[str, ...] = ()
+    items: tuple[str, ...] = ()
+
+
+def cautions(
+    rules: Sequence[Rules],
+    day: date,
+    leaves: Mapping[str, Leaf],
+    preparations: Mapping[str, Prepared],
+    method: str,
+    drink: Mixture,
+    volume_ml: float | None,
+    alcohol: Alcohol,
+    contained: frozenset[str],
+) -> list[Caution]:
+    """Every caution of the rules that applies, in the order of the file, then what house-made parts call for."""
+    found: dict[str, Caution] = {}
+    situation = _Situation(leaves, preparations, method, drink, volume_ml, alcohol, contained)
+    for regime in rules:
+        for advisory in advisories_on(regime.code, day):
+            items = situation.items_for(advisory.trigger)
+            if items is None:
+                continue
+            known = found.get(advisory.key)
+            codes = (*known.jurisdictions, regime.code) if known is not None else (regime.code,)
+            found[advisory.key] = _caution(advisory, codes if advisory.jurisdictions else (), items)
+    return [*found.values(), *keeping(preparations)]
+
+
+def _caution(advisory: Advisory, codes: tuple[str, ...], items: tuple[str, ...]) -> Caution:
+    return Caution(
+        advisory.key, advisory.level, advisory.text, advisory.deferral, advisory.source, advisory.standing, codes, items
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Situation:
+    """What the triggers look at."""
+
+    leaves: Mapping[str, Leaf]
+    preparations: Mapping[str, Prepared]
+    method: str
+    drink: Mixture
+    volume_ml: float | None
+    alcohol: Alcohol
+    contained: frozenset[str]
+
+    def items_for(self, trigger: Trigger) -> tuple[str, ...] | None:
+        """Ids that set the trigger off (empty where it is about the whole drink); ``None`` where it does not go off."""
+        if trigger.with_alcohol and not self._may_hold_alcohol():
+            return None
+        if trigger.methods and self.method not in trigger.methods:
+            return None
+        if trigger.allergen is not None and trigger.allergen not in self.contained:
+            return None
+        if trigger.measure is not None and not self._over(trigger):
+            return None
+        if trigger.abv_percent is not None and trigger.abv_comparator is not None:
+            upper = self.alcohol.abv_upper_percent
+            if upper is not None and not stands(lawful_decimal(upper), trigger.abv_comparator, trigger.abv_percent):
+                return None
+        if trigger.steps:
+            ids = tuple(
+                prep_id for prep_id, made in self.preparations.items() if any(step.kind in trigger.steps for step in made.spec.steps)
+            )
+            return ids or None
+        if trigger.kind is None and not trigger.words and trigger.item_abv_from is None:
+            return ()
+        ids = tuple(item_id for item_id in self._ids() if self._fits(item_id, trigger))
+        return ids or None
+
+    def _ids(self) -> Iterable[str]:
+        return (*self.leaves, *self.preparations)
+
+    def _fits(self, item_id: str, trigger: Trigger) -> bool:
+        leaf = self.leaves.get(item_id)
+        if trigger.kind is not None and (leaf is None or leaf.item.kind != trigger.kind):
+            return False
+        if trigger.words and not names_any(item_id, trigger.words):
+            return False
+        if trigger.unless_words and names_any(item_id, trigger.unless_words):
+            return False
+        if trigger.item_abv_from is not None:
+            abv = None if leaf is None else leaf.item.abv_percent
+            return abv is not None and lawful_decimal(abv) >= trigger.item_abv_from
+        return True
+
+    def _may_hold_alcohol(self) -> bool:
+        ethanol = self.alcohol.ethanol_upper_g
+        return ethanol is None or ethanol > 0
+
+    def _over(self, trigger: Trigger) -> bool:
+        volume = self.drink.volume_ml if self.volume_ml is None else self.volume_ml
+        if volume <= 0 or trigger.limit_per_l is None or trigger.comparator is None or trigger.measure is None:
+            return False
+        amount = self.drink.polyols_g if trigger.measure == "polyols_g" else self.drink.content(trigger.measure)
+        return stands(lawful_decimal(1000.0 * amount / volume), trigger.comparator, trigger.limit_per_l)
+
+
+def keeping(preparations: Mapping[str, Prepared]) -> list[Caution]:
+    """Time-and-temperature caution for low-acid, low-strength parts with dairy, egg, nut, coffee or plant matter."""
+    found = []
+    for prep_id, made in preparations.items():
+        perishable = tuple(
+            leaf.item.id
+            for leaf in made.substance.leaves.values()
+            if leaf.item.kind in PERISHABLE_KINDS or names_any(leaf.item.id, PERISHABLE_WORDS)
+        )
+        if not perishable:
+            continue
+        batch, per_100 = made.batch, 100.0 / made.batch.volume_ml
+        abv = batch.abv_percent
+        if abv is not None and abv >= KEEPING_ABV_PERCENT:
+            continue
+        if batch.content("sugars") * per_100 >= KEEPING_SUGARS_G_PER_100_ML or batch.acids_g * per_100 >= KEEPING_ACID_G_PER_100_ML:
+            continue
+        found.append(
+            Caution(
+                "time_and_temperature",
+                "caution",
+                "Low in acid and alcohol, with matter that spoils: keep it cold, date it, and discard it in time.",
+                "Local food codes and licensed practice decide on time, temperature and acidity; measure the pH.",
+                "common practice, no source",
+                "memory",
+                (),
+                (prep_id, *perishable),
+            )
+        )
+    return found
+
+
+def house_cautions(
+    limit: float | None, rules: Sequence[Rules], alcohol: Alcohol, lines: Sequence[ResolvedLine]
+) -> list[Caution]:
+    """More standard drinks in one serve than the house has set, and pours that keep to no legal measure."""
+    return [*_over_house_limit(limit, rules, alcohol), *_unlawful_measures(rules, lines)]
+
+
+def _over_house_limit(limit: float | None, rules: Sequence[Rules], alcohol: Alcohol) -> list[Caution]:
+    if limit is None:
+        return []
+    most = lawful_decimal(limit)
+    found = []
+    for regime in rules:
+        counted = standard_drink_count(regime, alcohol.ethanol_upper_g)
+        if counted is None:
+            continue
+        count = counted.count if counted.count is not None else counted.count_high
+        if count is not None and count <= most:
+            continue
+        known = f"{counted.text} in one serve" if count is not None else "The standard drinks in one serve are not known"
+        text = f"{known}; the house has set {most:f} at most."
+        deferral = "Serve responsibly; local licensing law applies."
+        found.append(Caution("over_house_limit", "caution", text, deferral, "house setting", "house", (regime.code,)))
+    return found
+
+
+def _unlawful_measures(rules: Sequence[Rules], lines: Sequence[ResolvedLine]) -> list[Caution]:
+    poured = [line for line in lines if line.role in ("pour", "top") and line.part is not None]
+    liquids = sum(1 for line in poured if line.substance.basis == "ml")
+    found = []
+    for regime in rules:
+        for line in poured:
+            volume = line.part.volume_ml if line.part is not None else None
+            if volume is None:
+                continue
+            for measure in pour_measures_missed(regime, line.substance.kind, line.ref, volume, liquids):
+                deferral = "Check local codes; the licensing or trading standards authority decides."
+                found.append(
+                    Caution(
+                        f"pour_measure_{measure.key}", "caution", measure.text, deferral, measure.source, measure.standing,
+                        (regime.code,), (line.ref,),
+                    )
+                )  # fmt: skip
+    return found

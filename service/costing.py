@@ -1,0 +1,520 @@
+"""What a drink costs: offer -> cost per ml, g or piece -> cost of a line -> cost of a serve.
+
+Every figure is an exact :class:`~decimal.Decimal`; nothing is rounded here but the shares, which are a split.
+What is not known is ``None`` and named in ``missing`` as (item, field); what is known stands in ``at_least``.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_CEILING, Decimal, localcontext
+from typing import NamedTuple, Protocol
+
+from service.errors import InputFault
+from service.money import EXACT, HUNDRED, ONE, ZERO, Rate, rate_between, snapped
+
+Missing = tuple[tuple[str, str], ...]
+"""Pairs of item and field."""
+
+SIXTY = Decimal(60)
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """What a supplier asks for a pack of ``count`` units of ``size`` (in ``base``: ml, g or each).
+
+    All money is for the whole pack, in ``currency``; with ``tax_included`` all of it contains the tax.
+    ``free_units`` are units of the pack given on top. The deposit comes back and is never a cost.
+    ``pointer`` is where the offer stands in the request, for faults.
+    """
+
+    id: str
+    item: str
+    supplier: str
+    count: Decimal
+    size: Decimal
+    base: str
+    price: Decimal
+    currency: str
+    tax_included: bool = False
+    tax_rate_percent: Decimal | None = None
+    delivery: Decimal = ZERO
+    discount_percent: Decimal = ZERO
+    free_units: Decimal = ZERO
+    rebate: Decimal = ZERO
+    deposit: Decimal = ZERO
+    duty_unknown: bool = False
+    duty_amount: Decimal = ZERO
+    valid_from: date | None = None
+    valid_to: date | None = None
+    preferred: bool = False
+    order: int = 0
+    pointer: str = ""
+
+    def is_valid(self, day: date) -> bool:
+        """Whether ``day`` lies between the first and the last day of the offer, both inclusive."""
+        return (self.valid_from is None or self.valid_from <= day) and (
+            self.valid_to is None or day <= self.valid_to
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class KeptItem:
+    """How the bar keeps an item: in ``base``.
+
+    ``per_base[b]`` is how much of base ``b`` one unit of the item's own base is: for an item kept in ml,
+    ``{"g": density_g_per_ml}``. A base that is missing cannot be compared. ``residue_ml`` stays in each bottle.
+    """
+
+    item: str
+    base: str
+    per_base: Mapping[str, Decimal]
+    residue_ml: Decimal = ZERO
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """``choose`` is ``cheapest``, ``preferred`` or a mapping from item to offer id (items not named: cheapest)."""
+
+    currency: str
+    day: date
+    choose: str | Mapping[str, str] = "cheapest"
+    rates: tuple[Rate, ...] = ()
+
+
+class Considered(NamedTuple):
+    """One offer that was looked at; ``unit_cost`` is per unit of the item's base, ``None`` where not compared."""
+
+    offer: str
+    unit_cost: Decimal | None
+    reason: str
+
+
+class UnitCost(Protocol):
+    """What a line is costed by: one unit of ``base``. A :class:`Choice` and a :class:`PreparationCost` are such."""
+
+    @property
+    def base(self) -> str: ...
+    @property
+    def unit_cost(self) -> Decimal | None: ...
+    @property
+    def at_least(self) -> Decimal: ...
+    @property
+    def missing(self) -> Missing: ...
+    @property
+    def unit_size(self) -> Decimal | None: ...
+
+
+class PreparationCost(NamedTuple):
+    """Cost of one unit of ``base`` of a preparation; nobody opens a pack of it, so it has no ``unit_size``."""
+
+    base: str
+    unit_cost: Decimal | None
+    at_least: Decimal
+    missing: Missing = ()
+    unit_size: Decimal | None = None
+
+
+class Choice(NamedTuple):
+    """The offer that an item is costed by. ``unit_size`` is what one opened unit of its pack gives, in ``base``.
+
+    ``pool`` holds the offers that were compared, ``costs`` what a unit of each costs. ``reason`` and ``considered``
+    are put in words when they are asked for, since most answers show neither.
+    """
+
+    base: str
+    unit_cost: Decimal | None
+    at_least: Decimal
+    missing: Missing
+    unit_size: Decimal | None
+    offer: Offer | None
+    offers: Sequence[Offer]
+    pool: Sequence[Offer]
+    costs: Sequence[Decimal | None]
+    kept: KeptItem
+    terms: Terms
+
+    @property
+    def is_named(self) -> bool:
+        """Whether the offer was named by its id."""
+        return not isinstance(self.terms.choose, str) and self.kept.item in self.terms.choose
+
+    @property
+    def reason(self) -> str:
+        """Why this offer, in words."""
+        offer, day = self.offer, self.terms.day
+        if offer is None:
+            return f"none of {len(self.offers)} valid on {day}" if self.offers else "no offer"
+        if self.is_named:
+            return "named in choose"
+        preface, kind = "", "valid"
+        if self.terms.choose == "preferred":
+            preface, kind = (
+                ("", "preferred and valid") if offer.preferred else ("none is preferred; ", "valid")
+            )
+        known = sum(cost is not None for cost in self.costs)
+        if len(self.pool) == 1:
+            return f"{preface}the only one {kind} on {day}"
+        if not known:
+            return f"{preface}first of {len(self.pool)} {kind} on {day}, none with a known cost"
+        unknown = f", {len(self.pool) - known} more with unknown cost" if known < len(self.pool) else ""
+        return f"{preface}cheapest of {known} {kind} on {day}{unknown}"
+
+    @property
+    def considered(self) -> tuple[Considered, ...]:
+        """Every offer of the item, in the order given, with its cost where compared, and what became of it."""
+        places = {id(offer): place for place, offer in enumerate(self.pool)}
+        rows = []
+        for offer in self.offers:
+            place = places.get(id(offer))
+            cost = None if place is None else self.costs[place]
+            rows.append(Considered(offer.id, cost, self._outcome(offer, place is not None, cost)))
+        return tuple(rows)
+
+    def _outcome(self, offer: Offer, compared: bool, cost: Decimal | None) -> str:
+        if not compared:
+            if not offer.is_valid(self.terms.day):
+                return f"not valid on {self.terms.day}"
+            return "another is named in choose" if self.is_named else "not preferred"
+        if cost is None:
+            return _gap(offer, self.kept)[1]
+        if offer is self.offer:
+            return "chosen"
+        tie = self.unit_cost is not None and snapped(cost) == snapped(self.unit_cost)
+        return "same cost, later by supplier or order" if tie else "dearer"
+
+
+@dataclass(frozen=True, slots=True)
+class CostLine:
+    """One line of a drink or preparation; ``quantity`` is in base units of what ``ref`` names."""
+
+    ref: str
+    role: str
+    quantity: Decimal | None
+    base: str
+    by_volume: bool = False
+    whole_unit: bool = False
+
+
+class LineCost(NamedTuple):
+    """A line with its cost, ``None`` where unknown, and the part of it that is known."""
+
+    line: CostLine
+    cost: Decimal | None
+    at_least: Decimal
+    missing: Missing = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Allowances:
+    """What is lost at the bar: over-pouring of what is poured by volume, spillage of everything."""
+
+    over_pour_percent: Decimal = ZERO
+    spillage_percent: Decimal = ZERO
+
+
+@dataclass(frozen=True, slots=True)
+class ServeCost:
+    """Costs of one serve, unrounded. ``at_least`` is the known part of the pour cost, ``at_least_serve`` of all."""
+
+    ingredients: Decimal | None
+    garnish: Decimal | None
+    allowances: Decimal | None
+    pour_cost: Decimal | None
+    consumables: Decimal | None
+    labour: Decimal | None
+    serve_cost: Decimal | None
+    at_least: Decimal
+    at_least_serve: Decimal
+    missing: Missing
+
+    @property
+    def complete(self) -> bool:
+        """Whether every line has its cost."""
+        return not self.missing
+
+
+def _fault(offer: Offer, code: str, detail: str, field: str = "") -> InputFault:
+    return InputFault(code, detail, offer.pointer + field if offer.pointer else "")
+
+
+def _pack_price(offer: Offer) -> Decimal:
+    """What the pack costs with discount, delivery, rebate and duty; exact, as a division by 100 is."""
+    price = offer.price
+    if offer.discount_percent:
+        price -= price * offer.discount_percent / HUNDRED
+    if offer.delivery or offer.rebate or offer.duty_amount:
+        price += offer.delivery - offer.rebate + offer.duty_amount
+    if price < 0:
+        raise _fault(offer, "offer_below_zero", "Discount and rebate exceed the price of the offer.")
+    return price
+
+
+def _pack_fraction(offer: Offer, terms: Terms, residue: Decimal) -> tuple[Decimal, Decimal]:
+    """Numerator and denominator of the net cost per base unit, so that there is one division in all."""
+    price, units, usable = _pack_price(offer), offer.count, offer.size
+    if offer.free_units:
+        units += offer.free_units
+    if residue:
+        usable -= residue
+        if usable <= 0:
+            detail = "The residue left in a bottle is not less than its size."
+            raise _fault(offer, "residue_exceeds_size", detail, "/pack/size")
+    if offer.currency != terms.currency:
+        price *= rate_between(offer.currency, terms.currency, terms.rates, terms.day)
+    if not offer.tax_included:
+        return price, units * usable
+    if offer.tax_rate_percent is None:
+        detail = "A price that includes tax needs tax_rate_percent."
+        raise _fault(offer, "tax_rate_missing", detail, "/tax_rate_percent")
+    return price * HUNDRED, (HUNDRED + offer.tax_rate_percent) * units * usable
+
+
+def unit_cost(
+    offer: Offer, currency: str, rates: Iterable[Rate], day: date, residue: Decimal = ZERO
+) -> Decimal | None:
+    """Net cost of one base unit of an offer in ``currency``; ``None`` where duty is suspended and not stated.
+
+    cost = (price x (1 - discount / 100) + delivery - rebate + duty) / (1 + tax / 100)
+    / ((count + free_units) x (size - residue)) x rate
+
+    Money in the offer's currency, sizes and ``residue`` (left in each unit) in its base units, tax only where the
+    price includes it. Valid for size above residue. Reference: common practice, no source.
+
+    >>> offer = Offer("q1", "rum", "A", Decimal(6), Decimal(700), "ml", Decimal(141), "EUR")
+    >>> str(unit_cost(offer, "EUR", (), date(2026, 11, 25)))[:12]
+    '0.0335714285'
+    """
+    if offer.duty_unknown:
+        return None
+    with localcontext(EXACT):
+        numerator, denominator = _pack_fraction(offer, Terms(currency, day, rates=tuple(rates)), residue)
+        return numerator / denominator
+
+
+def _per_base(kept: KeptItem, base: str) -> Decimal | None:
+    return ONE if base == kept.base else kept.per_base.get(base)
+
+
+def _residue(offer: Offer, kept: KeptItem) -> Decimal:
+    """What stays in each unit of the pack, in the offer's base; 0 for pieces and where no density is known."""
+    if not kept.residue_ml or offer.base == "ml":
+        return kept.residue_ml
+    g, ml = _per_base(kept, offer.base), _per_base(kept, "ml")
+    if offer.base != "g" or g is None or ml is None:
+        return ZERO
+    return kept.residue_ml * g / ml
+
+
+def _kept_cost(offer: Offer, kept: KeptItem, terms: Terms) -> Decimal | None:
+    """Cost per unit of the item's own base, or ``None`` where duty or the conversion is unknown."""
+    factor = _per_base(kept, offer.base)
+    if factor is None or offer.duty_unknown:
+        return None
+    numerator, denominator = _pack_fraction(offer, terms, _residue(offer, kept))
+    return numerator / denominator if factor is ONE else numerator * factor / denominator
+
+
+def _gap(offer: Offer, kept: KeptItem) -> tuple[str, str]:
+    """Field that is missing for an offer's cost, and the reason in words."""
+    if offer.duty_unknown:
+        return "duty", "cost unknown: duty is suspended and its amount is not given"
+    field = "density_g_per_ml" if {offer.base, kept.base} == {"ml", "g"} else "pieces"
+    return field, f"offered by {offer.base}, kept by {kept.base}, and nothing converts the two"
+
+
+def _pool(offers: Sequence[Offer], kept: KeptItem, terms: Terms) -> Sequence[Offer]:
+    """The offers to compare: those valid on the day that ``choose`` lets in."""
+    day, choose = terms.day, terms.choose
+    named = None if isinstance(choose, str) else choose.get(kept.item)
+    if named is not None:
+        return (_named_offer(named, offers, kept, terms),)
+    valid = [offer for offer in offers if offer.is_valid(day)]
+    if choose == "preferred":
+        return [offer for offer in valid if offer.preferred] or valid
+    return valid
+
+
+def _named_offer(named: str, offers: Sequence[Offer], kept: KeptItem, terms: Terms) -> Offer:
+    found = [offer for offer in offers if offer.id == named]
+    pointer = f"/pricing/choose/{kept.item}"
+    if not found:
+        detail = f"No offer of item {kept.item} has this id; name one of its offers."
+        raise InputFault("offer_unknown", detail, pointer)
+    for offer in found:
+        if offer.is_valid(terms.day):
+            return offer
+    raise InputFault("offer_not_valid", f"Offer {named} is not valid on the day of the calculation.", pointer)
+
+
+def _cheapest(pool: Sequence[Offer], costs: Sequence[Decimal | None]) -> int:
+    """Position of the cheapest offer; costs are compared snapped, since equal fractions may differ in digit 60."""
+    if len(pool) == 1:
+        return 0
+
+    def rank(position: int) -> tuple[bool, Decimal, str, int, int]:
+        cost, offer = costs[position], pool[position]
+        return cost is None, ZERO if cost is None else snapped(cost), offer.supplier, offer.order, position
+
+    return min(range(len(pool)), key=rank)
+
+
+def chosen_offer(offers: Sequence[Offer], kept: KeptItem, terms: Terms) -> Choice:
+    """The offer among those of one item that the item is costed by.
+
+    ``cheapest``: least per unit of the item's base, ties by supplier, then order. ``preferred``: the same among the
+    preferred ones, among all where none is preferred. An offer named by id is taken as it is. Offers whose cost is
+    unknown are not compared; where the pool has no other, the first of them is taken and its cost is unknown.
+    """
+    with localcontext(EXACT):
+        return _choice(offers, kept, terms)
+
+
+def chosen_offers(
+    offers: Mapping[str, Sequence[Offer]], kept_items: Iterable[KeptItem], terms: Terms
+) -> dict[str, Choice]:
+    """The choice for each item of a drink, by item; ``offers`` are listed by item too."""
+    with localcontext(EXACT):
+        return {kept.item: _choice(offers.get(kept.item, ()), kept, terms) for kept in kept_items}
+
+
+def _choice(offers: Sequence[Offer], kept: KeptItem, terms: Terms) -> Choice:
+    pool = _pool(offers, kept, terms)
+    base = kept.base
+    if not pool:
+        gap = ((kept.item, "offer"),)
+        return Choice(base, None, ZERO, gap, None, None, offers, pool, (), kept, terms)
+    costs = [_kept_cost(offer, kept, terms) for offer in pool]
+    best = _cheapest(pool, costs)
+    offer, cost = pool[best], costs[best]
+    if cost is None:
+        gap = ((kept.item, _gap(offer, kept)[0]),)
+        return Choice(base, None, ZERO, gap, None, offer, offers, pool, costs, kept, terms)
+    size = offer.size - _residue(offer, kept) if kept.residue_ml else offer.size
+    if offer.base != base:
+        size /= kept.per_base[offer.base]
+    return Choice(base, cost, cost, (), size, offer, offers, pool, costs, kept, terms)
+
+
+def line_cost(line: CostLine, unit: UnitCost) -> LineCost:
+    """Cost of one line: quantity x unit cost; with ``whole_unit`` the whole units of the pack that are opened.
+
+    Both must be in one base: grams never turn into millilitres here.
+    """
+    if line.base != unit.base:
+        raise ValueError(f"line of {line.ref} is in {line.base}, its cost per {unit.base}")
+    quantity = line.quantity
+    if quantity is None:
+        return LineCost(line, None, ZERO, (*unit.missing, (line.ref, "amount")))
+    if line.whole_unit and unit.unit_size is not None:
+        units = snapped(EXACT.divide(quantity, unit.unit_size)).to_integral_value(ROUND_CEILING, EXACT)
+        quantity = EXACT.multiply(units, unit.unit_size)
+    if unit.unit_cost is None:
+        return LineCost(line, None, EXACT.multiply(quantity, unit.at_least), unit.missing)
+    cost = EXACT.multiply(quantity, unit.unit_cost)
+    return LineCost(line, cost, cost)
+
+
+def preparation_unit_cost(
+    lines: Sequence[LineCost],
+    yield_quantity: Decimal,
+    base: str = "ml",
+    cost_share_percent: Decimal = HUNDRED,
+) -> PreparationCost:
+    """Cost of one base unit of a preparation, or of one of its outputs: sum of lines x share / 100 / yield."""
+    if yield_quantity <= 0:
+        raise InputFault(
+            "yield_zero", "The preparation yields nothing, so that its cost per unit is not defined."
+        )
+    with localcontext(EXACT):
+        known = sum([line.at_least for line in lines], ZERO) * cost_share_percent / (HUNDRED * yield_quantity)
+    missing = _once(lines)
+    return PreparationCost(base, None if missing else known, known, missing)
+
+
+def _once(lines: Iterable[LineCost]) -> Missing:
+    """Every missing (item, field) once, in the order met."""
+    return tuple(dict.fromkeys(gap for priced in lines if priced.missing for gap in priced.missing))
+
+
+def labour_cost(minutes: Decimal, rate_per_hour: Decimal) -> Decimal:
+    """Labour of one serve: minutes x rate per hour / 60."""
+    return EXACT.divide(EXACT.multiply(minutes, rate_per_hour), SIXTY)
+
+
+GROUPS = {"pour": "ingredients", "top": "ingredients", "rinse": "ingredients", "garnish": "garnish"}
+"""Role -> group of the pour cost; every other role is a consumable."""
+
+
+def _sums(lines: Iterable[LineCost]) -> tuple[dict[str, Decimal], set[str]]:
+    """Known cost of the spec by group, and the groups that lack a line; ``by_volume`` is part of ingredients."""
+    sums = {"ingredients": ZERO, "garnish": ZERO, "consumables": ZERO, "by_volume": ZERO}
+    gaps: set[str] = set()
+    for line, cost, at_least, _ in lines:
+        group = GROUPS.get(line.role, "consumables")
+        volume = line.by_volume and group == "ingredients"
+        sums[group] += at_least
+        if volume:
+            sums["by_volume"] += at_least
+        if cost is None:
+            gaps.update((group, "by_volume") if volume else (group,))
+    return sums, gaps
+
+
+def serve_costs(
+    lines: Sequence[LineCost], allowances: Allowances, serves: int = 1, labour: Decimal | None = None
+) -> ServeCost:
+    """Costs of one serve from the lines of the whole spec.
+
+    pour_cost = ingredients (pour, top, rinse) + garnish + allowances;
+    allowances = lines measured by volume x over_pour / 100 + (ingredients + garnish) x spillage / 100, never
+    compounded; serve_cost = pour_cost + consumables + ``labour``, which is of one serve already (``None``: none).
+    """
+    with localcontext(EXACT):
+        sums, gaps = _sums(lines)
+        over_pour, spillage = allowances.over_pour_percent, allowances.spillage_percent
+        contents = sums["ingredients"] + sums["garnish"]
+        ingredients, garnish = sums["ingredients"] / serves, sums["garnish"] / serves
+        lost = (sums["by_volume"] * over_pour + contents * spillage) / (HUNDRED * serves)
+        in_use = sums["consumables"] / serves
+        known_pour = ingredients + garnish + lost
+        known_serve = known_pour + in_use + (ZERO if labour is None else labour)
+        contents_gap = "ingredients" in gaps or "garnish" in gaps
+        allowance_gap = (over_pour and "by_volume" in gaps) or (spillage and contents_gap)
+        return ServeCost(
+            ingredients=None if "ingredients" in gaps else ingredients,
+            garnish=None if "garnish" in gaps else garnish,
+            allowances=None if allowance_gap else lost,
+            pour_cost=None if contents_gap else known_pour,
+            consumables=None if "consumables" in gaps else in_use,
+            labour=labour,
+            serve_cost=None if contents_gap or "consumables" in gaps else known_serve,
+            at_least=known_pour,
+            at_least_serve=known_serve,
+            missing=_once(lines),
+        )
+
+
+def shares(costs: Sequence[Decimal | None], places: int = 1) -> tuple[Decimal | None, ...]:
+    """Shares of ``costs`` in percent that add up to 100 exactly: largest remainder, ties by index.
+
+    All ``None`` where one cost is missing or their sum is 0.
+
+    >>> [str(share) for share in shares([Decimal(1), Decimal(1), Decimal(1)])]
+    ['33.4', '33.3', '33.3']
+    """
+    known = [cost for cost in costs if cost is not None]
+    with localcontext(EXACT):
+        total = sum(known, ZERO)
+        if len(known) < len(costs) or not total:
+            return (None,) * len(costs)
+        steps = HUNDRED.scaleb(places)
+        factor = steps / total
+        exact = [snapped(cost * factor) for cost in known]
+        whole = [share // ONE for share in exact]
+        left = int(steps - sum(whole))
+        if left:
+            lacking = [floor - share for floor, share in zip(whole, exact, strict=True)]
+            for index in sorted(range(len(whole)), key=lacking.__getitem__)[:left]:
+                whole[index] += ONE
+        return tuple([share.scaleb(-places) for share in whole])

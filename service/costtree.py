@@ -1,0 +1,192 @@
+"""The cost of one drink: offers chosen for what is bought, preparations costed in the order they are made.
+
+The arithmetic is in :mod:`service.costing`; here is which offers stand behind which line.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from service.costing import (
+    Allowances,
+    Choice,
+    CostLine,
+    KeptItem,
+    LineCost,
+    Offer,
+    PreparationCost,
+    ServeCost,
+    Terms,
+    UnitCost,
+    chosen_offer,
+    labour_cost,
+    line_cost,
+    preparation_unit_cost,
+    serve_costs,
+)
+from service.item import Item
+from service.line import ResolvedLine, exact, per_gram
+from service.mixture import Assumption
+from service.money import EXACT, ONE, ZERO
+from service.resolve import Resolved
+
+FREE_KINDS = frozenset(("water", "ice"))
+"""Kinds that cost nothing unless offered (contract, arithmetic 1)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Labour:
+    """``minutes`` for one serve at ``rate_per_hour``; preparations add their own minutes."""
+
+    minutes: Decimal
+    rate_per_hour: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class PricedLine:
+    """A line with its cost for the whole spec, the choice of offer behind it, and the item it is priced by."""
+
+    line: ResolvedLine
+    cost: LineCost
+    unit: UnitCost
+    priced_from: str
+
+    @property
+    def offer(self) -> str | None:
+        """The offer's id; ``None`` for a preparation, for what is free and where nothing is offered."""
+        return self.unit.offer.id if isinstance(self.unit, Choice) and self.unit.offer is not None else None
+
+    @property
+    def reason(self) -> str | None:
+        """Why this offer, in words."""
+        return self.unit.reason if isinstance(self.unit, Choice) else None
+
+
+@dataclass(frozen=True, slots=True)
+class DrinkCost:
+    """Everything that is known of the cost of a drink."""
+
+    currency: str
+    lines: tuple[PricedLine, ...]
+    serve: ServeCost
+    preparations: Mapping[str, UnitCost]
+    preparation_lines: Mapping[str, tuple[PricedLine, ...]]
+    assumptions: tuple[Assumption, ...]
+
+
+class CostTree:
+    """Costs one resolved drink; each item's choice and each preparation is computed once."""
+
+    def __init__(self, resolved: Resolved, offers: Mapping[str, Sequence[Offer]], terms: Terms) -> None:
+        self._resolved = resolved
+        self._offers = offers
+        self._terms = terms
+        self._choices: dict[tuple[str, str], tuple[UnitCost, str]] = {}
+        self._preparations: dict[str, UnitCost] = {}
+        self._assumptions: dict[str, Assumption] = {}
+
+    def drink_cost(
+        self, lines: Sequence[ResolvedLine], allowances: Allowances, labour: Labour | None, fill: Mapping[int, float]
+    ) -> DrinkCost:
+        """The cost of the drink; ``fill`` is the volume for one serve of a line that fills the glass, by index."""
+        preparation_lines: dict[str, tuple[PricedLine, ...]] = {}
+        for prep_id, rows in self._resolved.preparation_lines.items():
+            made = self._resolved.preparations[prep_id]
+            priced = tuple(self._priced(row, "pour", None) for row in rows)
+            preparation_lines[prep_id] = priced
+            with_gas = EXACT.multiply(exact(made.yield_ml), exact(made.substance.gas_factor))
+            if made.yield_ml <= 0:
+                continue
+            self._preparations[prep_id] = preparation_unit_cost([row.cost for row in priced], with_gas)
+        serves = self._resolved.drink.serves
+        rows = tuple(
+            self._priced(line, line.role, EXACT.multiply(exact(fill[line.index]), Decimal(serves)) if line.index in fill else None)
+            for line in lines
+        )
+        work = None if labour is None else labour_cost(self._minutes(lines, labour, serves), labour.rate_per_hour)
+        serve = serve_costs([row.cost for row in rows], allowances, serves, work)
+        return DrinkCost(
+            self._terms.currency, rows, serve, self._preparations, preparation_lines, tuple(self._assumptions.values())
+        )
+
+    def _minutes(self, lines: Sequence[ResolvedLine], labour: Labour, serves: int) -> Decimal:
+        """Minutes of one serve: its own, and its share of each preparation's batch, nested ones included."""
+        per_ml: dict[str, Decimal] = {}
+        for prep_id, made in self._resolved.preparations.items():
+            minutes = exact(made.spec.minutes or 0.0)
+            for line in self._resolved.preparation_lines[prep_id]:
+                minutes += EXACT.multiply(per_ml.get(line.ref, ZERO), line.quantities.get("ml", ZERO))
+            per_ml[prep_id] = EXACT.divide(minutes, EXACT.multiply(exact(made.yield_ml), exact(made.substance.gas_factor)))
+        total = labour.minutes
+        for line in lines:
+            used = EXACT.multiply(per_ml.get(line.ref, ZERO), line.quantities.get("ml", ZERO))
+            total += EXACT.divide(used, Decimal(serves))
+        return total
+
+    def _priced(self, line: ResolvedLine, role: str, filled_ml: Decimal | None) -> PricedLine:
+        quantities = line.quantities if filled_ml is None else {"ml": filled_ml}
+        base = self._base(line, quantities)
+        unit, priced_from = self._unit(line, base)
+        by_volume = line.amount.dimension in ("volume", "fill", "part")
+        cost_line = CostLine(line.ref, role, quantities.get(base), base, by_volume, line.whole_unit)
+        return PricedLine(line, line_cost(cost_line, unit), unit, priced_from)
+
+    def _base(self, line: ResolvedLine, quantities: Mapping[str, Decimal]) -> str:
+        product = self._resolved.products.get(line.ref)
+        if product is not None:
+            return product.base
+        if line.ref in self._resolved.preparations:
+            return "ml"
+        base = line.substance.basis
+        if base in quantities or not quantities:
+            return base
+        return next(iter(quantities))
+
+    def _unit(self, line: ResolvedLine, base: str) -> tuple[UnitCost, str]:
+        ref = line.ref
+        product = self._resolved.products.get(ref)
+        if product is not None:
+            rows = tuple(self._priced(row, "pour", None).cost for row in self._resolved.preparation_lines[product.preparation])
+            return preparation_unit_cost(rows, product.quantity, base, product.cost_share_percent), ref
+        if ref in self._preparations:
+            return self._preparations[ref], ref
+        known = self._choices.get((ref, base))
+        if known is None:
+            known = self._choices[ref, base] = self._chosen(line, self._resolved.items[ref], base)
+        return known
+
+    def _chosen(self, line: ResolvedLine, item: Item, base: str) -> tuple[UnitCost, str]:
+        offers = self._offers.get(item.id, ())
+        if not offers and item.kind in FREE_KINDS:
+            detail = f"{item.name} costs nothing unless it is offered."
+            self._assumptions[item.id] = Assumption("no_cost", detail, item.id)
+            return PreparationCost(base, ZERO, ZERO), item.id
+        if not offers and item.squeezed_from is not None and base == "ml":
+            fruit = item.squeezed_from.item
+            if fruit in self._offers:
+                return self._squeezed(item, fruit), fruit
+        kept = KeptItem(item.id, base, self._per_base(line, base), exact(item.bottle_residue_ml))
+        return chosen_offer(offers, kept, self._terms), item.id
+
+    def _squeezed(self, item: Item, fruit: str) -> UnitCost:
+        """The cost of a juice from the fruit it is squeezed from, by the reference's yield."""
+        assert item.squeezed_from is not None
+        ml_each = exact(item.squeezed_from.ml_each)
+        detail = f"{item.name} is priced as squeezed from {fruit}: {item.squeezed_from.ml_each:g} ml each."
+        self._assumptions[item.id] = Assumption("squeezed", detail, item.id)
+        each_g = self._resolved.items[fruit].each_g if fruit in self._resolved.items else None
+        per_base = {"each": EXACT.divide(ONE, ml_each)}
+        if each_g is not None:
+            per_base["g"] = EXACT.divide(exact(each_g), ml_each)
+        return chosen_offer(self._offers[fruit], KeptItem(item.id, "ml", per_base), self._terms)
+
+    def _per_base(self, line: ResolvedLine, base: str) -> dict[str, Decimal]:
+        """How much of each other base one unit of ``base`` is."""
+        gram = per_gram(line.substance)
+        if base == "g":
+            return gram
+        if base not in gram:
+            return {}
+        per = {"g": EXACT.divide(ONE, gram[base])}
+        per |= {other: EXACT.divide(factor, gram[base]) for other, factor in gram.items() if other != base}
+        return per

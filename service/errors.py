@@ -1,0 +1,59 @@
+"""The one exception tree of the service.
+
+    WashlineError
+    ├── InputFault            something the caller sent cannot be worked with (code, detail, pointer)
+    │   └── InputFaults       several of them at once
+    ├── OutOfRange            a formula was asked outside its range of validity
+    └── DataFault             a file in service/data is not what the loader expects
+
+Domain errors know no status code; ``service/api/problems.py`` maps them.
+"""
+
+from collections.abc import Sequence
+
+
+class WashlineError(Exception):
+    """Root of everything this service raises on purpose."""
+
+
+class InputFault(WashlineError):
+    """One fault in what the caller sent.
+
+    ``code`` is stable and machine-readable, ``detail`` says what was expected and what to do next without
+    repeating the caller's value, ``pointer`` is an RFC 6901 JSON Pointer into the request body. A function that
+    does not know where its input stands raises with an empty pointer; its caller sets it with :meth:`at`.
+    """
+
+    def __init__(self, code: str, detail: str, pointer: str = "") -> None:
+        super().__init__(f"{code} at '{pointer}': {detail}")
+        self.code = code
+        self.detail = detail
+        self.pointer = pointer
+
+    def at(self, pointer: str) -> "InputFault":
+        """The same fault with its place: ``pointer`` is put in front of what the fault already carries."""
+        return InputFault(self.code, self.detail, pointer + self.pointer)
+
+
+class InputFaults(WashlineError):
+    """Several faults found in one reading of the input."""
+
+    def __init__(self, faults: Sequence[InputFault]) -> None:
+        super().__init__("; ".join(str(fault) for fault in faults))
+        self.faults = tuple(faults)
+
+
+class OutOfRange(WashlineError):
+    """A formula was asked for a value outside the range in which its source supports it."""
+
+    def __init__(self, name: str, value: float, low: float, high: float, source: str) -> None:
+        super().__init__(f"{name} must lie between {low:g} and {high:g} ({source}).")
+        self.name = name
+        self.value = value
+        self.low = low
+        self.high = high
+        self.source = source
+
+
+class DataFault(WashlineError):
+    """A data file of the service is malformed; the message names file, entry and key."""

@@ -1,0 +1,86 @@
+"""The order in which preparations are made: each after what it needs, iteratively; circles and depth refused."""
+
+from collections.abc import Iterable
+
+from service.errors import InputFault, InputFaults
+from service.lookup import Lookup, Place
+
+LEVELS = 16
+"""How deep preparations may stand in one another."""
+
+
+def making_order(roots: Iterable[tuple[str, str]], lookup: Lookup) -> list[Place]:
+    """Every preparation that ``roots`` (id, pointer) need, each once, what it needs before it.
+
+    An id that names nothing is refused with the nearest ids, a circle with its path, more than 16 levels with the chain.
+    """
+    order: list[Place] = []
+    levels: dict[str, int] = {}
+    unknown: list[InputFault] = []
+    for root, pointer in roots:
+        _visit(_preparation_id(root, pointer, lookup, unknown), lookup, order, levels, unknown)
+    if unknown:
+        raise unknown[0] if len(unknown) == 1 else InputFaults(unknown)
+    return order
+
+
+def _preparation_id(item_id: str, pointer: str, lookup: Lookup, unknown: list[InputFault]) -> str | None:
+    """The preparation behind an id: itself, or the one that gives it as a product; ``None`` for a bought item."""
+    if lookup.preparation(item_id) is not None:
+        return item_id
+    output = lookup.output(item_id)
+    if output is not None:
+        return output[0]
+    if lookup.item(item_id) is None:
+        near = ", ".join(lookup.nearest(item_id))
+        detail = f"No item or preparation has this id; nearest: {near}." if near else "No item or preparation has this id."
+        unknown.append(InputFault("item_unknown", detail, pointer))
+    return None
+
+
+def _visit(
+    root: str | None, lookup: Lookup, order: list[Place], levels: dict[str, int], unknown: list[InputFault]
+) -> None:
+    if root is None or root in levels:
+        return
+    path: list[str] = [root]
+    pending: list[list[str]] = [_needs(root, lookup, unknown)]
+    on_path = {root}
+    while path:
+        if pending[-1]:
+            child = pending[-1].pop()
+            if child in on_path:
+                _refuse_circle([*path[path.index(child) :], child], lookup)
+            if child not in levels:
+                path.append(child)
+                on_path.add(child)
+                pending.append(_needs(child, lookup, unknown))
+            continue
+        done = path.pop()
+        pending.pop()
+        on_path.discard(done)
+        place = lookup.preparation(done)
+        assert place is not None
+        levels[done] = 1 + max((levels[child] for child in _needs(done, lookup, [])), default=0)
+        if levels[done] > LEVELS:
+            detail = f"Preparations may stand at most {LEVELS} levels deep in one another; {done} stands deeper."
+            raise InputFault("too_deep", detail, place.pointer)
+        order.append(place)
+
+
+def _needs(prep_id: str, lookup: Lookup, unknown: list[InputFault]) -> list[str]:
+    """Preparations named by the lines of one, last line first, so that the first is visited first."""
+    place = lookup.preparation(prep_id)
+    assert place is not None
+    needs: dict[str, None] = {}
+    for index, line in enumerate(place.preparation.lines):
+        child = _preparation_id(line.item, f"{place.pointer}/lines/{index}/item", lookup, unknown)
+        if child is not None:
+            needs.setdefault(child)
+    return list(reversed(needs))
+
+
+def _refuse_circle(path: list[str], lookup: Lookup) -> None:
+    place = lookup.preparation(path[0])
+    shown = " -> ".join(path if len(path) <= 12 else [*path[:6], "...", *path[-5:]])
+    raise InputFault("cycle", f"A preparation cannot be made of itself: {shown}.", "" if place is None else place.pointer)

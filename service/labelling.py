@@ -1,0 +1,444 @@
+"""What the dated rules make of a figure: lawful rounding, declared nutrition, standard drinks, words of
+strength.
+
+Pure functions on the frozen values of :mod:`service.rules`. This is the only place where a law or a
+convention on wording rounds: every figure is first rounded half up to 9 significant digits, which takes the
+noise off a float, and then half up to the legal place. ``None`` stands for unknown and is never turned into a
+figure.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal
+
+from service.item import AllergenEntry
+from service.rulekinds import (
+    Band,
+    Claim,
+    Exemption,
+    LabelText,
+    NutrientRow,
+    PourMeasure,
+    StandardDrink,
+    Statement,
+)
+from service.rules import Rules
+
+ETHANOL_G_PER_ML = Decimal("0.789239")
+"""Density of ethanol at 20 C, OIML R 22, by which grams of ethanol become millilitres."""
+
+NOT_KNOWN = "not known"
+
+_NINE = Context(prec=9, rounding=ROUND_HALF_UP)
+_WIDE = Context(prec=40, rounding=ROUND_HALF_UP)
+_ZERO = Decimal(0)
+_ONE = Decimal(1)
+_HUNDREDTH = Decimal("0.01")
+_EXACT = Decimal("0.1")
+_MENU_STEPS = (_EXACT, Decimal("0.5"), Decimal(1), Decimal(2), Decimal(5), Decimal(10))
+_WEAK_PERCENT = Decimal(2)
+_WEAK_STEP = Decimal("0.5")
+
+
+@dataclass(frozen=True, slots=True)
+class Rounded:
+    """``value`` is ``None`` where the table shows words (less than 1 g) and where the figure is unknown."""
+
+    value: Decimal | None
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeclaredRow:
+    """One declared nutrient: what was computed, what is declared, and by which rule."""
+
+    nutrient: str
+    label: str
+    basis: str
+    unrounded: float | None
+    value: Decimal | None
+    unit: str
+    text: str
+    source: str
+    standing: str
+
+
+@dataclass(frozen=True, slots=True)
+class DrinkCount:
+    """Standard drinks to 9 significant digits: ``count``, or both bounds where the sources give a range."""
+
+    grams_each: Decimal | None
+    grams_low: Decimal | None
+    grams_high: Decimal | None
+    count: Decimal | None
+    count_low: Decimal | None
+    count_high: Decimal | None
+    text: str
+    source: str
+    standing: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimRow:
+    """Whether a word of strength may be used; ``figure`` is the strength that was judged."""
+
+    word: str
+    allowed: bool
+    comparator: str
+    limit: Decimal
+    figure: Decimal | None
+    text: str
+    source: str
+    standing: str
+
+
+@dataclass(frozen=True, slots=True)
+class StrengthText:
+    """A strength in words, or ``text`` ``None`` and the reason."""
+
+    text: str | None
+    reason: str | None
+    source: str
+    standing: str
+
+
+def lawful_decimal(figure: float) -> Decimal:
+    """The figure rounded half up to 9 significant digits.
+
+    >>> lawful_decimal(1.6500000000000001), lawful_decimal(0.1 + 0.2)
+    (Decimal('1.65'), Decimal('0.3'))
+    """
+    if not math.isfinite(figure):
+        raise ValueError("a lawful figure has to be finite")
+    return _nine(Decimal(repr(float(figure))))
+
+
+def _nine(figure: Decimal) -> Decimal:
+    return _plain(_NINE.normalize(figure))
+
+
+def _plain(value: Decimal) -> Decimal:
+    """The value without trailing zeros behind the point, and without an exponent before it."""
+    bare = value.normalize()
+    return bare if bare.as_tuple().exponent <= 0 else bare.quantize(_ONE)  # type: ignore[operator]  # finite
+
+
+def stands(figure: Decimal, comparator: str, limit: Decimal) -> bool:
+    """Whether ``figure comparator limit`` is true."""
+    if comparator == "<":
+        return figure < limit
+    if comparator == "<=":
+        return figure <= limit
+    if comparator == ">":
+        return figure > limit
+    return figure >= limit
+
+
+def nearest_multiple(figure: Decimal, step: Decimal) -> Decimal:
+    """The nearest multiple of ``step``, half up, with the decimals of the step.
+
+    >>> nearest_multiple(Decimal("3.25"), Decimal("0.1")), nearest_multiple(Decimal("52"), Decimal("10"))
+    (Decimal('3.3'), Decimal('50'))
+    """
+    multiples = _WIDE.divide(figure, step).quantize(_ONE, rounding=ROUND_HALF_UP)
+    return multiples * step
+
+
+def rounded(figure: float | Decimal, bands: Sequence[Band], unit: str = "", less_than: str = "") -> Rounded:
+    """The figure by a rounding table; one that rounds into the next band is rounded by that band."""
+    exact = _NINE.plus(figure if isinstance(figure, Decimal) else Decimal(repr(float(figure))))
+    if not exact.is_finite() or exact < 0:
+        raise ValueError("a lawful figure has to be finite and zero or more")
+    suffix = f" {unit}" if unit else ""
+    value = None
+    for band in bands:
+        if not band.holds(exact):
+            continue
+        if band.zero or not exact:
+            return Rounded(_ZERO, f"0{suffix}")
+        if band.less_than is not None:
+            pattern = less_than or "less than {n} {unit}"
+            return Rounded(None, pattern.format(n=band.less_than, unit=unit).strip())
+        value = _in_band(exact, band)
+        if band.holds(value):
+            break
+    if value is None:
+        raise ValueError("the rounding table has no band for the figure")
+    return Rounded(value, f"{value:f}{suffix}")
+
+
+def _in_band(exact: Decimal, band: Band) -> Decimal:
+    if band.quantum is not None:
+        return exact.quantize(band.quantum, rounding=ROUND_HALF_UP)
+    if band.step is not None:
+        # A step of 0.1 keeps its decimal (2.0). That of a step of 0.5 is not a precision: 2.0 is shown as 2.
+        return _plain(nearest_multiple(exact, band.step))
+    assert band.figures is not None
+    return _plain(nearest_multiple(exact, _ONE.scaleb(exact.adjusted() - band.figures + 1)))
+
+
+def declared_nutrition(
+    rules: Rules, figures: Mapping[str, float | None], basis: str
+) -> tuple[DeclaredRow, ...]:
+    """The nutrients that a regime declares, in its order, from unrounded figures of one basis.
+
+    ``figures`` is keyed energy_kj, energy_kcal, fat_g, saturates_g, carbohydrate_g (without fibre), sugars_g,
+    polyols_g, fibre_g, protein_g, salt_g; a key that is missing or ``None`` is unknown. A regime without a
+    table declares none.
+    """
+    if rules.nutrition is None:
+        return ()
+    table = rules.nutrition
+    rows = []
+    for row in table.row:
+        unrounded = _row_figure(row, figures)
+        if row.optional and not unrounded:
+            continue
+        shown = Rounded(None, NOT_KNOWN)
+        if unrounded is not None:
+            shown = rounded(unrounded, row.bands, row.unit, row.less_than)
+        rows.append(
+            DeclaredRow(row.nutrient, row.label, basis, unrounded, shown.value, row.unit, shown.text,
+                        table.source, table.standing)
+        )  # fmt: skip
+    return tuple(rows)
+
+
+def _row_figure(row: NutrientRow, figures: Mapping[str, float | None]) -> float | None:
+    total = 0.0
+    for name in row.sum_of:
+        part = figures.get(name)
+        if part is None:
+            return None
+        total += part
+    return total if row.times == 1 else total * float(row.times)
+
+
+def ethanol_volume_ml(ethanol_g: float) -> Decimal:
+    """Millilitres of ethanol at 20 C in grams of it, to 9 significant digits: ethanol_g / 0.789239.
+
+    >>> ethanol_volume_ml(0.789239 * 262.5)
+    Decimal('262.5')
+    """
+    return _nine(_WIDE.divide(Decimal(repr(float(ethanol_g))), ETHANOL_G_PER_ML))
+
+
+def standard_drink_count(rules: Rules, ethanol_g: float | None) -> DrinkCount | None:
+    """Standard drinks in an amount of ethanol; ``None`` where the jurisdiction has no standard drink.
+
+    count = ethanol_g / 0.789239 x density of the regime / grams of its drink. The text begins with the figure
+    as the regime rounds it; more than nothing is never shown as 0.0.
+    """
+    drink = rules.standard_drink
+    if drink is None:
+        return None
+    counts: dict[str, Decimal | None] = dict.fromkeys(("count", "count_low", "count_high"))
+    text = NOT_KNOWN
+    if ethanol_g is not None:
+        pure_g = _WIDE.multiply(ethanol_volume_ml(ethanol_g), drink.density_g_per_ml)
+        # A drink of more grams is counted less often, so the high grams give the low count.
+        grams = {"count": drink.grams, "count_low": drink.grams_high, "count_high": drink.grams_low}
+        counts = {key: _nine(_WIDE.divide(pure_g, each)) if each else None for key, each in grams.items()}
+        text = _drinks_text(drink, [count for count in counts.values() if count is not None])
+        if drink.says_grams:
+            text += f" ({nearest_multiple(_nine(pure_g), Decimal(1))} g of pure alcohol)"
+    return DrinkCount(
+        drink.grams, drink.grams_low, drink.grams_high, **counts, text=text, source=drink.source,
+        standing=drink.standing, note=drink.note,
+    )  # fmt: skip
+
+
+def _drinks_text(drink: StandardDrink, counts: Sequence[Decimal]) -> str:
+    shown = [rounded(count, drink.bands) for count in counts]
+    figures = list(dict.fromkeys(one.text for one in shown))
+    if all(one.value == 0 for one in shown) and any(counts):
+        return f"{drink.bands[0].step:f} {drink.noun_plural} at most"
+    noun = drink.noun if [one.value for one in shown] == [1] else drink.noun_plural
+    return f"{' to '.join(figures)} {noun}"
+
+
+def sulphites_declarable(rules: Rules, mg_per_l: float | None) -> bool | None:
+    """Whether so much sulphite in the finished drink is declared, judged at 0.01 mg/l."""
+    if mg_per_l is None:
+        return None
+    figure = nearest_multiple(lawful_decimal(mg_per_l), _HUNDREDTH)
+    return stands(figure, rules.sulphites.comparator, rules.sulphites.mg_per_l)
+
+
+def claims(rules: Rules, abv_upper_percent: float | None, kind: str | None = None) -> tuple[ClaimRow, ...]:
+    """Which words of strength may be used, judged on the upper end of the strength.
+
+    ``kind`` is the kind of product where the whole drink is one (a glass of wine), and ``None`` for a mixed
+    drink.
+    """
+    figure = None if abv_upper_percent is None else lawful_decimal(abv_upper_percent)
+    return tuple(_claim_row(claim, figure, kind) for claim in rules.claims)
+
+
+def _claim_row(claim: Claim, figure: Decimal | None, kind: str | None) -> ClaimRow:
+    bound = {"<": "under", "<=": "at most"}[claim.comparator]
+    allowed = figure is not None and stands(figure, claim.comparator, claim.abv_percent)
+    rule = f"{bound} {claim.abv_percent:f} % vol"
+    if claim.only is not None and kind != claim.only:
+        shown = NOT_KNOWN if figure is None else f"{_judged(figure, claim)} % vol"
+        allowed, text = False, f"refused: {shown}; kept for {claim.only}."
+    elif figure is None:
+        text = f"refused: the strength is not known; it has to be {rule}."
+    elif allowed:
+        text = f"allowed: {_judged(figure, claim)} % vol, {rule}."
+    else:
+        text = f"refused: {_judged(figure, claim)} % vol; it has to be {rule}."
+    if claim.condition:
+        text = f"{text} {claim.condition}"
+    return ClaimRow(
+        claim.word, allowed, claim.comparator, claim.abv_percent, figure, text, claim.source, claim.standing
+    )
+
+
+def _judged(figure: Decimal, claim: Claim) -> str:
+    """The figure in three significant digits, or in full where those would be judged otherwise."""
+    short = _plain(Context(prec=3, rounding=ROUND_HALF_UP).plus(figure))
+    limit = claim.abv_percent
+    same = stands(short, claim.comparator, limit) == stands(figure, claim.comparator, limit)
+    return f"{short:f}" if same and short != limit else f"{figure:f}"
+
+
+def menu_text(
+    rules: Rules,
+    abv_percent: float | None,
+    uncertainty_percent: float | None = None,
+    abv_high_percent: float | None = None,
+) -> StrengthText:
+    """The strength of a poured drink in words, no finer than its uncertainty in % vol (``None``: to 0.1).
+
+    Under 2 % vol the step is at most 0.5 % vol; a drink with alcohol in it is never shown as 0.
+    ``abv_high_percent`` is the upper end where alternatives make the strength a range.
+    """
+    words = rules.menu_text
+    if abv_percent is None:
+        return StrengthText(None, "The strength is not known.", words.source, words.standing)
+    figure = lawful_decimal(abv_percent)
+    high = figure if abv_high_percent is None else lawful_decimal(abv_high_percent)
+    doubt = Decimal(0) if uncertainty_percent is None else lawful_decimal(uncertainty_percent)
+    step = next((step for step in _MENU_STEPS if doubt <= step), _MENU_STEPS[-1])
+    if high == 0:
+        text = words.none
+    elif high < _WEAK_STEP:
+        text = words.under.format(n=_WEAK_STEP)
+    else:
+        ends = dict.fromkeys(_menu_figure(one, step) for one in (figure, high))
+        text = words.pattern.format(n=" to ".join(ends))
+    return StrengthText(text, None, words.source, words.standing)
+
+
+def _menu_figure(figure: Decimal, step: Decimal) -> str:
+    fine = min(step, _WEAK_STEP) if figure < _WEAK_PERCENT else step
+    value = nearest_multiple(figure, fine)
+    if value == 0 and figure > 0:
+        return f"under {fine:f}"
+    return f"{value:f}" if fine == _EXACT else f"{_plain(value):f}"
+
+
+def label_text(rules: Rules, abv_percent: float | None) -> StrengthText:
+    """The strength as a package states it; no text under the strength from which it has to be stated."""
+    if not rules.label_texts:
+        return StrengthText(None, "No rule on labels is held for this jurisdiction.", "", "")
+    first = rules.label_texts[0]
+    if abv_percent is None:
+        return StrengthText(None, "The strength is not known.", first.source, first.standing)
+    figure = lawful_decimal(abv_percent)
+    for rule in rules.label_texts:
+        above = stands(figure, rule.comparator, rule.abv_percent)
+        if above and (rule.up_to_percent is None or figure <= rule.up_to_percent):
+            return StrengthText(
+                rule.pattern.format(n=_label_figure(figure, rule)), None, rule.source, rule.standing
+            )
+    return StrengthText(None, "No strength has to be stated at this strength.", first.source, first.standing)
+
+
+def _label_figure(figure: Decimal, rule: LabelText) -> str:
+    mode = ROUND_CEILING if rule.mode == "up" else ROUND_HALF_UP
+    return f"{figure.quantize(Decimal(1).scaleb(-rule.places), rounding=mode):f}"
+
+
+def statements(rules: Rules, abv_upper_percent: float | None, sold_as: str) -> tuple[Statement, ...]:
+    """The statements due for a drink so sold; an unknown strength takes off none."""
+    figure = None if abv_upper_percent is None else lawful_decimal(abv_upper_percent)
+    due = []
+    for statement in rules.statements:
+        limit, comparator = statement.abv_percent, statement.comparator
+        meets = limit is None or comparator is None or figure is None or stands(figure, comparator, limit)
+        if meets and (not statement.sold_as or sold_as in statement.sold_as):
+            due.append(statement)
+    return tuple(due)
+
+
+def pour_measures_missed(
+    rules: Rules, kind: str, item_id: str, volume_ml: float, liquids: int
+) -> tuple[PourMeasure, ...]:
+    """The legal measures that a pour of one item in a drink of so many liquids does not keep."""
+    volume = lawful_decimal(volume_ml)
+    missed = []
+    for measure in rules.pour_measures:
+        bound = kind in measure.kinds and (not measure.words or names_any(item_id, measure.words))
+        if not bound or (measure.free_from_liquids is not None and liquids >= measure.free_from_liquids):
+            continue
+        over = measure.most_ml is not None and volume > _nine(measure.most_ml)
+        if over or (measure.ml and all(volume % one for one in measure.ml)):
+            missed.append(measure)
+    return tuple(missed)
+
+
+def names_any(item_id: str, words: Sequence[str]) -> bool:
+    """Whether an id holds one of the words as a whole run between hyphens.
+
+    >>> names_any("dark-rum-aged", ("rum",)), names_any("rumpled-mint", ("rum",))
+    (True, False)
+    """
+    return any(f"-{word}-" in f"-{item_id}-" for word in words)
+
+
+def price_floor(rules: Rules, ethanol_g: float, currency: str) -> Decimal | None:
+    """The lowest lawful price of so much ethanol, rounded up to the minor unit; ``None`` without a floor.
+
+    It is taken from the unrounded alcohol. A price in another currency than the law's has no floor here: the
+    caller says so. Scotland, 700 ml at 37.5 %: 26.25 units x 0.65 = 17.0625, so 17.07.
+    """
+    floor = rules.price_floor
+    if floor is None or floor.currency != currency:
+        return None
+    ethanol = ethanol_volume_ml(ethanol_g)
+    if floor.unit == "g":
+        ethanol = _WIDE.multiply(ethanol, floor.density_g_per_ml)
+    exact = _WIDE.divide(_WIDE.multiply(ethanol, floor.amount), floor.per)
+    return exact.quantize(Decimal(1).scaleb(-floor.minor_places), rounding=ROUND_CEILING)
+
+
+def exempt(
+    rules: Rules, entry: AllergenEntry, item_processes: Sequence[str], item_kind: str, allergen_key: str
+) -> Exemption | None:
+    """The exemption that takes an allergen of an item off the declaration, or ``None``.
+
+    It needs the allergen's own process, or an item whose single process covers it; what was macerated is
+    never exempt.
+    """
+    if entry.process == "macerated" or (entry.process is None and "macerated" in item_processes):
+        return None
+    process = entry.process
+    if process is None and len(item_processes) == 1:
+        process = item_processes[0]
+    group = rules.vocabulary[allergen_key].group
+    counts_as = rules.vocabulary[allergen_key].counts_as
+    for exemption in rules.exemptions:
+        if exemption.allergen == "*":
+            covered = allergen_key not in exemption.excluding
+        else:
+            covered = exemption.allergen in (allergen_key, group, *counts_as)
+        fits = (exemption.process is None or exemption.process == process) and (
+            not exemption.kinds or item_kind in exemption.kinds
+        )
+        if covered and fits:
+            return exemption
+    return None

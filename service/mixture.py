@@ -1,0 +1,206 @@
+"""Parts and what they make together: masses, volumes, solutes, allergens with their path.
+
+A :class:`Substance` is what one gram or one millilitre of a thing holds; a :class:`Part` is an amount of it in a drink or
+a preparation; a :class:`Mixture` is the sum of parts. All are frozen. Masses of ethanol, water and everything dissolved
+are conserved; the volume comes from the density model, plus what the model cannot explain of a part's own stated density
+(``excess_ml``), so that a part that is mixed with nothing keeps its volume.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from math import fsum
+from types import MappingProxyType
+
+from service.item import Item, Piece
+from service.physics import mixing
+
+ACID = "acid."
+POLYOL = "polyol."
+
+Missing = tuple[str, str]
+"""An item's id and the field of it that is not known."""
+
+NONE: Mapping[str, float] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """Something the answer rests on that nobody stated; shown to the reader."""
+
+    code: str
+    detail: str
+    item: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """A bought item inside a drink, with the ids that lead to it."""
+
+    item: Item
+    path: tuple[str, ...]
+    drunk: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Substance:
+    """What one base unit (``basis``: g or ml) of a thing holds.
+
+    ``contents`` maps constituents to grams (``*_mg``: milligrams) per base unit; a constituent that is neither there nor in
+    ``unknown`` is not in the thing. ``density_g_per_ml`` is of the liquid, without the gas of a foam.
+    ``gas_factor`` is volume with gas over volume of liquid.
+    """
+
+    id: str
+    name: str
+    kind: str
+    origin: str
+    basis: str
+    contents: Mapping[str, float]
+    unknown: frozenset[Missing]
+    density_g_per_ml: float | None
+    excess_ml: float = 0.0
+    gas_factor: float = 1.0
+    bulk_g_per_ml: float | None = None
+    each_g: float | None = None
+    pieces: Mapping[str, Piece] = field(default_factory=dict)
+    leaves: Mapping[str, Leaf] = field(default_factory=dict)
+    assumptions: tuple[Assumption, ...] = ()
+    undissolved: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """``base`` units (ml of liquid or g, as the substance counts) of a substance."""
+
+    substance: Substance
+    base: float
+
+    @property
+    def mass_g(self) -> float | None:
+        """Mass in grams; ``None`` where the density is unknown."""
+        if self.substance.basis == "g":
+            return self.base
+        density = self.substance.density_g_per_ml
+        return None if density is None else self.base * density
+
+    @property
+    def volume_ml(self) -> float | None:
+        """Volume of the liquid in millilitres, without gas; ``None`` where the density is unknown."""
+        if self.substance.basis == "ml":
+            return self.base
+        density = self.substance.density_g_per_ml
+        return None if density is None else self.base / density
+
+    def content(self, constituent: str) -> float:
+        """Grams (or milligrams) of a constituent that are known to be in it."""
+        return self.substance.contents.get(constituent, 0.0) * self.base
+
+
+@dataclass(frozen=True, slots=True)
+class Mixture:
+    """The sum of parts: ``contents`` in grams (``*_mg`` in milligrams), ``volume_ml`` of the liquid at 20 C."""
+
+    contents: Mapping[str, float]
+    excess_ml: float
+    volume_ml: float
+    mass_g: float | None
+    unknown: frozenset[Missing]
+
+    def content(self, constituent: str) -> float:
+        """Grams (or milligrams) known to be in it."""
+        return self.contents.get(constituent, 0.0)
+
+    def missing(self, *fields: str) -> tuple[Missing, ...]:
+        """The (item, field) pairs among ``fields`` that are unknown, in a fixed order."""
+        return tuple(sorted(pair for pair in self.unknown if pair[1] in fields))
+
+    def knows(self, fieldname: str) -> bool:
+        """Whether every part states ``fieldname``."""
+        return all(pair[1] != fieldname for pair in self.unknown)
+
+    @property
+    def acids_g(self) -> float:
+        """Grams of all acids known to be in it."""
+        return fsum(amount for name, amount in self.contents.items() if name.startswith(ACID))
+
+    @property
+    def polyols_g(self) -> float:
+        """Grams of all polyols known to be in it."""
+        return fsum(amount for name, amount in self.contents.items() if name.startswith(POLYOL))
+
+    @property
+    def ethanol_g(self) -> float:
+        """Grams of ethanol known to be in it."""
+        return self.contents.get("ethanol", 0.0)
+
+    @property
+    def abv_percent(self) -> float | None:
+        """Strength at 20 C in % vol; ``None`` where a part's strength is unknown or there is no liquid."""
+        if not self.knows("abv_percent") or self.volume_ml <= 0:
+            return None
+        return mixing.abv_percent(self.contents.get("ethanol", 0.0), self.volume_ml)
+
+
+def modelled_volume_ml(contents: Mapping[str, float]) -> float:
+    """Volume in ml at 20 C of constituents in grams, by the density model of ``physics.mixing``."""
+    acids: dict[str, float] = {}
+    other: dict[str, float] = {}
+    sugars = contents.get("sugars", 0.0)
+    starch = contents.get("carbohydrate", 0.0) - sugars
+    for name, amount in contents.items():
+        if name.startswith(ACID):
+            acids[name[5:]] = amount
+        elif name.startswith(POLYOL):
+            other["polyols"] = other.get("polyols", 0.0) + amount
+            starch -= amount
+        elif name in ("protein", "fat", "fibre"):
+            other[name] = amount
+    if starch > 1e-12:
+        other["starch"] = starch
+    return mixing.volume_ml(
+        contents.get("ethanol", 0.0), contents.get("water", 0.0), sugars, acids, contents.get("salt", 0.0), other
+    )
+
+
+def mixture(parts: Iterable[Part]) -> Mixture:
+    """The sum of ``parts``: masses add, the volume comes from the density model."""
+    contents: dict[str, float] = {}
+    unknown: set[Missing] = set()
+    excess = 0.0
+    mass: float | None = 0.0
+    for part in parts:
+        substance, base = part.substance, part.base
+        for name, amount in substance.contents.items():
+            contents[name] = contents.get(name, 0.0) + amount * base
+        excess += substance.excess_ml * base
+        if substance.unknown:
+            unknown |= substance.unknown
+        part_mass = part.mass_g
+        mass = None if mass is None or part_mass is None else mass + part_mass
+    return of_contents(contents, excess, mass, frozenset(unknown))
+
+
+def of_contents(contents: Mapping[str, float], excess_ml: float, mass_g: float | None, unknown: frozenset[Missing]) -> Mixture:
+    """A mixture of known constituents."""
+    return Mixture(contents, excess_ml, modelled_volume_ml(contents) + excess_ml, mass_g, unknown)
+
+
+def with_water(base: Mixture, water_g: float) -> Mixture:
+    """``base`` with ``water_g`` grams of water added."""
+    contents = dict(base.contents)
+    contents["water"] = contents.get("water", 0.0) + water_g
+    mass = None if base.mass_g is None else base.mass_g + water_g
+    return of_contents(contents, base.excess_ml, mass, base.unknown)
+
+
+def together(first: Mixture, second: Mixture) -> Mixture:
+    """Two mixtures poured together."""
+    contents = dict(first.contents)
+    for name, amount in second.contents.items():
+        contents[name] = contents.get(name, 0.0) + amount
+    mass = None if first.mass_g is None or second.mass_g is None else first.mass_g + second.mass_g
+    return of_contents(contents, first.excess_ml + second.excess_ml, mass, first.unknown | second.unknown)
+
+
+EMPTY = Mixture(NONE, 0.0, 0.0, 0.0, frozenset())
+"""No parts at all."""

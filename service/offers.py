@@ -1,0 +1,73 @@
+"""Offers of the request as the cost calculation wants them: pack sizes read in ml, g or pieces, sums as decimals."""
+
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+
+import schemas.offer as contract
+from service.amounts import Measures, read_amount
+from service.costing import Offer
+from service.errors import InputFault
+
+_BASES = {"volume": "ml", "mass": "g", "piece": "each"}
+
+
+def offers_by_item(offers: Iterable[contract.Offer], measures: Measures) -> Mapping[str, tuple[Offer, ...]]:
+    """Offers by the item they sell, in the order given. Every fault is collected with its pointer."""
+    found: dict[str, list[Offer]] = {}
+    ids: set[str] = set()
+    for index, offer in enumerate(offers):
+        pointer = f"/offers/{index}"
+        if offer.id in ids:
+            raise InputFault("duplicate_id", "Another offer of the request has this id.", pointer + "/id")
+        ids.add(offer.id)
+        found.setdefault(offer.item, []).append(_offer(offer, index, pointer, measures))
+    return {item: tuple(rows) for item, rows in found.items()}
+
+
+def _offer(offer: contract.Offer, index: int, pointer: str, measures: Measures) -> Offer:
+    if offer.gtin is not None and not has_check_digit(offer.gtin):
+        raise InputFault("gtin_check_digit", "The check digit of this GTIN is wrong.", pointer + "/gtin")
+    try:
+        size = read_amount(offer.pack.size, measures, by_mass=False, pieces=())
+    except InputFault as fault:
+        raise fault.at(pointer + "/pack/size") from None
+    if size.dimension not in _BASES:
+        raise InputFault("pack_size_unreadable", "A pack size is a volume, a mass or a number of pieces.", pointer + "/pack/size")
+    duty = offer.duty
+    return Offer(
+        id=offer.id,
+        item=offer.item,
+        supplier=offer.supplier,
+        count=Decimal(offer.pack.count),
+        size=size.quantity,
+        base=_BASES[size.dimension],
+        price=offer.price.amount,
+        currency=offer.price.currency,
+        tax_included=offer.tax_included,
+        tax_rate_percent=offer.tax_rate_percent,
+        delivery=_sum(offer.delivery),
+        discount_percent=offer.discount_percent or Decimal(0),
+        free_units=Decimal(offer.free_units or 0),
+        rebate=_sum(offer.rebate),
+        deposit=_sum(offer.deposit),
+        duty_unknown=duty == "suspended",
+        duty_amount=duty.amount if isinstance(duty, contract.Duty) else Decimal(0),
+        valid_from=offer.valid_from,
+        valid_to=offer.valid_to,
+        preferred=offer.preferred,
+        order=index,
+        pointer=pointer,
+    )
+
+
+def _sum(money: "contract.Money | Decimal | None") -> Decimal:
+    if money is None:
+        return Decimal(0)
+    return money if isinstance(money, Decimal) else money.amount
+
+
+def has_check_digit(gtin: str) -> bool:
+    """Whether the last digit of a GTIN is its check digit (GS1 General Specifications, 7.9)."""
+    from stdnum import ean  # loaded only where a request carries a GTIN
+
+    return bool(ean.is_valid(gtin.zfill(14) if len(gtin) == 12 else gtin))

@@ -1,0 +1,145 @@
+"""The embedded reference of generic items: data/ingredients/*.toml read once, checked, frozen and searchable.
+
+A file holds ``[sources.<key>]`` (title, standing, since, checked) and ``[[item]]`` entries (id, name, kind, aliases)
+whose values all lie in ``[[item.facts]]`` blocks, each naming its source. Whatever is malformed stops the start with
+a :class:`DataFault` that names file, entry and key.
+"""
+
+import difflib
+import functools
+import hashlib
+import re
+import tomllib
+import unicodedata
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from service.errors import DataFault
+from service.item import Item
+from service.reference_balance import checked_item
+from service.reference_entry import ALLERGEN_GROUPS, item_of
+from service.reference_place import Place, Source, sources_of
+
+INGREDIENTS = Path(__file__).parent / "data" / "ingredients"
+"""The folder that :func:`reference` reads."""
+
+VERSION_DIGITS = 12
+"""Hexadecimal digits of the sha256 that are shown as ``reference_version``."""
+
+
+WHOLE_KINDS = ("fruit", "spice", "nut", "egg", "other")
+"""Kinds that can be bought by the piece and squeezed, cracked or pressed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """All items by id, in the order of their ids; ``words`` holds what :meth:`search` looks through."""
+
+    items: Mapping[str, Item]
+    version: str
+    words: Mapping[str, frozenset[str]]
+
+    def search(
+        self, text: str = "", kind: str | None = None, allergen: str | None = None
+    ) -> tuple[Item, ...]:
+        """Items in the order of their ids for which every given condition holds.
+
+        Every word of ``text`` begins a word of the id, name or aliases; ``kind`` is the item's; ``allergen`` (or a
+        member of that group) is contained, possibly contained or unknown by name.
+        """
+        wanted = words_of(text)
+        return tuple(
+            item
+            for item in self.items.values()
+            if (kind is None or item.kind == kind)
+            and (allergen is None or _concerns(item, allergen))
+            and all(any(word.startswith(start) for word in self.words[item.id]) for start in wanted)
+        )
+
+    def nearest_ids(self, item_id: str, n: int = 3, also: Iterable[str] = ()) -> tuple[str, ...]:
+        """At most ``n`` ids that look like ``item_id``, best first; ``also`` are ids known from elsewhere."""
+        known = sorted({*self.items, *also})
+        return tuple(difflib.get_close_matches(item_id, known, n=n, cutoff=0.6))
+
+
+def words_of(text: str) -> tuple[str, ...]:
+    """Case-folded words of a text without accents, so that ``Crème`` is found by ``creme``."""
+    plain = "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
+    return tuple(re.findall(r"[^\W_]+", plain.casefold()))
+
+
+def _concerns(item: Item, allergen: str) -> bool:
+    """Whether the item names the allergen, or a member of its group, as anything but absent."""
+    keys = (allergen, *ALLERGEN_GROUPS.get(allergen, ()))
+    return any(key in item.allergens and item.allergens[key].state != "absent" for key in keys)
+
+
+def load_reference(folder: Path = INGREDIENTS) -> Reference:
+    """Read every ``*.toml`` of the folder, in the order of their names."""
+    digest = hashlib.sha256()
+    items: dict[str, Item] = {}
+    files: dict[str, str] = {}
+    for path in sorted(folder.glob("*.toml")):
+        content = path.read_bytes()
+        digest.update(path.name.encode() + b"\0" + content + b"\0")
+        for item in _items_of_file(path.name, content):
+            if item.id in items:
+                raise DataFault(
+                    f"{path.name}, item {item.id}, id: the id stands in {files[item.id]} already."
+                )
+            items[item.id], files[item.id] = item, path.name
+    if not items:
+        raise DataFault(f"{folder.name}: no item was found.")
+    _check_links(items, files)
+    ordered = {item_id: items[item_id] for item_id in sorted(items)}
+    words = {
+        item.id: frozenset(words_of(" ".join((item.id, item.name, *item.aliases))))
+        for item in ordered.values()
+    }
+    version = digest.hexdigest()[:VERSION_DIGITS]
+    return Reference(MappingProxyType(ordered), version, MappingProxyType(words))
+
+
+def _items_of_file(name: str, content: bytes) -> Sequence[Item]:
+    try:
+        document: dict[str, Any] = tomllib.loads(content.decode("utf-8"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+        raise DataFault(f"{name}: not a TOML file ({fault}).") from fault
+    head = Place(name, "file")
+    head.only_keys(document, ("sources", "item"))
+    sources = sources_of(name, document.get("sources"))
+    entries = document.get("item")
+    if not isinstance(entries, list) or not entries:
+        raise head.fault("item", "expected at least one [[item]]")
+    return [_item_of_entry(name, entry, sources) for entry in entries]
+
+
+def _item_of_entry(name: str, entry: object, sources: Mapping[str, Source]) -> Item:
+    if not isinstance(entry, dict):
+        raise Place(name, "item").fault("item", "expected a table")
+    place = Place(name, f"item {entry.get('id', '(without id)')}")
+    return checked_item(item_of(entry, sources, place), place)
+
+
+def _check_links(items: Mapping[str, Item], files: Mapping[str, str]) -> None:
+    """What an item is squeezed from must be an item too, and a whole one rather than a liquid."""
+    for item in items.values():
+        if item.squeezed_from is None:
+            continue
+        place = Place(files[item.id], f"item {item.id}")
+        whole = items.get(item.squeezed_from.item)
+        if whole is None:
+            raise place.fault("squeezed_from", f"no item has the id {item.squeezed_from.item!r}")
+        if whole.kind not in WHOLE_KINDS:
+            raise place.fault(
+                "squeezed_from", f"{whole.id} is of kind {whole.kind}, not something bought whole"
+            )
+
+
+@functools.cache
+def reference() -> Reference:
+    """The reference of this service, loaded at the first call and kept."""
+    return load_reference()

@@ -1,0 +1,99 @@
+"""Energy and nutrients as the contract writes them, per serve, per 100 ml and as each regime declares them."""
+
+from service.evaluate import Evaluation
+from service.labelling import declared_nutrition
+from service.nutrition import EnergyFigures, Nutrition, declared_figures, energy
+from service.report.figures import Json, missing_rows, shown
+from service.rules import Rules, jurisdiction
+
+ENERGY_BASIS = "EU"
+"""The regime by whose factors the plain figures are given: Annex XIV of Regulation (EU) 1169/2011."""
+
+
+def nutrition_section(evaluation: Evaluation, found: Nutrition) -> Json:
+    """Energy by the factors of the Union, nutrients, each regime's energy and declaration."""
+    plain = energy(found.drink, jurisdiction(ENERGY_BASIS).on(evaluation.day))
+    missing = (*found.missing, *(gap for gap in evaluation.build.missing if gap[1] == "amount"))
+    volume = found.volume_ml
+    per_100 = 100.0 / volume if volume else None
+    figures = {regime.code: energy(found.drink, regime) for regime in evaluation.rules}
+    return {
+        "complete": not missing and plain.energy_kcal is not None,
+        "missing": missing_rows(missing),
+        "factors": ENERGY_BASIS,
+        "per_serve": _amounts(found, plain, 1.0),
+        "per_100_ml": {} if per_100 is None else _amounts(found, plain, per_100),
+        "by_jurisdiction": [_energy(regime, figures[regime.code], volume) for regime in evaluation.rules],
+        "heated_energy_kcal": _heated(evaluation, plain),
+        "declared": [
+            row for regime in evaluation.rules for row in _declared(regime, found, figures[regime.code], per_100)
+        ],
+    }
+
+
+def _amounts(found: Nutrition, plain: EnergyFigures, share: float) -> Json:
+    row: Json = {
+        "energy_kj": _times(plain.energy_kj, share),
+        "energy_kcal": _times(plain.energy_kcal, share),
+    }
+    row |= {name: _times(amount, share) for name, amount in found.nutrients.items()}
+    least: Json = {}
+    if plain.energy_kcal is None:
+        least = {"energy_kj": _times(plain.at_least_kj, share), "energy_kcal": _times(plain.at_least_kcal, share)}
+    least |= {name: _times(found.known[name], share) for name, amount in found.nutrients.items() if amount is None}
+    row["at_least"] = least
+    return row
+
+
+def _times(figure: float | None, share: float) -> float | None:
+    return None if figure is None else shown(figure * share)
+
+
+def _energy(regime: Rules, figures: EnergyFigures, volume: float | None) -> Json:
+    per_100 = None if not volume else 100.0 / volume
+    row: Json = {
+        "jurisdiction": regime.code,
+        "energy_kj": shown(figures.energy_kj),
+        "energy_kcal": shown(figures.energy_kcal),
+        "per_100_ml": None,
+        "source": regime.energy.source,
+        "standing": regime.energy.standing,
+    }
+    if per_100 is not None:
+        row["per_100_ml"] = {
+            "energy_kj": _times(figures.energy_kj, per_100),
+            "energy_kcal": _times(figures.energy_kcal, per_100),
+        }
+    return row
+
+
+def _heated(evaluation: Evaluation, plain: EnergyFigures) -> list[float] | None:
+    """Energy of one serve with the least and the most alcohol that published factors leave in what is heated."""
+    heated = evaluation.alcohol.heated
+    if not heated or plain.energy_kcal is None:
+        return None
+    whole = evaluation.alcohol.strength.ethanol_g or 0.0
+    lost = sorted(7.0 * (whole - row.ethanol_g) for row in heated)
+    return [float(shown(plain.energy_kcal - lost[-1]) or 0.0), float(shown(plain.energy_kcal - lost[0]) or 0.0)]
+
+
+def _declared(regime: Rules, found: Nutrition, figures: EnergyFigures, per_100: float | None) -> list[Json]:
+    rows: list[Json] = []
+    bases = [("per_serve", 1.0)] if per_100 is None else [("per_100_ml", per_100), ("per_serve", 1.0)]
+    for basis, share in bases:
+        for row in declared_nutrition(regime, declared_figures(found, figures, share), basis):
+            rows.append(
+                {
+                    "jurisdiction": regime.code,
+                    "nutrient": row.nutrient,
+                    "label": row.label,
+                    "basis": row.basis,
+                    "unrounded": shown(row.unrounded, 6, 6),
+                    "value": None if row.value is None else float(row.value),
+                    "unit": row.unit,
+                    "text": row.text,
+                    "source": row.source,
+                    "standing": row.standing,
+                }
+            )
+    return rows

@@ -1,0 +1,335 @@
+"""The way in: a spec and what it names become resolved lines and finished preparations.
+
+Units are read once, preparations become substances in the order they are made, every fault gets its pointer.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from schemas.drink import Drink
+from schemas.preparation import Preparation
+from service.amounts import Amount, Measures
+from service.build import Glass, Method, Water
+from service.costing import Offer
+from service.errors import InputFault, InputFaults
+from service.graph import making_order
+from service.item import Item
+from service.line import ResolvedLine, amount_of, part_of, quantities_of
+from service.lookup import Lookup, Place, outputs_of
+from service.mixture import Leaf, Substance
+from service.money import EXACT
+from service.preparation import MeasuredYield, Prepared, PreparationLine, PreparationSpec, Warn, prepared
+from service.steps import Step
+from service.substance import BY_MASS, substance
+
+
+@dataclass(frozen=True, slots=True)
+class Product:
+    """One of several products of a preparation: its quantity in ``base`` (ml, g or each) and share of the cost."""
+
+    id: str
+    preparation: str
+    quantity: Decimal
+    base: str
+    cost_share_percent: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    """A drink with its lines read, and every preparation it needs, in the order they are made."""
+
+    drink: Drink
+    lines: tuple[ResolvedLine, ...]
+    preparations: Mapping[str, Prepared]
+    preparation_lines: Mapping[str, tuple[ResolvedLine, ...]]
+    products: Mapping[str, Product]
+    items: Mapping[str, Item]
+    warnings: tuple[Warn, ...]
+
+
+class Resolver:
+    """Resolves one request; keeps each substance and each preparation so that it is computed once."""
+
+    def __init__(
+        self,
+        lookup: Lookup,
+        measures: Measures,
+        offers: Mapping[str, Sequence[Offer]],
+        reference_substance: Callable[[Item], Substance],
+    ) -> None:
+        self._lookup = lookup
+        self._measures = measures
+        self._offers = offers
+        self._reference_substance = reference_substance
+        self._substances: dict[str, Substance] = {}
+        self._prepared: dict[str, Prepared] = {}
+        self._preparation_lines: dict[str, tuple[ResolvedLine, ...]] = {}
+        self._products: dict[str, Product] = {}
+        self._items: dict[str, Item] = {}
+        self._warnings: list[Warn] = []
+
+    def resolved(self, drink: Drink) -> Resolved:
+        """The drink resolved; raises every fault found in its lines at once."""
+        roots: list[tuple[str, str]] = []
+        for index, line in enumerate(drink.lines):
+            roots.append((line.item, f"/drink/lines/{index}/item"))
+            for number, alternative in enumerate(line.alternatives):
+                roots.append((alternative, f"/drink/lines/{index}/alternatives/{number}"))
+        for place in making_order(roots, self._lookup):
+            self._prepare(place)
+        lines = self._drink_lines(drink)
+        return Resolved(
+            drink, lines, self._prepared, self._preparation_lines, self._products, self._items, tuple(self._warnings)
+        )
+
+    def _substance(self, item_id: str) -> Substance:
+        known = self._substances.get(item_id)
+        if known is not None:
+            return known
+        item = self._lookup.item(item_id)
+        if item is None:
+            raise InputFault("item_unknown", "No item has this id.")
+        self._items[item_id] = item
+        if item.origin == "reference":
+            made = self._reference_substance(item)
+        else:
+            try:
+                made = substance(item)
+            except InputFault as fault:
+                raise fault.at(self._lookup.pointer(item_id)) from None
+        self._substances[item_id] = made
+        return made
+
+    def _kept_by_mass(self, made: Substance) -> bool:
+        offers = self._offers.get(made.id, ())
+        by_mass = any(offer.base == "g" for offer in offers)
+        by_volume = any(offer.base == "ml" for offer in offers)
+        if by_mass and not by_volume:
+            return True
+        item = self._items.get(made.id)
+        return item is not None and item.kind in BY_MASS and item.density_g_per_ml is None
+
+    def _amount(self, written: object, made: Substance, pointer: str) -> Amount:
+        try:
+            amount = amount_of(written, self._measures, by_mass=self._kept_by_mass(made), pieces=made.pieces.keys())
+        except InputFault as fault:
+            raise fault.at(pointer) from None
+        if amount.disagreement is not None:
+            self._warnings.append(Warn("measures_disagree", amount.disagreement, made.id))
+        return amount
+
+    def _drink_lines(self, drink: Drink) -> tuple[ResolvedLine, ...]:
+        faults: list[InputFault] = []
+        read: list[tuple[Amount, Substance] | None] = []
+        for index, line in enumerate(drink.lines):
+            try:
+                made = self._substance(line.item)
+                read.append((self._amount(line.amount, made, f"/drink/lines/{index}/amount"), made))
+            except InputFault as fault:
+                faults.append(fault)
+                read.append(None)
+        self._check_fill(drink, read, faults)
+        per_part = self._per_part([row[0] for row in read if row], drink.parts_total, "/drink", faults)
+        lines: list[ResolvedLine] = []
+        for index, (line, row) in enumerate(zip(drink.lines, read, strict=True)):
+            if row is None:
+                continue
+            try:
+                base = self._line(index, f"/drink/lines/{index}", line.role, row, per_part, drink.serves, faults)
+                alternatives = tuple(self._substance(alternative) for alternative in line.alternatives)
+            except InputFault as fault:
+                faults.append(fault)
+                continue
+            lines.append(
+                replace(
+                    base,
+                    residue_ml=(line.residue_ml or 0.0) / drink.serves,
+                    eaten=line.eaten,
+                    alternatives=alternatives,
+                    whole_unit=line.charge == "whole_unit",
+                )
+            )
+        _raise(faults)
+        return tuple(lines)
+
+    def _check_fill(
+        self, drink: Drink, read: Sequence[tuple[Amount, Substance] | None], faults: list[InputFault]
+    ) -> None:
+        fills = [index for index, row in enumerate(read) if row is not None and row[0].dimension == "fill"]
+        for number, index in enumerate(fills):
+            pointer = f"/drink/lines/{index}"
+            if drink.lines[index].role != "top":
+                faults.append(InputFault("fill_role", "fill is for a line of role top.", pointer + "/role"))
+            if number:
+                faults.append(InputFault("fill_twice", "fill may stand on one line only.", pointer + "/amount"))
+            if drink.serve.glass_ml is None and drink.serve.line_ml is None:
+                detail = "fill needs serve.glass_ml or serve.line_ml to fill to."
+                faults.append(InputFault("fill_without_glass", detail, pointer + "/amount"))
+
+    def _per_part(
+        self, amounts: Sequence[Amount], total: str | None, pointer: str, faults: list[InputFault]
+    ) -> Decimal | None:
+        """Millilitres of one part; ``None`` where no line is in parts."""
+        parts = sum((amount.quantity for amount in amounts if amount.dimension == "part"), Decimal(0))
+        if not parts:
+            return None
+        if total is None:
+            faults.append(InputFault("parts_total_missing", "Lines in parts need parts_total, the volume they share out.", pointer + "/parts_total"))
+            return None
+        try:
+            whole = amount_of(total, self._measures, by_mass=False, pieces=())
+        except InputFault as fault:
+            faults.append(fault.at(pointer + "/parts_total"))
+            return None
+        if whole.dimension != "volume":
+            faults.append(InputFault("parts_total_not_volume", "parts_total is a volume, such as 90 ml.", pointer + "/parts_total"))
+            return None
+        return EXACT.divide(whole.quantity, parts)
+
+    def _line(
+        self,
+        index: int,
+        pointer: str,
+        role: str,
+        row: tuple[Amount, Substance],
+        per_part: Decimal | None,
+        serves: int,
+        faults: list[InputFault],
+    ) -> ResolvedLine:
+        amount, made = row
+        if amount.dimension == "part" and per_part is not None:
+            ml = EXACT.multiply(amount.quantity, per_part)
+            amount = Amount("volume", ml, None, amount.read_as)
+        if amount.dimension in ("fill", "part"):
+            return ResolvedLine(index, pointer, made.id, role, amount, made, None, {})
+        quantities = quantities_of(amount, made)
+        try:
+            part = part_of(amount, made, quantities, serves)
+        except InputFault as fault:
+            if role not in ("garnish", "consumable"):
+                faults.append(fault.at(pointer + "/amount"))
+            part = None
+        else:
+            if part is None and role not in ("garnish", "consumable"):
+                detail = f"A piece of {made.id} has no known mass: give pieces.each_g, or the amount by mass or volume."
+                faults.append(InputFault("piece_mass_unknown", detail, pointer + "/amount"))
+        return ResolvedLine(index, pointer, made.id, role, amount, made, part, quantities)
+
+    def _prepare(self, place: Place) -> None:
+        preparation = place.preparation
+        faults: list[InputFault] = []
+        lines = self._preparation_rows(preparation, place.pointer, faults)
+        _raise(faults)
+        try:
+            spec = self._spec(preparation, lines, place)
+            made = prepared(spec)
+        except InputFault as fault:
+            raise fault.at(place.pointer) from None
+        self._warnings.extend(made.warnings)
+        self._prepared[preparation.id] = made
+        self._preparation_lines[preparation.id] = lines
+        self._substances[preparation.id] = made.substance
+        self._keep_products(preparation, made, place.pointer)
+
+    def _preparation_rows(
+        self, preparation: Preparation, pointer: str, faults: list[InputFault]
+    ) -> tuple[ResolvedLine, ...]:
+        read: list[tuple[Amount, Substance] | None] = []
+        for index, line in enumerate(preparation.lines):
+            place = f"{pointer}/lines/{index}"
+            try:
+                made = self._substance(line.item)
+                amount = self._amount(line.amount, made, place + "/amount")
+                if amount.dimension == "fill":
+                    raise InputFault("fill_role", "fill is for one line of role top in a drink.", place + "/amount")
+                read.append((amount, made))
+            except InputFault as fault:
+                faults.append(fault)
+                read.append(None)
+        per_part = self._per_part([row[0] for row in read if row], preparation.parts_total, pointer, faults)
+        lines: list[ResolvedLine] = []
+        for index, (line, row) in enumerate(zip(preparation.lines, read, strict=True)):
+            if row is not None:
+                role = "garnish" if line.strained_out else "pour"
+                base = self._line(index, f"{pointer}/lines/{index}", role, row, per_part, 1, faults)
+                lines.append(replace(base, strained_out=line.strained_out, absorbs_ml=line.absorbs_ml or 0.0))
+        return tuple(lines)
+
+    def _spec(self, preparation: Preparation, lines: Sequence[ResolvedLine], place: Place) -> PreparationSpec:
+        yield_ = preparation.yield_
+        measured = None
+        if yield_ is not None and yield_.amount is not None:
+            measured = self._measured(yield_.amount, yield_.reduced)
+        return PreparationSpec(
+            id=preparation.id,
+            name=preparation.name,
+            lines=tuple(PreparationLine(line.substance, line.part, line.strained_out, line.absorbs_ml) for line in lines),
+            steps=tuple(
+                Step(
+                    step.kind,
+                    {name: getattr(step.keeps, name) for name in step.keeps.model_fields_set},
+                    {} if step.measured is None else step.measured.model_dump(exclude_none=True),
+                )
+                for step in preparation.steps
+            ),
+            loss_percent=None if yield_ is None else yield_.loss_percent,
+            measured=measured,
+            overrun_percent=preparation.overrun_percent,
+            made_on=preparation.made_on,
+            shelf_life_days=preparation.shelf_life_days,
+            storage=preparation.storage,
+            minutes=preparation.minutes,
+            origin=place.origin,
+        )
+
+    def _measured(self, written: object, reduced: bool) -> MeasuredYield:
+        try:
+            amount = amount_of(written, self._measures, by_mass=False, pieces=())
+        except InputFault as fault:
+            raise fault.at("/yield/amount") from None
+        if amount.dimension not in ("volume", "mass"):
+            raise InputFault("yield_unreadable", "A yield is a volume or a mass.", "/yield/amount")
+        return MeasuredYield(amount.dimension, amount.quantity, reduced)
+
+    def _keep_products(self, preparation: Preparation, made: Prepared, pointer: str) -> None:
+        outputs = outputs_of(preparation)
+        if not outputs:
+            return
+        where = f"{pointer}/outputs" if preparation.outputs is not None else f"{pointer}/yield/outputs"
+        if sum((output.cost_share_percent for output in outputs), Decimal(0)) != 100:
+            raise InputFault("cost_shares", "The cost shares of the products are exactly 100 together.", where)
+        for index, output in enumerate(outputs):
+            item = self._lookup.item(output.id) or Item(output.id, output.id, origin=made.spec.origin)
+            base = substance(item)
+            leaves = {key: Leaf(leaf.item, (output.id, *leaf.path), leaf.drunk) for key, leaf in made.substance.leaves.items()}
+            unknown = base.unknown | {(output.id, "abv_percent")} if self._lookup.item(output.id) is None else base.unknown
+            self._substances[output.id] = replace(base, leaves=leaves, unknown=unknown)
+            try:
+                amount = amount_of(output.amount, self._measures, by_mass=base.basis == "g", pieces=base.pieces.keys())
+            except InputFault as fault:
+                raise fault.at(f"{where}/{index}/amount") from None
+            unit = {"volume": "ml", "mass": "g", "piece": "each"}.get(amount.dimension)
+            if unit is None:
+                raise InputFault("yield_unreadable", "A product's amount is a volume, a mass or pieces.", f"{where}/{index}/amount")
+            self._products[output.id] = Product(output.id, preparation.id, amount.quantity, unit, output.cost_share_percent)
+
+
+def method_of(drink: Drink) -> Method:
+    """The method of a spec as the build wants it."""
+    water = drink.method.water
+    stated = None if water is None else Water(water.ml, water.fraction, water.ice_g, water.ice_c)
+    return Method(drink.method.kind, stated)
+
+
+def glass_of(drink: Drink) -> Glass:
+    """The glass of a spec as the build wants it."""
+    serve = drink.serve
+    return Glass(serve.glass_ml, serve.line_ml, serve.ice.kind, serve.ice.ice_g)
+
+
+def _raise(faults: Sequence[InputFault]) -> None:
+    if len(faults) == 1:
+        raise faults[0]
+    if faults:
+        raise InputFaults(faults)

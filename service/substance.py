@@ -1,0 +1,196 @@
+"""From a bought item to its substance: composition per gram or millilitre, density given or computed.
+
+Order of the contract (arithmetic 2): a stated density is used; else strength and dissolved matter give it; else, for an
+item with a strength and nothing else, that of ethanol and water with an assumption; else it is unknown.
+"""
+
+from collections.abc import Mapping
+
+from service.errors import InputFault, OutOfRange
+from service.item import Composition, Item
+from service.mixture import ACID, POLYOL, Assumption, Leaf, Missing, Substance, modelled_volume_ml
+from service.physics import mixing
+
+WITHOUT_ALCOHOL = frozenset(
+    ("juice", "fruit", "dairy", "egg", "nut", "spice", "acid", "additive", "water", "ice", "syrup", "mixer")
+)
+"""Kinds whose items are taken to hold no ethanol unless a strength is stated; shown as an assumption."""
+
+BY_MASS = frozenset(("fruit", "nut", "spice", "acid", "additive", "egg", "ice"))
+"""Kinds kept by mass unless a density is stated (contract, amounts)."""
+
+PURE = frozenset(("spirit", "water", "ice"))
+"""Kinds that have no sugars, protein, fat, fibre, acids or polyols unless stated (contract, arithmetic 1)."""
+
+ETHANOL_G_PER_ML = 0.789239
+TOLERANCE_G = 1.5
+"""How far constituents may exceed the mass of 100 ml: handbook densities and compositions come from different samples."""
+
+_PLAIN = {
+    "sugars_g": "sugars", "carbohydrate_g": "carbohydrate", "protein_g": "protein", "fat_g": "fat",
+    "saturates_g": "saturates", "fibre_g": "fibre", "salt_g": "salt", "caffeine_mg": "caffeine_mg",
+    "quinine_mg": "quinine_mg", "sulphites_mg": "sulphites_mg", "glycyrrhizin_mg": "glycyrrhizin_mg",
+}  # fmt: skip
+NUTRIENTS = ("sugars_g", "carbohydrate_g", "protein_g", "fat_g", "saturates_g", "fibre_g", "salt_g", "acids_g", "polyols_g")
+TRACES = ("caffeine_mg", "quinine_mg", "glycyrrhizin_mg")
+
+
+def contents_per_100(composition: Composition) -> tuple[dict[str, float], set[str]]:
+    """Constituents in the basis of ``composition`` and the names of the fields it states."""
+    contents: dict[str, float] = {}
+    stated: set[str] = set()
+    for name, amount in composition.amounts.items():
+        stated.add(name)
+        if amount:
+            contents[_PLAIN[name]] = amount
+    if composition.acids_g is not None:
+        stated.add("acids_g")
+        contents.update((ACID + acid, amount) for acid, amount in composition.acids_g.items() if amount)
+    if composition.polyols_g is not None:
+        stated.add("polyols_g")
+        contents.update((POLYOL + polyol, amount) for polyol, amount in composition.polyols_g.items() if amount)
+    return contents, stated
+
+
+def substance(item: Item) -> Substance:
+    """The substance of a bought item. Raises ``InputFault`` where strength, density and composition cannot all hold."""
+    assumptions: list[Assumption] = []
+    abv, unknown = _strength(item, assumptions)
+    tables = [contents_per_100(composition) for composition in item.per_100]
+    stated = set().union(*(names for _, names in tables)) if tables else set()
+    unknown |= _unknown_nutrients(item, stated, assumptions)
+    by_g = _merged(tables, item, "g")
+    by_ml = _merged(tables, item, "ml")
+    common = dict(
+        id=item.id, name=item.name, kind=item.kind, origin=item.origin, each_g=item.each_g, pieces=item.pieces,
+        bulk_g_per_ml=item.bulk_g_per_ml, leaves={item.id: Leaf(item, (item.id,))},
+    )  # fmt: skip
+    if item.density_g_per_ml is not None:
+        body = _of_density(item, abv or 0.0, by_g, by_ml, item.density_g_per_ml)
+    elif item.kind in BY_MASS and abv is not None and not abv and item.kind != "ice" and (by_g or not by_ml):
+        body = _solid(item, by_g, stated, unknown, assumptions)
+    elif stated or (item.kind in PURE and abv is not None) or item.kind in ("water", "ice"):
+        body = _of_strength(item, abv or 0.0, by_g, by_ml)
+    elif item.abv_percent is not None:
+        assumptions.append(
+            Assumption("density_assumed", "Density taken as that of ethanol and water of this strength.", item.id)
+        )
+        body = _of_strength(item, item.abv_percent, {}, {})
+    else:
+        unknown.add((item.id, "density_g_per_ml"))
+        body = dict(basis="ml", contents={}, density_g_per_ml=None, excess_ml=1.0)
+    return Substance(**common, **body, unknown=frozenset(unknown), assumptions=tuple(assumptions))  # type: ignore[arg-type]  # the two dicts hold the fields by name
+
+
+def _strength(item: Item, assumptions: list[Assumption]) -> tuple[float | None, set[Missing]]:
+    if item.abv_percent is not None:
+        return item.abv_percent, set()
+    if item.kind in WITHOUT_ALCOHOL:
+        if item.origin != "reference" and item.kind not in ("water", "ice"):
+            assumptions.append(Assumption("no_alcohol_by_kind", f"No strength stated: a {item.kind} is taken as 0 % vol.", item.id))
+        return 0.0, set()
+    if item.origin == "reference" and item.per_100:
+        return 0.0, set()
+    return None, {(item.id, "abv_percent")}
+
+
+def _unknown_nutrients(item: Item, stated: set[str], assumptions: list[Assumption]) -> set[Missing]:
+    absent = [name for name in NUTRIENTS if name not in stated]
+    if item.kind in PURE:
+        if item.kind == "spirit" and absent:
+            detail = "No sugars, protein, fat, fibre, polyols, acids or salt stated: a spirit is taken to hold none."
+            assumptions.append(Assumption("spirit_without_solids", detail, item.id))
+        absent = []
+    unknown = {(item.id, name) for name in absent}
+    return unknown | {(item.id, name) for name in TRACES if name not in stated and item.kind not in PURE}
+
+
+def _merged(tables: list[tuple[dict[str, float], set[str]]], item: Item, basis: str) -> dict[str, float]:
+    merged: dict[str, float] = {}
+    for composition, (contents, _) in zip(item.per_100, tables, strict=True):
+        if composition.basis == basis:
+            merged.update(contents)
+    return merged
+
+
+def _grams(contents: Mapping[str, float]) -> float:
+    """Mass of dissolved matter in a table of constituents; carbohydrate counts once, sugars and polyols within it."""
+    sugars, carbohydrate, polyols, total = contents.get("sugars", 0.0), contents.get("carbohydrate", 0.0), 0.0, 0.0
+    for name, amount in contents.items():
+        if name.startswith(POLYOL):
+            polyols += amount
+        elif name.startswith(ACID) or name in ("protein", "fat", "fibre", "salt"):
+            total += amount
+    return total + max(carbohydrate, sugars + polyols)
+
+
+def _of_density(
+    item: Item, abv: float, by_g: Mapping[str, float], by_ml: Mapping[str, float], density: float
+) -> dict[str, object]:
+    """Per millilitre, from a stated density: what is neither ethanol nor dissolved is water."""
+    per_100 = {name: amount * density for name, amount in by_g.items()} | dict(by_ml)
+    ethanol = abv * ETHANOL_G_PER_ML
+    water = 100.0 * density - ethanol - _grams(per_100)
+    if water < -TOLERANCE_G:
+        raise InputFault("composition_exceeds_mass", f"Strength, density and composition of {item.id} cannot all hold: together they exceed its mass.")
+    return _per_ml(per_100, ethanol, max(water, 0.0), density)
+
+
+def _per_ml(per_100: Mapping[str, float], ethanol: float, water: float, density: float) -> dict[str, object]:
+    contents = {name: amount / 100.0 for name, amount in per_100.items()}
+    if ethanol:
+        contents["ethanol"] = ethanol / 100.0
+    contents["water"] = water / 100.0
+    return dict(basis="ml", contents=contents, density_g_per_ml=density, excess_ml=1.0 - modelled_volume_ml(contents))
+
+
+def _of_strength(item: Item, abv: float, by_g: Mapping[str, float], by_ml: Mapping[str, float]) -> dict[str, object]:
+    """Per millilitre, density by the model: water fills 100 ml beside ethanol and dissolved matter."""
+    ethanol = abv * ETHANOL_G_PER_ML
+    density = 1.0
+    for _ in range(60 if by_g else 1):
+        per_100 = {name: amount * density for name, amount in by_g.items()} | dict(by_ml)
+        water = _water_g(item, ethanol, per_100)
+        found = (ethanol + water + _grams(per_100)) / 100.0
+        settled, density = abs(found - density) < 1e-13, found
+        if settled:
+            break
+    contents = {name: amount / 100.0 for name, amount in per_100.items()}
+    if ethanol:
+        contents["ethanol"] = ethanol / 100.0
+    contents["water"] = water / 100.0
+    return dict(basis="ml", contents=contents, density_g_per_ml=density, excess_ml=1.0 - modelled_volume_ml(contents))
+
+
+def _water_g(item: Item, ethanol: float, per_100: Mapping[str, float]) -> float:
+    acids = {name[5:]: amount for name, amount in per_100.items() if name.startswith(ACID)}
+    polyols = sum(amount for name, amount in per_100.items() if name.startswith(POLYOL))
+    sugars = per_100.get("sugars", 0.0)
+    other = {name: per_100[name] for name in ("protein", "fat", "fibre") if name in per_100}
+    if polyols:
+        other["polyols"] = polyols
+    starch = per_100.get("carbohydrate", 0.0) - sugars - polyols
+    if starch > 0:
+        other["starch"] = starch
+    try:
+        return mixing.water_g_for_volume(100.0, ethanol, sugars, acids, per_100.get("salt", 0.0), other)
+    except OutOfRange:
+        raise InputFault(
+            "composition_exceeds_mass", f"Strength and composition of {item.id} leave no room for water in 100 ml."
+        ) from None
+
+
+def _solid(
+    item: Item, by_g: Mapping[str, float], stated: set[str], unknown: set[Missing], assumptions: list[Assumption]
+) -> dict[str, object]:
+    """Per gram: what is neither dissolved matter nor stated is water where the composition is stated at all."""
+    contents = {name: amount / 100.0 for name, amount in by_g.items()}
+    if not stated:
+        assumptions.append(Assumption("solid_not_dissolved", "Composition unknown: taken to stay undissolved.", item.id))
+        return dict(basis="g", contents={}, density_g_per_ml=None, undissolved=True)
+    rest = 100.0 - _grams(by_g)
+    if rest < -TOLERANCE_G:
+        raise InputFault("composition_exceeds_mass", f"The constituents of {item.id} exceed 100 g per 100 g.")
+    if rest > 0:
+        contents["water"] = rest / 100.0
+    return dict(basis="g", contents=contents, density_g_per_ml=None)

@@ -1,0 +1,648 @@
+"""Costs against sums done by hand, the fraction oracle, and properties H6, H7, H11, H13, H19."""
+
+import decimal
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+import money_oracle as oracle
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.costing import (
+    Allowances,
+    Choice,
+    CostLine,
+    KeptItem,
+    LineCost,
+    Offer,
+    PreparationCost,
+    ServeCost,
+    Terms,
+    chosen_offer,
+    chosen_offers,
+    labour_cost,
+    line_cost,
+    preparation_unit_cost,
+    serve_costs,
+    shares,
+    unit_cost,
+)
+from service.errors import InputFault
+from service.money import Rate, converted, half_up, money_text, rate_between
+
+DAY = date(2026, 11, 25)
+TERMS = Terms("EUR", DAY)
+GATE = settings(max_examples=200, derandomize=True, deadline=None)
+
+
+@pytest.fixture(autouse=True, scope="module")
+def floats_are_refused() -> Iterator[None]:
+    """The whole module runs with the trap on: a float that meets a decimal raises."""
+    with decimal.localcontext() as context:
+        context.traps[decimal.FloatOperation] = True
+        yield
+
+
+def offer(
+    price: str = "141.00",
+    count: str = "6",
+    size: str = "700",
+    base: str = "ml",
+    currency: str = "EUR",
+    **more: Any,
+) -> Offer:
+    facts = {"id": "q1", "item": "rum", "supplier": "Example Quay Supply", **more}
+    return Offer(
+        count=Decimal(count), size=Decimal(size), base=base, price=Decimal(price), currency=currency, **facts
+    )
+
+
+def kept(base: str = "ml", residue_ml: str = "0", **per_base: str) -> KeptItem:
+    factors = {name: Decimal(text) for name, text in per_base.items()}
+    return KeptItem("rum", base, factors, Decimal(residue_ml))
+
+
+def cost_of(**changes: Any) -> Decimal:
+    cost = unit_cost(offer(**changes), "EUR", (), DAY)
+    assert cost is not None
+    return cost
+
+
+# One offer. Each expected figure is the sum in its comment, done by hand (arithmetic; common practice, no source).
+
+
+@pytest.mark.parametrize(
+    "changes, pack",
+    [
+        ({}, "141"),
+        # Delivery is added, a rebate taken off, duty added: 141 + 9 - 5 + 20.
+        ({"delivery": Decimal(9), "rebate": Decimal(5), "duty_amount": Decimal(20)}, "165"),
+        # A tenth off the price alone, not off the delivery: 126.90 + 9.
+        ({"discount_percent": Decimal(10), "delivery": Decimal(9)}, "135.90"),
+        # 169.20 with 20 % tax inside is 141 without.
+        ({"price": "169.20", "tax_included": True, "tax_rate_percent": Decimal(20)}, "141"),
+        # A tax rate beside a price without tax says nothing about it.
+        ({"tax_rate_percent": Decimal(20)}, "141"),
+        # The deposit comes back.
+        ({"deposit": Decimal(60)}, "141"),
+    ],
+)
+def test_the_pack_costs(changes: dict[str, Any], pack: str) -> None:
+    assert half_up(cost_of(**changes) * 4200, 20) == Decimal(pack)
+
+
+def test_free_units_and_residue_change_what_comes_out() -> None:
+    # 141 over 7 bottles of 700 ml; over 6 bottles of which 10 ml stay.
+    assert half_up(cost_of(free_units=Decimal(1)) * 4900, 20) == 141
+    cost = unit_cost(offer(), "EUR", (), DAY, Decimal(10))
+    assert cost is not None and half_up(cost * 6 * 690, 20) == 141
+
+
+def test_suspended_duty_leaves_the_cost_unknown() -> None:
+    assert unit_cost(offer(duty_unknown=True), "EUR", (), DAY) is None
+    choice = chosen_offer([offer(duty_unknown=True)], kept(), TERMS)
+    assert (choice.unit_cost, choice.missing, choice.unit_size) == (None, (("rum", "duty"),), None)
+    assert choice.reason == "the only one valid on 2026-11-25"
+    assert choice.considered[0].reason.startswith("cost unknown: duty")
+
+
+@pytest.mark.parametrize(
+    "changes, residue, code, pointer",
+    [
+        ({"tax_included": True}, "0", "tax_rate_missing", "/offers/0/tax_rate_percent"),
+        ({"rebate": Decimal("141.01")}, "0", "offer_below_zero", "/offers/0"),
+        ({}, "700", "residue_exceeds_size", "/offers/0/pack/size"),
+        ({"currency": "USD"}, "0", "rate_missing", "/pricing/rates"),
+    ],
+)
+def test_an_offer_that_cannot_be_costed_is_a_fault(
+    changes: dict[str, Any], residue: str, code: str, pointer: str
+) -> None:
+    with pytest.raises(InputFault) as fault:
+        chosen_offer([offer(pointer="/offers/0", **changes)], kept(residue_ml=residue), TERMS)
+    assert (fault.value.code, fault.value.pointer) == (code, pointer)
+
+
+# Exchange.
+
+RATES = (
+    Rate("USD", "EUR", Decimal("0.80")),
+    Rate("USD", "EUR", Decimal("0.90"), date(2026, 1, 1)),
+    Rate("USD", "EUR", Decimal("0.91"), date(2026, 11, 25)),
+    Rate("USD", "EUR", Decimal("0.99"), date(2026, 11, 26)),
+    Rate("EUR", "GBP", Decimal("0.85"), date(2026, 1, 1)),
+)
+
+
+@pytest.mark.parametrize(
+    "day, rate",
+    [(date(2026, 11, 26), "0.99"), (DAY, "0.91"), (date(2026, 11, 24), "0.90"), (date(2025, 1, 1), "0.80")],
+)
+def test_the_latest_rate_not_after_the_day(day: date, rate: str) -> None:
+    assert rate_between("USD", "EUR", RATES, day) == Decimal(rate)
+    assert rate_between("USD", "EUR", RATES[::-1], day) == Decimal(rate)
+    assert converted(Decimal(10), "USD", "EUR", RATES, day) == 10 * Decimal(rate)
+
+
+@pytest.mark.parametrize("from_, to", [("GBP", "EUR"), ("USD", "GBP"), ("EUR", "USD")])
+def test_a_rate_is_neither_inverted_nor_chained(from_: str, to: str) -> None:
+    with pytest.raises(InputFault) as fault:
+        converted(Decimal(1), from_, to, RATES, DAY)
+    assert fault.value.code == "rate_missing"
+    assert from_ in fault.value.detail and to in fault.value.detail
+
+
+def test_a_rate_of_the_future_does_not_count_and_one_currency_needs_none() -> None:
+    with pytest.raises(InputFault):
+        rate_between("EUR", "GBP", RATES, date(2025, 12, 31))
+    assert converted(Decimal("1.1"), "CHF", "CHF", (), DAY) == Decimal("1.1")
+
+
+def test_an_offer_in_another_currency() -> None:
+    cost = unit_cost(offer(currency="USD"), "EUR", RATES, DAY)
+    assert cost is not None and half_up(cost * 4200, 20) == Decimal("128.31")
+
+
+# The choice of offer.
+
+CHEAP = offer("20.00", "1", id="cheap", supplier="B", order=0)
+DEAR = offer("21.00", "1", id="dear", supplier="A", order=1, preferred=True)
+PAST = offer("10.00", "1", id="past", order=2, valid_to=date(2026, 11, 24))
+FUTURE = offer("10.00", "1", id="future", order=3, valid_from=date(2026, 11, 26))
+
+
+def picked(offers: list[Offer], choose: Any = "cheapest", item: KeptItem | None = None) -> Choice:
+    return chosen_offer(offers, item or kept(), replace(TERMS, choose=choose))
+
+
+def test_the_cheapest_of_those_valid_on_the_day() -> None:
+    choice = picked([PAST, DEAR, CHEAP, FUTURE])
+    assert choice.offer is CHEAP
+    assert choice.reason == "cheapest of 2 valid on 2026-11-25"
+    assert [(row.offer, row.reason) for row in choice.considered] == [
+        ("past", "not valid on 2026-11-25"), ("dear", "dearer"), ("cheap", "chosen"), ("future", "not valid on 2026-11-25"),
+    ]  # fmt: skip
+    assert [row.unit_cost is None for row in choice.considered] == [True, False, False, True]
+
+
+@pytest.mark.parametrize("day, valid", [(date(2026, 1, 1), True), (date(2026, 1, 31), True),
+                                        (date(2025, 12, 31), False), (date(2026, 2, 1), False)])  # fmt: skip
+def test_both_days_of_an_offer_are_inclusive(day: date, valid: bool) -> None:
+    assert offer(valid_from=date(2026, 1, 1), valid_to=date(2026, 1, 31)).is_valid(day) is valid
+
+
+def test_ties_go_by_supplier_then_order_even_where_the_packs_differ() -> None:
+    # One third of a cent per ml from three packs: 7/2100, 21/6300, 1/300.
+    one = offer("7", "3", id="one", supplier="B", order=0)
+    two = offer("21", "9", id="two", supplier="A", order=2)
+    three = offer("1", "1", "300", id="three", supplier="A", order=1)
+    choice = picked([one, two, three])
+    assert choice.offer is three
+    assert [row.reason for row in choice.considered] == ["same cost, later by supplier or order"] * 2 + [
+        "chosen"
+    ]
+
+
+def test_preferred_ones_come_first_and_none_preferred_is_said() -> None:
+    choice = picked([CHEAP, DEAR], "preferred")
+    assert (choice.offer, choice.reason) == (DEAR, "the only one preferred and valid on 2026-11-25")
+    assert [row.reason for row in choice.considered] == ["not preferred", "chosen"]
+    dearer = replace(DEAR, id="dearer", price=Decimal(22))
+    assert (
+        picked([dearer, CHEAP, DEAR], "preferred").reason == "cheapest of 2 preferred and valid on 2026-11-25"
+    )
+    none = picked([CHEAP, replace(DEAR, preferred=False)], "preferred")
+    assert (none.offer, none.reason) == (CHEAP, "none is preferred; cheapest of 2 valid on 2026-11-25")
+    past = picked([CHEAP, replace(PAST, preferred=True)], "preferred")
+    assert (past.offer, past.reason) == (CHEAP, "none is preferred; the only one valid on 2026-11-25")
+
+
+def test_an_offer_named_by_its_id() -> None:
+    choice = picked([CHEAP, DEAR, PAST], {"rum": "dear"})
+    assert (choice.offer, choice.reason) == (DEAR, "named in choose")
+    assert [row.reason for row in choice.considered] == [
+        "another is named in choose", "chosen", "not valid on 2026-11-25",
+    ]  # fmt: skip
+    assert picked([CHEAP, DEAR], {"lime": "dear"}).reason == "cheapest of 2 valid on 2026-11-25"
+
+
+@pytest.mark.parametrize("named, code", [("nowhere", "offer_unknown"), ("past", "offer_not_valid")])
+def test_a_named_offer_that_does_not_serve_is_a_fault(named: str, code: str) -> None:
+    with pytest.raises(InputFault) as fault:
+        picked([CHEAP, PAST], {"rum": named})
+    assert (fault.value.code, fault.value.pointer) == (code, "/pricing/choose/rum")
+
+
+def test_offers_in_other_bases_are_compared_in_the_items_own() -> None:
+    # Kept in ml at 0.8 g/ml: 8.00 for 1000 g is 0.0064 per ml, 7.00 for 1000 ml is 0.007.
+    by_g = offer("8.00", "1", "1000", "g", id="by-g")
+    by_ml = offer("7.00", "1", "1000", id="by-ml")
+    by_piece = offer("0.01", "1", "1", "each", id="by-piece")
+    choice = picked([by_ml, by_g, by_piece], item=kept(ml="1", g="0.8"))
+    assert (choice.offer, choice.unit_cost, choice.unit_size) == (by_g, Decimal("0.0064"), Decimal(1250))
+    assert choice.reason == "cheapest of 2 valid on 2026-11-25, 1 more with unknown cost"
+    assert choice.considered[2] == (
+        "by-piece",
+        None,
+        "offered by each, kept by ml, and nothing converts the two",
+    )
+
+
+@pytest.mark.parametrize(
+    "bases, base, missing",
+    [(["g"], "ml", "density_g_per_ml"), (["ml"], "g", "density_g_per_ml"), (["each"], "g", "pieces"),
+     (["g"], "each", "pieces"), (["each", "g"], "ml", "pieces"), ([], "ml", "offer")],
+)  # fmt: skip
+def test_an_unknown_cost_names_the_field_that_is_missing(bases: list[str], base: str, missing: str) -> None:
+    choice = picked([offer(base=name) for name in bases], item=kept(base))
+    assert (choice.unit_cost, choice.missing) == (None, (("rum", missing),))
+    assert (choice.offer is None) == (missing == "offer")
+
+
+def test_reasons_where_there_is_no_choice() -> None:
+    assert picked([]).reason == "no offer"
+    assert (picked([PAST, FUTURE]).reason, picked([PAST]).offer) == ("none of 2 valid on 2026-11-25", None)
+    both = picked([offer(base="g", id="a"), offer(base="g", id="b", order=1)])
+    assert both.reason == "first of 2 valid on 2026-11-25, none with a known cost"
+
+
+def test_a_known_cost_is_taken_before_an_unknown_one() -> None:
+    assert picked([replace(CHEAP, duty_unknown=True), DEAR]).offer is DEAR
+    preferred = picked([CHEAP, replace(DEAR, duty_unknown=True)], "preferred")
+    assert (preferred.offer is not CHEAP, preferred.unit_cost) == (True, None)
+
+
+def test_the_residue_of_a_bottle_sold_by_mass() -> None:
+    # 10 ml of 1.25 g/ml stay: 12.5 g of 1000 g; 9.875 for the 987.5 g left is 0.01 per g, 0.0125 per ml.
+    by_mass = offer("9.875", "1", "1000", "g")
+    in_ml = picked([by_mass], item=kept("ml", "10", g="1.25"))
+    assert (in_ml.unit_cost, in_ml.unit_size) == (Decimal("0.0125"), Decimal(790))
+    in_g = picked([by_mass], item=kept("g", "10", ml="0.8"))
+    assert (in_g.unit_cost, in_g.unit_size) == (Decimal("0.01"), Decimal("987.5"))
+    assert picked([by_mass], item=kept("g", "10")).unit_size == 1000
+
+
+def test_all_choices_of_a_drink_are_those_made_one_by_one() -> None:
+    lime = KeptItem("lime", "each", {})
+    offers = {"rum": [CHEAP, DEAR]}
+    made = chosen_offers(offers, [kept(), lime], TERMS)
+    assert made == {"rum": picked([CHEAP, DEAR]), "lime": chosen_offer((), lime, TERMS)}
+
+
+# Lines, preparations, serves.
+
+
+def unit(
+    cost: str | None, base: str = "ml", at_least: str = "0", missing: Any = (), size: str | None = None
+) -> Any:
+    known = None if cost is None else Decimal(cost)
+    least = Decimal(at_least) if known is None else known
+    return PreparationCost(base, known, least, missing, None if size is None else Decimal(size))
+
+
+def priced(cost: str | None, role: str = "pour", by_volume: bool = True, at_least: str = "0") -> LineCost:
+    line = CostLine(f"{role}-item", role, Decimal(1), "ml", by_volume)
+    if cost is None:
+        return LineCost(line, None, Decimal(at_least), ((line.ref, "offer"),))
+    return LineCost(line, Decimal(cost), Decimal(cost))
+
+
+def test_a_line_costs_its_quantity() -> None:
+    line = CostLine("rum", "pour", Decimal(50), "ml", True)
+    cost = line_cost(line, picked([offer()])).cost
+    # 141.00 / 4200 x 50, the line of the contract's answer.
+    assert cost is not None and format(half_up(cost, 6), "f") == "1.678571"
+
+
+@pytest.mark.parametrize(
+    "quantity, units", [("1", 1), ("200", 1), ("200.001", 2), ("400", 2), ("600", 3), ("900", 5)]
+)
+def test_a_whole_unit_is_charged_as_opened(quantity: str, units: int) -> None:
+    line = CostLine("tonic", "top", Decimal(quantity), "ml", True, whole_unit=True)
+    bottles = picked([offer("24.00", "24", "200")])
+    assert half_up(line_cost(line, bottles).cost or Decimal(0), 20) == units
+
+
+def test_a_whole_unit_of_which_some_stays_in_the_bottle() -> None:
+    # 700 ml need two bottles that give 690 ml each, at 23.50 a bottle.
+    line = CostLine("rum", "pour", Decimal(700), "ml", True, whole_unit=True)
+    cost = line_cost(line, picked([offer()], item=kept(residue_ml="10"))).cost
+    assert cost is not None and half_up(cost, 20) == 47
+
+
+def test_a_whole_unit_through_a_density_that_does_not_divide() -> None:
+    # 700 g of 0.7 g/ml and 300 g of 0.9 g/ml are 1000 ml and 333.33.. ml: one unit each time, not two.
+    for g, size, quantity in (
+        ("0.7", "700", "1000"),
+        ("0.9", "300", "333.3333333333333333333333333333333333333333333"),
+    ):
+        line = CostLine("rum", "pour", Decimal(quantity), "ml", True, whole_unit=True)
+        choice = picked([offer("5.00", "1", size, "g")], item=kept(g=g))
+        assert half_up(line_cost(line, choice).cost or Decimal(0), 20) == 5
+
+
+def test_a_line_never_turns_grams_into_millilitres() -> None:
+    with pytest.raises(ValueError, match="rum"):
+        line_cost(CostLine("rum", "pour", Decimal(1), "g"), unit("1", "ml"))
+
+
+def test_a_line_without_cost_or_amount_names_what_is_missing() -> None:
+    line = CostLine("cordial", "pour", Decimal(10), "ml", True)
+    gap = (("tea", "offer"),)
+    assert line_cost(line, unit(None, at_least="0.02", missing=gap)) == LineCost(
+        line, None, Decimal("0.20"), gap
+    )
+    unread = replace(line, quantity=None)
+    assert line_cost(unread, unit("1")) == LineCost(unread, None, Decimal(0), (("cordial", "amount"),))
+
+
+def test_a_preparation_costs_its_lines_over_its_yield() -> None:
+    # The syrup of the contract's request: 0.5 kg at 1.20 and 20 g at 30.00 per kg, 1.20 in all, water free.
+    lines = [priced("0.60"), priced("0.60"), priced("0")]
+    assert preparation_unit_cost(lines, Decimal(750)).unit_cost == Decimal("0.0016")
+    joint = preparation_unit_cost(lines, Decimal(300), "g", Decimal(25))
+    assert (joint.unit_cost, joint.base, joint.missing) == (Decimal("0.001"), "g", ())
+    lacking = preparation_unit_cost([*lines, priced(None, at_least="0.30"), priced(None)], Decimal(750))
+    assert (lacking.unit_cost, lacking.at_least) == (None, Decimal("0.002"))
+    assert lacking.missing == (("pour-item", "offer"),)
+    with pytest.raises(InputFault) as fault:
+        preparation_unit_cost(lines, Decimal(0))
+    assert fault.value.code == "yield_zero"
+
+
+def test_allowances_are_added_and_never_compounded() -> None:
+    # Volume 2.00 x 3 % + (2.00 + 0.50 by piece + 0.10 garnish) x 1 % = 0.06 + 0.026.
+    lines = [priced("1.50"), priced("0.30", "top"), priced("0.20", "rinse"), priced("0.50", by_volume=False),
+             priced("0.10", "garnish"), priced("0.05", "consumable")]  # fmt: skip
+    cost = serve_costs(lines, Allowances(Decimal(3), Decimal(1)), 1, Decimal("1.25"))
+    expected = ServeCost(
+        Decimal("2.50"), Decimal("0.10"), Decimal("0.086"), Decimal("2.686"), Decimal("0.05"), Decimal("1.25"),
+        Decimal("3.986"), Decimal("2.686"), Decimal("3.986"), (),
+    )  # fmt: skip
+    assert cost == expected
+    assert cost.complete
+
+
+def test_a_garnish_measured_by_volume_is_not_over_poured() -> None:
+    cost = serve_costs([priced("1", "garnish", by_volume=True)], Allowances(Decimal(50), Decimal(0)))
+    assert (cost.allowances, cost.pour_cost) == (Decimal(0), Decimal(1))
+
+
+def test_the_costs_of_the_contracts_drink() -> None:
+    # Lines by hand: rum 141/4200 x 50; syrup 1.20 / 742.3 ml x 15; juice 0.30/30 x 22.5; bitters 14/200 x 1.6;
+    # garnish an eighth of 0.30. The yield is that of 1000 g of 50 Brix (1.2296 g/ml), less 40 ml, less 4 %.
+    syrup = preparation_unit_cost([priced("0.60"), priced("0.60")], Decimal("742.3"))
+    lines = [
+        line_cost(CostLine("rum", "pour", Decimal(50), "ml", True), picked([offer()])),
+        line_cost(CostLine("syrup", "pour", Decimal(15), "ml", True), syrup),
+        priced("0.225"), priced("0.112"), priced("0.0375", "garnish", by_volume=False),
+    ]  # fmt: skip
+    cost = serve_costs(lines, Allowances(Decimal(3), Decimal(1)))
+    texts = [money_text(figure, "EUR") for figure in
+             (cost.pour_cost, cost.ingredients, cost.garnish, cost.allowances, cost.serve_cost) if figure is not None]  # fmt: skip
+    assert texts == ["2.16", "2.04", "0.04", "0.08", "2.16"]
+    assert cost.labour is None
+    assert str(shares([line.cost for line in lines])[0]) == "80.8"
+    assert cost.pour_cost is not None and abs(cost.pour_cost - Decimal("2.159289")) < Decimal("0.000005")
+
+
+@pytest.mark.parametrize(
+    "role, by_volume, known",
+    [
+        ("pour", True, {"garnish", "consumables"}),
+        ("pour", False, {"garnish", "consumables"}),
+        ("garnish", False, {"ingredients", "consumables"}),
+        ("consumable", False, {"ingredients", "garnish", "allowances", "pour_cost"}),
+    ],
+)
+def test_a_missing_line_leaves_null_what_needs_it(role: str, by_volume: bool, known: set[str]) -> None:
+    lines = [priced("2.00"), priced("0.50", "garnish", False), priced("0.05", "consumable", False)]
+    cost = serve_costs([*lines, priced(None, role, by_volume, "0.40")], Allowances(Decimal(2), Decimal(1)))
+    figures = ("ingredients", "garnish", "allowances", "pour_cost", "consumables", "serve_cost")
+    assert {name for name in figures if getattr(cost, name) is not None} == known
+    assert (cost.complete, cost.missing) == (False, ((f"{role}-item", "offer"),))
+    assert cost.at_least >= Decimal("2.50")
+    assert cost.at_least_serve > cost.at_least
+
+
+def test_allowances_are_known_where_the_missing_line_does_not_count() -> None:
+    lines = [priced("2.00"), priced(None, by_volume=False)]
+    assert serve_costs(lines, Allowances(Decimal(5))).allowances == Decimal("0.1")
+    assert serve_costs(lines, Allowances()).allowances == 0
+    assert serve_costs([priced(None)], Allowances(Decimal(5))).allowances is None
+
+
+def test_labour() -> None:
+    assert labour_cost(Decimal(3), Decimal("18.50")) == Decimal("0.925")
+
+
+# Shares.
+
+
+@pytest.mark.parametrize(
+    "costs, expected",
+    [(["1", "1", "1"], ["33.4", "33.3", "33.3"]), (["1", "2"], ["33.3", "66.7"]), (["5"], ["100.0"]),
+     (["0", "3"], ["0.0", "100.0"]), (["1"] * 7, ["14.3"] * 6 + ["14.2"])],
+)  # fmt: skip
+def test_shares_by_hand(costs: list[str], expected: list[str]) -> None:
+    assert [str(share) for share in shares([Decimal(cost) for cost in costs])] == expected
+
+
+def test_shares_of_nothing_or_of_the_unknown_are_unknown() -> None:
+    assert shares([]) == ()
+    assert shares([Decimal(0), Decimal(0)]) == (None, None)
+    assert shares([Decimal(1), None]) == (None, None)
+
+
+# Properties.
+
+prices = st.decimals(Decimal("0.01"), 5000, places=2)
+percents = st.decimals(0, 99, places=3)
+counts = st.integers(1, 24)
+sizes = st.decimals(Decimal("0.5"), 20000, places=1)
+quantities = st.decimals(Decimal("0.01"), 5000, places=4)
+exchange = st.decimals(Decimal("0.000001"), 200000, places=6)
+roles = st.sampled_from(["pour", "pour", "top", "rinse", "garnish", "consumable"])
+drinks = st.lists(st.tuples(roles, st.booleans(), prices, counts, sizes, quantities), min_size=1, max_size=8)
+
+
+def cost_lines(drink: list[Any], factor: Decimal = Decimal(1)) -> list[LineCost]:
+    lines = []
+    for role, by_volume, price, count, size, quantity in drink:
+        choice = picked([offer(str(price), str(count), str(size))])
+        lines.append(line_cost(CostLine("rum", role, quantity * factor, "ml", by_volume), choice))
+    return lines
+
+
+def close(one: Decimal | None, two: Decimal | Fraction | None) -> bool:
+    """Equal before rounding: within what 60 digits leave of figures of this size."""
+    assert one is not None and two is not None
+    return abs(oracle.frac(one) - (two if isinstance(two, Fraction) else oracle.frac(two))) <= Fraction(
+        1, 10**40
+    )
+
+
+@GATE
+@given(prices, counts, sizes, percents, prices, st.integers(0, 3), percents, exchange, st.booleans())
+def test_h11_the_unit_cost_is_the_exact_fraction(
+    price: Decimal, count: int, size: Decimal, discount: Decimal, delivery: Decimal, free: int,
+    tax: Decimal, rate: Decimal, taxed: bool,
+) -> None:  # fmt: skip
+    for moved in (price, price + Decimal("0.01")):
+        rebate = moved / 100
+        given_ = offer(
+            str(moved), str(count), str(size), currency="USD", discount_percent=discount, delivery=delivery,
+            free_units=Decimal(free), tax_included=taxed, tax_rate_percent=tax, rebate=rebate,
+        )  # fmt: skip
+        cost = unit_cost(given_, "EUR", [Rate("USD", "EUR", rate)], DAY, Decimal("0.25"))
+        exact = oracle.pack_unit_cost(
+            price=oracle.frac(moved), count=Fraction(count), size=oracle.frac(size), rate=oracle.frac(rate),
+            discount_percent=oracle.frac(discount), delivery=oracle.frac(delivery), free_units=Fraction(free),
+            rebate=oracle.frac(rebate), residue=Fraction(1, 4),
+            tax_percent_inside=oracle.frac(tax) if taxed else Fraction(0),
+        )  # fmt: skip
+        assert cost is not None
+        for places in (2, 6, 9):
+            assert format(half_up(cost, places), "f") == oracle.half_up_text(exact, places)
+
+
+@GATE
+@given(drinks, percents, percents, st.integers(1, 12), prices)
+def test_h11_the_costs_of_a_serve_are_the_exact_fractions(
+    drink: list[Any], over_pour: Decimal, spillage: Decimal, serves: int, labour: Decimal
+) -> None:
+    cost = serve_costs(cost_lines(drink), Allowances(over_pour, spillage), serves, labour)
+    exact_lines = [
+        (role, by_volume, oracle.frac(price) / (count * oracle.frac(size)) * oracle.frac(quantity))
+        for role, by_volume, price, count, size, quantity in drink
+    ]
+    exact = oracle.serve(
+        exact_lines, oracle.frac(over_pour), oracle.frac(spillage), serves, oracle.frac(labour)
+    )
+    for name, figure in exact.items():
+        for places in (2, 6):
+            assert format(half_up(getattr(cost, name), places), "f") == oracle.half_up_text(figure, places), (
+                name
+            )
+    assert cost.at_least == cost.pour_cost and cost.at_least_serve == cost.serve_cost
+
+
+@GATE
+@given(drinks, st.data(), st.decimals(0, 10, places=2), st.decimals(0, 10, places=2), percents)
+def test_h6_cost_is_linear_and_monotone_in_prices(
+    drink: list[Any], data: st.DataObject, a: Decimal, b: Decimal, spillage: Decimal
+) -> None:
+    others = data.draw(st.lists(prices, min_size=len(drink), max_size=len(drink)))
+
+    def serve_at(new_prices: list[Decimal]) -> Decimal:
+        moved = [(*row[:2], price, *row[3:]) for row, price in zip(drink, new_prices, strict=True)]
+        cost = serve_costs(cost_lines(moved), Allowances(Decimal(3), spillage)).serve_cost
+        assert cost is not None
+        return cost
+
+    first = [row[2] for row in drink]
+    mixed = [a * p + b * q for p, q in zip(first, others, strict=True)]
+    with decimal.localcontext(prec=80):
+        combined = a * serve_at(first) + b * serve_at(others)
+    assert close(serve_at(mixed), combined)
+    dearer = [price + (Decimal("0.01") if index == 0 else 0) for index, price in enumerate(first)]
+    assert serve_at(dearer) > serve_at(first)
+
+
+@GATE
+@given(prices, prices, prices)
+def test_h6_an_offer_that_is_not_used_moves_nothing(price: Decimal, unused: Decimal, other: Decimal) -> None:
+    named = {"rum": "used"}
+    used = offer(str(price), id="used")
+    costs = {picked([used, offer(str(another), id="unused")], named).unit_cost for another in (unused, other)}
+    assert costs == {unit_cost(used, "EUR", (), DAY)}
+
+
+@GATE
+@given(drinks, st.integers(1, 400), st.integers(1, 20), percents)
+def test_h7_a_batch_is_n_drinks(drink: list[Any], many: int, times: int, over_pour: Decimal) -> None:
+    allowances = Allowances(over_pour, Decimal(1))
+    single = serve_costs(cost_lines(drink), allowances)
+    batch = serve_costs(cost_lines(drink, Decimal(many)), allowances)
+    nested = serve_costs(cost_lines(drink, Decimal(many * times)), allowances)
+    per_serve = serve_costs(cost_lines(drink, Decimal(many)), allowances, serves=many)
+    assert single.pour_cost is not None and batch.pour_cost is not None and nested.pour_cost is not None
+    assert close(batch.pour_cost, oracle.frac(single.pour_cost) * many)
+    assert close(nested.pour_cost, oracle.frac(batch.pour_cost) * times)
+    assert close(per_serve.pour_cost, single.pour_cost)
+    rounded = abs(half_up(batch.pour_cost, 2) - many * half_up(single.pour_cost, 2))
+    assert rounded <= (many + 1) * Decimal("0.005")
+
+
+@GATE
+@given(prices, counts, sizes, st.integers(2, 50), percents, prices)
+def test_h19_k_packs_at_k_times_the_price_cost_the_same(
+    price: Decimal, count: int, size: Decimal, k: int, tax: Decimal, delivery: Decimal
+) -> None:
+    facts: dict[str, Any] = {"tax_included": True, "tax_rate_percent": tax}
+    one = offer(str(price), str(count), str(size), delivery=delivery, **facts)
+    many = offer(str(price * k), str(count * k), str(size), delivery=delivery * k, **facts)
+    assert unit_cost(one, "EUR", (), DAY) == unit_cost(many, "EUR", (), DAY)
+
+
+@GATE
+@given(drinks, st.integers(2, 9))
+def test_a_nested_preparation_costs_what_its_lines_inlined_cost(drink: list[Any], parts: int) -> None:
+    lines = cost_lines(drink)
+    batch = sum((oracle.frac(line.cost) for line in lines), Fraction(0))
+    prep = preparation_unit_cost(lines, Decimal(700 * parts))
+    used = line_cost(CostLine("prep", "pour", Decimal(700), "ml", True), prep)
+    assert close(used.cost, batch / parts)
+
+
+shared = st.lists(st.decimals(0, 10**6, places=6), min_size=1, max_size=60).filter(any)
+
+
+@GATE
+@given(shared, st.integers(1, 97))
+def test_h13_shares_add_up_and_are_those_of_the_oracle(costs: list[Decimal], divisor: int) -> None:
+    with decimal.localcontext(prec=60):
+        lines: list[Decimal | None] = [cost / divisor for cost in costs]
+    made = shares(lines)
+    known = [share for share in made if share is not None]
+    assert sum(known) == 100
+    assert [str(share) for share in known] == oracle.largest_remainder([oracle.frac(cost) for cost in costs])
+    total = sum((oracle.frac(cost) for cost in costs), Fraction(0))
+    for cost, share in zip(costs, known, strict=True):
+        assert abs(oracle.frac(share) - oracle.frac(cost) / total * 100) < Fraction(1, 10)
+
+
+@GATE
+@given(st.lists(st.integers(0, 4), min_size=1, max_size=30).filter(any), st.randoms(use_true_random=False))
+def test_h13_ties_go_by_index(costs: list[int], random: Any) -> None:
+    order = list(range(len(costs)))
+    random.shuffle(order)
+    made = shares([Decimal(cost) for cost in costs])
+    moved = shares([Decimal(costs[index]) for index in order])
+    by_cost: dict[int, list[Decimal]] = {}
+    for cost, share in zip(costs, made, strict=True):
+        assert share is not None
+        by_cost.setdefault(cost, []).append(share)
+    for equals in by_cost.values():
+        assert equals == sorted(equals, reverse=True), "of equal costs the earlier one has the larger share"
+        assert equals[0] - equals[-1] <= Decimal("0.1")
+    # Another order may give a tied tenth to another line (8.33 and 33.33 tie too), never more than that.
+    for index, share in zip(order, moved, strict=True):
+        before = made[index]
+        assert share is not None and before is not None and abs(share - before) <= Decimal("0.1")
+
+
+@GATE
+@given(drinks, st.randoms(use_true_random=False))
+def test_the_order_of_lines_moves_no_shown_figure(drink: list[Any], random: Any) -> None:
+    allowances = Allowances(Decimal(3), Decimal(1))
+    shuffled = drink[:]
+    random.shuffle(shuffled)
+    one, two = serve_costs(cost_lines(drink), allowances), serve_costs(cost_lines(shuffled), allowances)
+    for name in ("ingredients", "garnish", "allowances", "pour_cost", "consumables", "serve_cost"):
+        assert half_up(getattr(one, name), 6) == half_up(getattr(two, name), 6)

@@ -1,0 +1,439 @@
+"""What the rules make of figures, against published tables and the boundaries of the law."""
+
+import tomllib
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service import labelling
+from service.item import AllergenEntry
+from service.rulekinds import Band
+from service.rules import Rules, jurisdiction
+
+CASES = Path(__file__).parent / "cases"
+TODAY = date(2026, 11, 25)
+ETHANOL_G_PER_ML = 0.789239  # OIML R 22 at 20 C.
+US_FLUID_OUNCE_ML = 29.5735295625
+
+
+def held(code: str, day: date = TODAY) -> Rules:
+    return jurisdiction(code).on(day)
+
+
+def cases(name: str) -> list[Any]:
+    listed = tomllib.loads((CASES / f"{name}.toml").read_text(), parse_float=Decimal)["case"]
+    return [pytest.param(case, id=case["id"]) for case in listed]
+
+
+@pytest.mark.parametrize("case", cases("standard_drinks"))
+def test_published_standard_drinks(case: dict[str, Any]) -> None:
+    volume_ml = float(case.get("volume_ml", 0)) or float(case["volume_us_fl_oz"]) * US_FLUID_OUNCE_ML
+    ethanol_g = volume_ml * float(case["abv_percent"]) / 100 * ETHANOL_G_PER_ML
+    drinks = labelling.standard_drink_count(held(case["jurisdiction"]), ethanol_g)
+    assert drinks is not None
+    assert drinks.count is not None
+    if "shows" in case:
+        assert drinks.text.startswith(case["shows"])
+    else:
+        assert abs(drinks.count - Decimal(case["count"])) <= case["tolerance"]
+
+
+def test_each_case_is_sourced() -> None:
+    for name in ("standard_drinks", "rounding", "energy"):
+        for case in cases(name):
+            assert case.values[0]["source"]
+            assert case.values[0]["standing"] in ("confirmed", "secondary", "memory")
+
+
+def test_half_up_on_decimals_and_not_on_floats() -> None:
+    # 330 ml of 5 % is published as 1.7 units and 250 ml of 13 % as 3.3; half even on floats says less.
+    assert labelling.nearest_multiple(labelling.lawful_decimal(330 * 5 / 1000), Decimal("0.1")) == Decimal(
+        "1.7"
+    )
+    assert labelling.nearest_multiple(labelling.lawful_decimal(250 * 13 / 1000), Decimal("0.1")) == Decimal(
+        "3.3"
+    )
+
+
+def test_the_density_of_the_regime_decides_a_label() -> None:
+    # 375 ml of 4.9 % is published as 1.4: 0.789 gives 1.4498, the density of physics would give 1.5.
+    drinks = labelling.standard_drink_count(held("AU"), 375 * 0.049 * ETHANOL_G_PER_ML)
+    assert drinks is not None
+    assert drinks.count == Decimal("1.4497875")
+
+
+def test_a_range_of_grams_has_no_count() -> None:
+    # 20 ml of ethanol at 0.789 g/ml against 10 to 12 g.
+    drinks = labelling.standard_drink_count(held("DE"), 20 * ETHANOL_G_PER_ML)
+    assert drinks is not None
+    assert drinks.count is None
+    assert (drinks.count_low, drinks.count_high) == (Decimal("1.315"), Decimal("1.578"))
+    assert drinks.text == "1.3 to 1.6 standard drinks"
+
+
+def test_words_of_a_count() -> None:
+    def text(code: str, ethanol_ml: float | None) -> str:
+        ethanol_g = None if ethanol_ml is None else ethanol_ml * ETHANOL_G_PER_ML
+        drinks = labelling.standard_drink_count(held(code), ethanol_g)
+        assert drinks is not None
+        return drinks.text
+
+    assert text("GB", 10) == "1.0 unit"
+    assert text("GB", 0.2) == "0.1 units at most"
+    assert text("GB", 0) == "0 units"
+    assert text("GB", None) == "not known"
+    assert text("AU", 130) == "10 standard drinks"
+    assert labelling.standard_drink_count(held("EU"), 20.0) is None
+    assert labelling.standard_drink_count(held("GR"), 20.0) is None
+
+
+def rounding_band(raw: dict[str, Any]) -> Band:
+    lower, upper = (Decimal(raw[key]) if key in raw else None for key in ("lt", "le"))
+    return Band(lt=lower, le=upper, step=Decimal(raw["step"]))
+
+
+@pytest.mark.parametrize("case", cases("rounding"))
+def test_published_roundings(case: dict[str, Any]) -> None:
+    figure = float(case["figure"]) if "figure" in case else float(case["figure_ml"]) / US_FLUID_OUNCE_ML
+    if "table" in case:
+        places = {"eu_guidance_2012": "EU", "us_21cfr101_9": "US", "fsanz": "AU"}
+        table = held(places[case["table"]]).nutrition
+        assert table is not None
+        row = next(row for row in table.row if row.nutrient == case["nutrient"])
+        shown = labelling.rounded(figure, row.bands, row.unit, row.less_than)
+    else:
+        bands = [rounding_band(band) for band in case["bands"]]
+        shown = labelling.rounded(figure, bands, case["unit"])
+    assert shown.text in case["one_of"]
+
+
+@given(st.floats(min_value=0, max_value=1e5), st.sampled_from(["EU", "US", "AU"]), st.integers(0, 20))
+@settings(max_examples=300, deadline=None)
+def test_rounding_stays_within_half_a_step_and_repeats(figure: float, code: str, index: int) -> None:
+    table = held(code).nutrition
+    assert table is not None
+    row = table.row[index % len(table.row)]
+    shown = labelling.rounded(figure, row.bands, row.unit)
+    if shown.value:
+        steps = [
+            band.step or Decimal(10) ** (shown.value.adjusted() - 2)
+            for band in row.bands
+            if band.step or band.figures
+        ]
+        assert abs(shown.value - Decimal(figure)) <= max(steps) / 2 + shown.value * Decimal("1e-8")
+        assert labelling.rounded(shown.value, row.bands, row.unit) == shown
+
+
+FIGURES: dict[str, float | None] = {
+    "energy_kj": 513.3, "energy_kcal": 122.87, "fat_g": 0.04, "saturates_g": 0.0, "carbohydrate_g": 9.96,
+    "sugars_g": 9.7, "fibre_g": 0.6, "protein_g": 4.8, "salt_g": 0.5, "polyols_g": 0.0,
+}  # fmt: skip
+
+
+def declared(code: str, figures: dict[str, float | None]) -> dict[str, labelling.DeclaredRow]:
+    rows = labelling.declared_nutrition(held(code), figures, "per_100_ml")
+    return {row.nutrient: row for row in rows}
+
+
+def test_each_regime_declares_in_its_own_order() -> None:
+    # Annex XV of Regulation (EU) 1169/2011; 21 CFR 101.9(c); Standard 1.2.8 of the Code (memory).
+    assert list(declared("EU", FIGURES)) == [
+        "energy_kj", "energy_kcal", "fat_g", "saturates_g", "carbohydrate_g", "sugars_g", "fibre_g",
+        "protein_g", "salt_g",
+    ]  # fmt: skip
+    assert list(declared("US", FIGURES)) == [
+        "energy_kcal", "fat_g", "saturates_g", "sodium_mg", "total_carbohydrate_g", "fibre_g", "sugars_g",
+        "protein_g",
+    ]  # fmt: skip
+    assert list(declared("NZ", FIGURES)) == [
+        "energy_kj", "energy_kcal", "protein_g", "fat_g", "saturates_g", "carbohydrate_g", "sugars_g",
+        "fibre_g", "sodium_mg",
+    ]  # fmt: skip
+    assert declared("CA", FIGURES) == {}
+
+
+def test_total_carbohydrate_of_the_united_states_holds_the_fibre() -> None:
+    row = declared("US", FIGURES)["total_carbohydrate_g"]
+    assert row.unrounded == pytest.approx(10.56)
+    assert (row.value, row.text, row.basis) == (Decimal(11), "11 g", "per_100_ml")
+    without = declared("US", {**FIGURES, "fibre_g": None})["total_carbohydrate_g"]
+    assert (without.unrounded, without.value, without.text) == (None, None, "not known")
+
+
+def test_sodium_is_salt_by_two_and_a_half() -> None:
+    # Annex I: salt = sodium x 2.5, so 0.5 g of salt holds 200 mg of sodium.
+    assert declared("US", FIGURES)["sodium_mg"].text == "200 mg"
+
+
+def test_unknown_is_never_declared_as_zero() -> None:
+    for code in ("EU", "US", "AU"):
+        for row in labelling.declared_nutrition(held(code), {}, "per_serve"):
+            assert (row.unrounded, row.value, row.text) == (None, None, "not known")
+
+
+@pytest.mark.parametrize(
+    ("mg_per_l", "above", "from_it"),
+    [
+        (9.994, False, False),
+        (9.995, False, True),
+        (10, False, True),
+        (10.0000000001, False, True),
+        (10.004, False, True),
+        (10.005, True, True),
+        (11, True, True),
+        (0, False, False),
+        (None, None, None),
+    ],
+)
+def test_sulphites_at_ten(mg_per_l: float | None, above: bool | None, from_it: bool | None) -> None:
+    # EU and GB declare over 10; US, CA, AU and NZ from 10; judged at 0.01 mg/l.
+    for code in ("EU", "GB", "IE", "FR", "GB-SCT"):
+        assert labelling.sulphites_declarable(held(code), mg_per_l) is above
+    for code in ("US", "CA", "AU", "NZ"):
+        assert labelling.sulphites_declarable(held(code), mg_per_l) is from_it
+
+
+def claim(code: str, word: str, abv: float | None, kind: str | None = None) -> labelling.ClaimRow:
+    return next(row for row in labelling.claims(held(code), abv, kind) if row.word == word)
+
+
+@pytest.mark.parametrize(
+    ("code", "word", "abv", "allowed"),
+    [
+        ("US", "non-alcoholic", 0.49, True),
+        ("US", "non-alcoholic", 0.5, False),
+        ("US", "alcohol free", 0, True),
+        ("US", "alcohol free", 0.0004, False),
+        ("US", "low alcohol", 2.5, False),
+        ("GB", "alcohol-free", 0.05, True),
+        ("GB", "alcohol-free", 0.051, False),
+        ("GB", "low alcohol", 1.2, True),
+        ("GB", "low alcohol", 1.21, False),
+        ("GB", "low alcohol", 1.2000000000001, True),
+        ("GB", "de-alcoholised", 0.5, True),
+        ("EU", "alcohol-free", 0, True),
+        ("EU", "alcohol-free", 0.01, False),
+        ("AU", "low alcohol", 1.15, True),
+        ("JP", "non-alcoholic", 1, False),
+    ],
+)
+def test_words_of_strength(code: str, word: str, abv: float, allowed: bool) -> None:
+    # 27 CFR 7.65, descriptors guidance of 2018, Standard 2.7.1, Liquor Tax Act: all from memory.
+    row = claim(code, word, abv)
+    assert row.allowed is allowed
+    assert row.text.startswith("allowed: " if allowed else "refused: ")
+    assert row.figure == labelling.lawful_decimal(abv)
+
+
+def test_a_refused_word_shows_the_figure_and_never_a_rounded_zero() -> None:
+    assert "0.0004 % vol" in claim("US", "alcohol free", 0.0004).text
+    assert "0.50001 % vol" in claim("GB", "de-alcoholised", 0.50001).text
+    assert "17.2 % vol" in claim("GB", "low alcohol", 17.1712).text
+
+
+def test_a_word_is_refused_where_the_strength_is_not_known() -> None:
+    for code in ("EU", "GB", "US", "CA", "AU", "NZ", "JP"):
+        for row in labelling.claims(held(code), None):
+            assert not row.allowed
+            assert "not known" in row.text
+
+
+def test_dealcoholised_is_kept_for_wine() -> None:
+    assert not claim("EU", "dealcoholised", 0.3).allowed
+    assert claim("EU", "dealcoholised", 0.3, "wine").allowed
+    assert not claim("EU", "dealcoholised", 0.51, "wine").allowed
+
+
+@pytest.mark.parametrize(
+    ("abv", "uncertainty", "text"),
+    [
+        (17.17, 0.8, "about 17 % vol"),
+        (17.5, 1.0, "about 18 % vol"),
+        (17.17, None, "about 17.2 % vol"),
+        (17.17, 1.7, "about 18 % vol"),
+        (1.3, 0.8, "about 1.5 % vol"),
+        (1.96, 0.8, "about 2 % vol"),
+        (0.49, 0.8, "under 0.5 % vol"),
+        (0.0001, None, "under 0.5 % vol"),
+        (0.5, 0.8, "about 0.5 % vol"),
+        (0, None, "0 % vol"),
+        (40, None, "about 40.0 % vol"),
+        (12.3, 0.4, "about 12.5 % vol"),
+    ],
+)
+def test_menu_text_is_no_finer_than_its_uncertainty(abv: float, uncertainty: float | None, text: str) -> None:
+    assert labelling.menu_text(held("EU"), abv, uncertainty).text == text
+
+
+def test_menu_text_of_each_regime_and_of_a_range() -> None:
+    assert labelling.menu_text(held("US"), 17.17, 0.8).text == "about 17 % alc/vol"
+    assert labelling.menu_text(held("CA"), 17.17, 0.8).text == "about 17 % alc./vol."
+    assert labelling.menu_text(held("GB"), 15.2, 0.8, 17.1).text == "about 15 to 17 % vol"
+    assert labelling.menu_text(held("GB"), 0.0, 0.8, 3.2).text == "about 0 to 3 % vol"
+    assert labelling.menu_text(held("GB"), 0.1, 0.8, 3.2).text == "about under 0.5 to 3 % vol"
+    unknown = labelling.menu_text(held("EU"), None, 0.8)
+    assert (unknown.text, unknown.reason) == (None, "The strength is not known.")
+
+
+@pytest.mark.parametrize(
+    ("code", "abv", "text"),
+    [
+        ("EU", 1.2, None),
+        ("EU", 1.21, "1.2 % vol"),
+        ("GB", 17.25, "17.3 % vol"),
+        ("CA", 1.1, "1.1 % alc./vol."),
+        ("CA", 1.09, None),
+        ("AU", 1.16, "1.2 % alcohol by volume"),
+        ("AU", 0.49, None),
+        ("AU", 1.15, "CONTAINS NOT MORE THAN 1.2 % ALCOHOL BY VOLUME"),
+        ("NZ", 0.51, "CONTAINS NOT MORE THAN 0.6 % ALCOHOL BY VOLUME"),
+        ("US", 40, "40.0% alc/vol"),
+        ("CL", 40, None),
+    ],
+)
+def test_label_text(code: str, abv: float, text: str | None) -> None:
+    # Article 28(2) and Annex XII; B.02.003; Standard 2.7.1; 27 CFR 5.65 (memory).
+    shown = labelling.label_text(held(code), abv)
+    assert shown.text == text
+    assert (shown.reason is None) is (text is not None)
+
+
+def test_label_text_of_an_unknown_strength() -> None:
+    assert labelling.label_text(held("EU"), None).text is None
+
+
+def test_the_health_warning_of_the_united_states() -> None:
+    # 27 CFR 16.21, from 0.5 % alcohol by volume, on containers.
+    def due(abv: float | None, sold_as: str) -> bool:
+        return any(one.key == "health_warning" for one in labelling.statements(held("US"), abv, sold_as))
+
+    assert due(0.5, "prepacked")
+    assert not due(0.49, "prepacked")
+    assert not due(17, "poured")
+    assert due(None, "prepacked")
+
+
+def test_calories_on_menus_leave_out_alcohol_in_england_alone() -> None:
+    # SI 2021/909 exempts drinks over 1.2 % vol; 21 CFR 101.11 does not.
+    def due(code: str, abv: float) -> bool:
+        return any(one.key == "menu_calories" for one in labelling.statements(held(code), abv, "poured"))
+
+    assert due("GB-ENG", 1.2)
+    assert not due("GB-ENG", 1.3)
+    assert not due("GB-SCT", 1.2)
+    assert due("US", 17)
+
+
+@pytest.mark.parametrize(
+    ("code", "kind", "item", "volume_ml", "liquids", "missed"),
+    [
+        ("GB", "spirit", "gin-40", 25, 2, []),
+        ("GB", "spirit", "gin-40", 70, 1, []),
+        ("GB", "spirit", "gin-40", 40, 2, ["spirits"]),
+        ("GB", "spirit", "gin-40", 40, 3, []),
+        ("GB", "spirit", "tequila-40", 40, 1, []),
+        ("GB", "wine", "white-wine", 250, 1, []),
+        ("GB", "wine", "white-wine", 150, 1, ["wine"]),
+        ("GB-NIR", "fortified", "sherry-dry", 60, 1, ["fortified"]),
+        ("US-UT", "spirit", "rum-40", 1.5 * US_FLUID_OUNCE_ML, 5, []),
+        ("US-UT", "spirit", "rum-40", 45, 5, ["primary_liquor"]),
+        ("US", "spirit", "rum-40", 90, 1, []),
+        ("IE", "spirit", "gin-40", 35.5, 2, []),
+    ],
+)
+def test_pour_measures(
+    code: str, kind: str, item: str, volume_ml: float, liquids: int, missed: list[str]
+) -> None:
+    # Weights and Measures (Intoxicating Liquor) Order 1988 (memory); Utah Code 32B (memory).
+    found = labelling.pour_measures_missed(held(code), kind, item, volume_ml, liquids)
+    assert [measure.key for measure in found] == missed
+
+
+@pytest.mark.parametrize(
+    ("code", "volume_ml", "abv", "day", "price"),
+    [
+        ("GB-SCT", 700, 37.5, TODAY, "17.07"),  # Scotland's published example.
+        ("GB-SCT", 700, 40, date(2024, 9, 29), "14.00"),  # Published for 0.50 GBP a unit: 28 units.
+        ("GB-WLS", 750, 12.5, date(2026, 9, 30), "4.69"),  # The Welsh Act's own illustration, section 1(3).
+        ("GB-SCT", 100, 10, TODAY, "0.65"),
+        ("GB-ENG", 700, 40, TODAY, None),
+        ("IE", 700, 40, TODAY, None),
+    ],
+)
+def test_price_floor(code: str, volume_ml: float, abv: float, day: date, price: str | None) -> None:
+    floor = labelling.price_floor(held(code, day), volume_ml * abv / 100 * ETHANOL_G_PER_ML, "GBP")
+    assert floor == (price and Decimal(price))
+
+
+def test_price_floor_of_ireland_counts_grams() -> None:
+    # 750 ml of 12.5 % holds 73.97 g at 0.789 g/ml: 7.40 EUR, as published when the floor began.
+    assert labelling.price_floor(held("IE"), 93.75 * ETHANOL_G_PER_ML, "EUR") == Decimal("7.40")
+
+
+@given(st.floats(min_value=0, max_value=5000))
+@settings(max_examples=200, deadline=None)
+def test_a_floor_is_never_below_the_law(ethanol_ml: float) -> None:
+    floor = labelling.price_floor(held("GB-SCT"), ethanol_ml * ETHANOL_G_PER_ML, "GBP")
+    exact = Decimal(ethanol_ml) / 10 * Decimal("0.65")
+    assert floor is not None
+    assert -Decimal("1e-6") <= floor - exact < Decimal("0.010001")
+
+
+@pytest.mark.parametrize(
+    ("code", "key", "own", "processes", "kind", "exempted"),
+    [
+        ("EU", "barley", "distilled", [], "spirit", True),
+        ("EU", "gluten", None, ["distilled"], "spirit", True),
+        ("EU", "gluten", None, ["distilled", "macerated"], "liqueur", False),
+        ("EU", "gluten", None, ["fermented"], "beer", False),
+        ("EU", "gluten", None, [], "spirit", False),
+        ("EU", "almond", "macerated", ["distilled"], "liqueur", False),
+        ("EU", "almond", "distilled", ["distilled", "macerated"], "liqueur", True),
+        ("EU", "milk", "whey_distillate", [], "spirit", True),
+        ("EU", "milk", None, ["distilled"], "spirit", False),
+        ("EU", "eggs", None, ["fined_egg"], "wine", False),
+        ("EU", "fish", "fined_isinglass", [], "wine", True),
+        ("GB", "fish", "fined_isinglass", [], "other", False),
+        ("EU", "spelt", "maltodextrin", [], "other", True),
+        ("EU", "rye", "maltodextrin", [], "other", False),
+        ("EU", "sulphites", None, ["distilled"], "spirit", False),
+        ("AU", "barley", None, ["fermented"], "beer", True),
+        ("AU", "barley", None, ["fermented"], "wine", False),
+        ("NZ", "wheat", None, [], "spirit", True),
+        ("AU", "wheat", "distilled", [], "liqueur", True),
+        ("AU", "barley", "distilled", [], "liqueur", False),
+        ("AU", "barley", "macerated", [], "spirit", False),
+        ("US", "wheat", None, ["distilled"], "spirit", True),
+        ("US", "almond", "macerated", ["distilled"], "liqueur", False),
+        ("US", "soybeans", "refined_oil", [], "other", True),
+        ("CA", "sulphites", None, ["distilled"], "spirit", False),
+        ("CA", "soybeans", "refined_oil", [], "other", False),
+        ("JP", "wheat", None, ["distilled"], "spirit", False),
+        ("CL", "barley", "distilled", [], "spirit", False),
+    ],
+)
+def test_exemptions(
+    code: str, key: str, own: str | None, processes: list[str], kind: str, exempted: bool
+) -> None:
+    # Regulation (EU) 1169/2011 Annex II; Schedule 9 S9-3; 21 USC 321(qq).
+    found = labelling.exempt(held(code), AllergenEntry("contains", own), processes, kind, key)
+    assert (found is not None) is exempted
+
+
+@pytest.mark.parametrize("figure", [float("nan"), float("inf"), -1.0])
+def test_what_is_no_figure_is_not_rounded(figure: float) -> None:
+    with pytest.raises(ValueError, match="lawful figure"):
+        labelling.rounded(figure, [Band(step=Decimal(1))])
+
+
+@given(st.floats(min_value=1e-9, max_value=1e9))
+@settings(max_examples=200, deadline=None)
+def test_a_lawful_decimal_is_within_nine_digits(figure: float) -> None:
+    exact = labelling.lawful_decimal(figure)
+    assert abs(exact - Decimal(figure)) <= Decimal(figure) * Decimal("5.01e-9")
+    assert len(exact.normalize().as_tuple().digits) <= 9
