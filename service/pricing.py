@@ -157,20 +157,18 @@ class PriceRound:
         return cls(Decimal(10) ** len(whole), "up", Decimal(f"{whole or 0}.{decimals or 0}"))
 
     def price(self, unrounded: Decimal, mode: str | None = None) -> Decimal:
-        """The price on this grid, never below 0; ``nearest`` takes the upper one of a tie.
+        """The price on this grid for one of 0 or more; ``nearest`` takes the upper one of a tie.
 
         >>> PriceRound(Decimal(1), "up", Decimal("0.95")).price(Decimal("11.96"))
         Decimal('12.95')
         """
         mode = self.mode if mode is None else mode
         with localcontext(EXACT):
+            # A price below the offset leaves the count at 0, since divmod of decimals truncates towards zero.
             count, rest = divmod(snapped(unrounded) - self.offset, self.step)
-            if rest < 0:
-                # divmod of decimals truncates towards zero; the grid is counted from below.
-                count, rest = count - 1, rest + self.step
             if (mode == "up" and rest > 0) or (mode == "nearest" and 2 * rest >= self.step):
                 count += 1
-            return max(count, ZERO) * self.step + self.offset
+            return count * self.step + self.offset
 
 
 def _minor_unit(currency: str) -> PriceRound:

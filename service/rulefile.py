@@ -129,9 +129,9 @@ def _value(hint: typing.Any, value: typing.Any, where: str) -> typing.Any:
         )
     if dataclasses.is_dataclass(hint) and isinstance(value, dict):
         return _built(typing.cast(type, hint), value, where)
-    if hint is Decimal and isinstance(value, int | Decimal) and not isinstance(value, bool):
-        if Decimal(value).is_finite():
+    if hint is Decimal:
+        if isinstance(value, int | Decimal) and not isinstance(value, bool) and Decimal(value).is_finite():
             return Decimal(value)
-    if type(value) is hint:
+    elif type(value) is hint:
         return value
     raise DataFault(f"{where}: a value of another type is expected")

@@ -33,7 +33,7 @@ from service.costing import (
     unit_cost,
 )
 from service.errors import InputFault
-from service.money import Rate, converted, half_up, money_text, rate_between
+from service.money import EXACT, Rate, converted, half_up, money_text, rate_between
 
 DAY = date(2026, 11, 25)
 TERMS = Terms("EUR", DAY)
@@ -208,6 +208,16 @@ def test_ties_go_by_supplier_then_order_even_where_the_packs_differ() -> None:
     ]
 
 
+def test_a_tie_through_a_conversion_that_does_not_end_is_a_tie() -> None:
+    # Kept in g at 0.9 g/ml, so 1.11.. ml a gram: 9.00 for 900 g and 9.00 for 1000 ml are both 0.01 per g.
+    by_g = offer("9.00", "1", "900", "g", id="by-g", supplier="A")
+    by_ml = offer("9.00", "1", "1000", "ml", id="by-ml", supplier="B")
+    item = KeptItem("rum", "g", {"ml": EXACT.divide(Decimal(1), Decimal("0.9"))})
+    choice = picked([by_ml, by_g], item=item)
+    assert choice.offer is by_g
+    assert choice.considered[0].reason == "same cost, later by supplier or order"
+
+
 def test_preferred_ones_come_first_and_none_preferred_is_said() -> None:
     choice = picked([CHEAP, DEAR], "preferred")
     assert (choice.offer, choice.reason) == (DEAR, "the only one preferred and valid on 2026-11-25")
@@ -336,14 +346,10 @@ def test_a_whole_unit_of_which_some_stays_in_the_bottle() -> None:
 
 
 def test_a_whole_unit_through_a_density_that_does_not_divide() -> None:
-    # 700 g of 0.7 g/ml and 300 g of 0.9 g/ml are 1000 ml and 333.33.. ml: one unit each time, not two.
-    for g, size, quantity in (
-        ("0.7", "700", "1000"),
-        ("0.9", "300", "333.3333333333333333333333333333333333333333333"),
-    ):
-        line = CostLine("rum", "pour", Decimal(quantity), "ml", True, whole_unit=True)
-        choice = picked([offer("5.00", "1", size, "g")], item=kept(g=g))
-        assert half_up(line_cost(line, choice).cost or Decimal(0), 20) == 5
+    # A unit of 300 g at 0.9 g/ml is 333.33.. ml, so that 1000 ml are three units and not four.
+    line = CostLine("rum", "pour", Decimal(1000), "ml", True, whole_unit=True)
+    choice = picked([offer("5.00", "1", "300", "g")], item=kept(g="0.9"))
+    assert half_up(line_cost(line, choice).cost or Decimal(0), 20) == 15
 
 
 def test_a_line_never_turns_grams_into_millilitres() -> None:
@@ -434,6 +440,7 @@ def test_allowances_are_known_where_the_missing_line_does_not_count() -> None:
     lines = [priced("2.00"), priced(None, by_volume=False)]
     assert serve_costs(lines, Allowances(Decimal(5))).allowances == Decimal("0.1")
     assert serve_costs(lines, Allowances()).allowances == 0
+    assert serve_costs([priced(None)], Allowances()).allowances == 0
     assert serve_costs([priced(None)], Allowances(Decimal(5))).allowances is None
 
 
