@@ -14,16 +14,23 @@ DECIMAL_PATTERN = r"^-?(0|[1-9][0-9]{0,14})(\.[0-9]{1,12})?$"
 
 _DECIMAL = re.compile(DECIMAL_PATTERN[:-1] + r"\Z", re.ASCII)
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}\Z", re.ASCII)
-_REFUSED = re.compile("[\\x00-\\x1f\\x7f-\\x9f\\u061c\\u200b-\\u200f\\u2028-\\u202e\\u2060-\\u2069\\ufeff\\ufff9-\\uffff]")
-"""Control, zero-width and bidirectional characters and non-characters, which can make one text look like another."""
+_REFUSED = re.compile(
+    "[\\x00-\\x1f\\x7f-\\x9f\\xad\\u034f\\u061c\\u115f\\u1160\\u17b4\\u17b5\\u180b-\\u180e\\u200b-\\u200f\\u2028-\\u202e"
+    "\\u2060-\\u206f\\u3164\\ufdd0-\\ufdef\\ufeff\\uffa0\\ufff0-\\uffff\\U000e0000-\\U000e007f]"
+)
+"""Control, invisible and bidirectional characters and non-characters, which can make one text look like another."""
 
 
 def _plain(text: str) -> str:
-    """``text`` in Unicode normalisation form C; control and bidirectional characters are refused."""
+    """``text`` in Unicode normalisation form C; control, invisible and bidirectional characters are refused."""
+    if text.isspace():
+        raise PydanticCustomError("text_blank", "The text is blank; write a word or a figure.")
     if text.isascii() and text.isprintable():
         return text
     if _REFUSED.search(text):
-        raise PydanticCustomError("text_character", "Control and bidirectional characters are not accepted in text.")
+        raise PydanticCustomError(
+            "text_character", "Control, invisible and bidirectional characters are not accepted in text."
+        )
     return unicodedata.normalize("NFC", text)
 
 

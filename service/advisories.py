@@ -1,8 +1,10 @@
-"""Cautions that a drink calls for: triggers of ``data/advisories.toml``, keeping of house-made parts, the house's limit."""
+"""Cautions that a drink calls for: triggers of ``data/advisories.toml``, keeping of parts, the house's own limit."""
 
-from collections.abc import Iterable, Mapping, Sequence
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 from service.alcohol import Alcohol
 from service.labelling import (
@@ -17,6 +19,7 @@ from service.mixture import Leaf, Mixture
 from service.preparation import Prepared
 from service.rulekinds import Advisory, Trigger
 from service.rules import Rules, advisories_on
+from service.rules import rules as rule_book
 
 PERISHABLE_KINDS = frozenset(("dairy", "egg", "nut", "juice", "fruit", "spice"))
 PERISHABLE_WORDS = ("coffee", "espresso", "cold-brew", "tea", "garlic", "herb", "mint", "basil", "milk", "cream", "egg")
@@ -54,17 +57,40 @@ def cautions(
     contained: frozenset[str],
 ) -> list[Caution]:
     """Every caution of the rules that applies, in the order of the file, then what house-made parts call for."""
-    found: dict[str, Caution] = {}
     situation = _Situation(leaves, preparations, method, drink, volume_ml, alcohol, contained)
+    asked: dict[str, tuple[Advisory, list[str]]] = {}
     for regime in rules:
         for advisory in advisories_on(regime.code, day):
-            items = situation.items_for(advisory.trigger)
-            if items is None:
-                continue
-            known = found.get(advisory.key)
-            codes = (*known.jurisdictions, regime.code) if known is not None else (regime.code,)
-            found[advisory.key] = _caution(advisory, codes if advisory.jurisdictions else (), items)
-    return [*found.values(), *keeping(preparations)]
+            asked.setdefault(advisory.key, (advisory, []))[1].append(regime.code)
+    found = []
+    named = {item_id: _named(words) for item_id, words in situation.words().items()}
+    anywhere = frozenset().union(*named.values())
+    for advisory, codes in asked.values():
+        if advisory.trigger.words and advisory.key not in anywhere:
+            continue
+        items = situation.items_for(advisory, named)
+        if items is not None:
+            found.append(_caution(advisory, tuple(codes) if advisory.jurisdictions else (), items))
+    return [*found, *keeping(preparations)]
+
+
+_OTHER = re.compile(r"[^a-z0-9]+")
+
+
+@lru_cache(maxsize=65_536)
+def _words(item_id: str, name: str) -> str:
+    """Id and name as one run of words between hyphens: the id of a caller's own item may say nothing."""
+    return f"{item_id}-{_OTHER.sub('-', name.casefold())}"
+
+
+@lru_cache(maxsize=65_536)
+def _named(words: str) -> frozenset[str]:
+    """Keys of the advisories whose words an id or name holds, and none of the words that except it."""
+    return frozenset(
+        advisory.key
+        for advisory in rule_book().advisories
+        if names_any(words, advisory.trigger.words) and not names_any(words, advisory.trigger.unless_words)
+    )
 
 
 def _caution(advisory: Advisory, codes: tuple[str, ...], items: tuple[str, ...]) -> Caution:
@@ -85,41 +111,59 @@ class _Situation:
     alcohol: Alcohol
     contained: frozenset[str]
 
-    def items_for(self, trigger: Trigger) -> tuple[str, ...] | None:
+    def items_for(self, advisory: Advisory, named: Mapping[str, frozenset[str]]) -> tuple[str, ...] | None:
         """Ids that set the trigger off (empty where it is about the whole drink); ``None`` where it does not go off."""
-        if trigger.with_alcohol and not self._may_hold_alcohol():
+        trigger = advisory.trigger
+        if not self._drink_fits(trigger):
             return None
-        if trigger.methods and self.method not in trigger.methods:
-            return None
-        if trigger.allergen is not None and trigger.allergen not in self.contained:
-            return None
-        if trigger.measure is not None and not self._over(trigger):
-            return None
-        if trigger.abv_percent is not None and trigger.abv_comparator is not None:
-            upper = self.alcohol.abv_upper_percent
-            if upper is not None and not stands(lawful_decimal(upper), trigger.abv_comparator, trigger.abv_percent):
-                return None
         if trigger.steps:
             ids = tuple(
-                prep_id for prep_id, made in self.preparations.items() if any(step.kind in trigger.steps for step in made.spec.steps)
+                prep_id
+                for prep_id, made in self.preparations.items()
+                if any(step.kind in trigger.steps for step in made.spec.steps)
             )
             return ids or None
         if trigger.kind is None and not trigger.words and trigger.item_abv_from is None:
             return ()
-        ids = tuple(item_id for item_id in self._ids() if self._fits(item_id, trigger))
+        ids = tuple(
+            item_id
+            for item_id, keys in named.items()
+            if (not trigger.words or advisory.key in keys) and self._fits(item_id, trigger)
+        )
         return ids or None
 
-    def _ids(self) -> Iterable[str]:
-        return (*self.leaves, *self.preparations)
+    def _drink_fits(self, trigger: Trigger) -> bool:
+        """Whether the conditions on the whole drink hold; an unknown strength takes none off."""
+        return (
+            (not trigger.with_alcohol or self._may_hold_alcohol())
+            and (not trigger.methods or self.method in trigger.methods)
+            and (trigger.allergen is None or trigger.allergen in self.contained)
+            and (trigger.measure is None or self._over(trigger))
+            and self._strength_fits(trigger)
+        )
+
+    def _strength_fits(self, trigger: Trigger) -> bool:
+        upper = self.alcohol.abv_upper_percent
+        if upper is None or trigger.abv_percent is None or trigger.abv_comparator is None:
+            return True
+        return stands(lawful_decimal(upper), trigger.abv_comparator, trigger.abv_percent)
+
+    def words(self) -> dict[str, str]:
+        """What each bought item and house-made part is called; ids of embedded items are chosen to be enough."""
+        named = {
+            item_id: item_id if leaf.item.origin == "reference" else _words(item_id, leaf.item.name)
+            for item_id, leaf in self.leaves.items()
+        }
+        return named | {prep_id: _words(prep_id, made.spec.name) for prep_id, made in self.preparations.items()}
 
     def _fits(self, item_id: str, trigger: Trigger) -> bool:
         leaf = self.leaves.get(item_id)
         if trigger.kind is not None and (leaf is None or leaf.item.kind != trigger.kind):
             return False
-        if trigger.words and not names_any(item_id, trigger.words):
-            return False
-        if trigger.unless_words and names_any(item_id, trigger.unless_words):
-            return False
+        if trigger.unless_words and not trigger.words:
+            name = "" if leaf is None or leaf.item.origin == "reference" else leaf.item.name
+            if names_any(_words(item_id, name), trigger.unless_words):
+                return False
         if trigger.item_abv_from is not None:
             abv = None if leaf is None else leaf.item.abv_percent
             return abv is not None and lawful_decimal(abv) >= trigger.item_abv_from
@@ -152,7 +196,10 @@ def keeping(preparations: Mapping[str, Prepared]) -> list[Caution]:
         abv = batch.abv_percent
         if abv is not None and abv >= KEEPING_ABV_PERCENT:
             continue
-        if batch.content("sugars") * per_100 >= KEEPING_SUGARS_G_PER_100_ML or batch.acids_g * per_100 >= KEEPING_ACID_G_PER_100_ML:
+        if (
+            batch.content("sugars") * per_100 >= KEEPING_SUGARS_G_PER_100_ML
+            or batch.acids_g * per_100 >= KEEPING_ACID_G_PER_100_ML
+        ):
             continue
         found.append(
             Caution(
@@ -188,10 +235,16 @@ def _over_house_limit(limit: float | None, rules: Sequence[Rules], alcohol: Alco
         count = counted.count if counted.count is not None else counted.count_high
         if count is not None and count <= most:
             continue
-        known = f"{counted.text} in one serve" if count is not None else "The standard drinks in one serve are not known"
+        known = (
+            f"{counted.text} in one serve" if count is not None else "The standard drinks in one serve are not known"
+        )
         text = f"{known}; the house has set {most:f} at most."
         deferral = "Serve responsibly; local licensing law applies."
         found.append(Caution("over_house_limit", "caution", text, deferral, "house setting", "house", (regime.code,)))
+    if not any(regime.standard_drink for regime in rules):
+        text = f"No jurisdiction asked for has a standard drink of its own: the house's {most:f} could not be checked."
+        deferral = "Serve responsibly; local licensing law applies."
+        found.append(Caution("house_limit_not_checked", "caution", text, deferral, "house setting", "house"))
     return found
 
 
@@ -208,8 +261,14 @@ def _unlawful_measures(rules: Sequence[Rules], lines: Sequence[ResolvedLine]) ->
                 deferral = "Check local codes; the licensing or trading standards authority decides."
                 found.append(
                     Caution(
-                        f"pour_measure_{measure.key}", "caution", measure.text, deferral, measure.source, measure.standing,
-                        (regime.code,), (line.ref,),
+                        f"pour_measure_{measure.key}",
+                        "caution",
+                        measure.text,
+                        deferral,
+                        measure.source,
+                        measure.standing,
+                        (regime.code,),
+                        (line.ref,),
                     )
-                )  # fmt: skip
+                )
     return found

@@ -31,8 +31,11 @@ class Strength:
 
     @property
     def us_proof(self) -> float | None:
-        """US proof as twice the % vol. Proof is defined at 60 F and the strength here stands at 20 C; the step between the
-        two is below 0.2 proof and far below what pouring does (27 CFR 5.1)."""
+        """US proof as twice the % vol (27 CFR 5.1).
+
+        Proof is defined at 60 F and the strength here stands at 20 C; the step between the two is below 0.2 proof and
+        far below what pouring does.
+        """
         return None if self.abv_percent is None else 2.0 * self.abv_percent
 
 
@@ -85,7 +88,8 @@ def alcohol(build: Build, low: Build | None, high: Build | None, heated: bool) -
     rows: tuple[Heated, ...] = ()
     if heated and own.ethanol_g:
         rows = tuple(_heated(own, row) for row in retentions())
-    modelled = build.dilution.model.endswith("_regression") or build.dilution.model in ("house_fraction", "energy_balance")
+    model = build.dilution.model
+    modelled = model.endswith("_regression") or model in ("house_fraction", "energy_balance")
     uncertainty = MODELLED_UNCERTAINTY_PERCENT if modelled else STATED_UNCERTAINTY_PERCENT
     return Alcohol(
         own, None if low is None else strength(low), None if high is None else strength(high), rows, uncertainty
@@ -93,8 +97,10 @@ def alcohol(build: Build, low: Build | None, high: Build | None, heated: bool) -
 
 
 def _heated(own: Strength, row: Retention) -> Heated:
-    """The same drink less the ethanol that is taken to have gone; the volume is left as it is, so % vol reads low by less
-    than 0.1 of its loss."""
+    """The same drink less the ethanol that is taken to have gone.
+
+    The volume is left as it is, so % vol reads low by less than 0.1 of its loss.
+    """
     share = row.retained_percent / 100.0
     abv = None if own.abv_percent is None else own.abv_percent * share
     return Heated(row, (own.ethanol_g or 0.0) * share, abv)

@@ -34,5 +34,5 @@ def balance(liquid: Mixture | None, missing_water: tuple[Missing, ...]) -> Balan
         ratio,
         liquid.abv_percent,
         (sugars, acids),
-        liquid.missing("sugars_g", "acids_g"),
+        liquid.missing("sugars_g", "acids_g", "abv_percent"),
     )

@@ -329,6 +329,8 @@ def _pool(offers: Sequence[Offer], kept: KeptItem, terms: Terms) -> Sequence[Off
     named = None if isinstance(choose, str) else choose.get(kept.item)
     if named is not None:
         return (_named_offer(named, offers, kept, terms),)
+    if len(offers) == 1:
+        return offers if offers[0].is_valid(day) else ()
     valid = [offer for offer in offers if offer.is_valid(day)]
     if choose == "preferred":
         return [offer for offer in valid if offer.preferred] or valid
@@ -349,8 +351,6 @@ def _named_offer(named: str, offers: Sequence[Offer], kept: KeptItem, terms: Ter
 
 def _cheapest(pool: Sequence[Offer], costs: Sequence[Decimal | None]) -> int:
     """Position of the cheapest offer; costs are compared snapped, since equal fractions may differ in digit 60."""
-    if len(pool) == 1:
-        return 0
 
     def rank(position: int) -> tuple[bool, Decimal, str, int, int]:
         cost, offer = costs[position], pool[position]
@@ -385,7 +385,7 @@ def _choice(offers: Sequence[Offer], kept: KeptItem, terms: Terms) -> Choice:
         gap = ((kept.item, "offer"),)
         return Choice(base, None, ZERO, gap, None, None, offers, pool, (), kept, terms)
     costs = [_kept_cost(offer, kept, terms) for offer in pool]
-    best = _cheapest(pool, costs)
+    best = _cheapest(pool, costs) if len(pool) > 1 else 0
     offer, cost = pool[best], costs[best]
     if cost is None:
         gap = ((kept.item, _gap(offer, kept)[0]),)

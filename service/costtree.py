@@ -99,14 +99,14 @@ class CostTree:
                 continue
             self._preparations[prep_id] = preparation_unit_cost([row.cost for row in priced], with_gas)
         serves = self._resolved.drink.serves
-        rows = tuple(
+        poured = tuple(
             self._priced(line, line.role, EXACT.multiply(exact(fill[line.index]), Decimal(serves)) if line.index in fill else None)
             for line in lines
         )
         work = None if labour is None else labour_cost(self._minutes(lines, labour, serves), labour.rate_per_hour)
-        serve = serve_costs([row.cost for row in rows], allowances, serves, work)
+        serve = serve_costs([row.cost for row in poured], allowances, serves, work)
         return DrinkCost(
-            self._terms.currency, rows, serve, self._preparations, preparation_lines, tuple(self._assumptions.values())
+            self._terms.currency, poured, serve, self._preparations, preparation_lines, tuple(self._assumptions.values())
         )
 
     def _minutes(self, lines: Sequence[ResolvedLine], labour: Labour, serves: int) -> Decimal:

@@ -8,11 +8,19 @@ from service.lookup import Lookup, Place
 LEVELS = 16
 """How deep preparations may stand in one another."""
 
+NAMED = 5
+"""Unknown ids for which the nearest ids are looked up; looking takes milliseconds each, and a request may name
+thousands."""
+
+REPORTED = 100
+"""Unknown ids after which a request is not read further."""
+
 
 def making_order(roots: Iterable[tuple[str, str]], lookup: Lookup) -> list[Place]:
     """Every preparation that ``roots`` (id, pointer) need, each once, what it needs before it.
 
-    An id that names nothing is refused with the nearest ids, a circle with its path, more than 16 levels with the chain.
+    An id that names nothing is refused with the nearest ids, a circle with its path, more than 16 levels with
+    the chain.
     """
     order: list[Place] = []
     levels: dict[str, int] = {}
@@ -32,9 +40,13 @@ def _preparation_id(item_id: str, pointer: str, lookup: Lookup, unknown: list[In
     if output is not None:
         return output[0]
     if lookup.item(item_id) is None:
-        near = ", ".join(lookup.nearest(item_id))
-        detail = f"No item or preparation has this id; nearest: {near}." if near else "No item or preparation has this id."
+        near = ", ".join(lookup.nearest(item_id)) if len(unknown) < NAMED else ""
+        detail = (
+            f"No item or preparation has this id; nearest: {near}." if near else "No item or preparation has this id."
+        )
         unknown.append(InputFault("item_unknown", detail, pointer))
+        if len(unknown) >= REPORTED:
+            raise InputFaults(unknown)
     return None
 
 
@@ -83,4 +95,6 @@ def _needs(prep_id: str, lookup: Lookup, unknown: list[InputFault]) -> list[str]
 def _refuse_circle(path: list[str], lookup: Lookup) -> None:
     place = lookup.preparation(path[0])
     shown = " -> ".join(path if len(path) <= 12 else [*path[:6], "...", *path[-5:]])
-    raise InputFault("cycle", f"A preparation cannot be made of itself: {shown}.", "" if place is None else place.pointer)
+    raise InputFault(
+        "cycle", f"A preparation cannot be made of itself: {shown}.", "" if place is None else place.pointer
+    )

@@ -385,6 +385,8 @@ def pour_measures_missed(
         bound = kind in measure.kinds and (not measure.words or names_any(item_id, measure.words))
         if not bound or (measure.free_from_liquids is not None and liquids >= measure.free_from_liquids):
             continue
+        if measure.free_under_ml is not None and volume < measure.free_under_ml:
+            continue
         over = measure.most_ml is not None and volume > _nine(measure.most_ml)
         if over or (measure.ml and all(volume % one for one in measure.ml)):
             missed.append(measure)

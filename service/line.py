@@ -10,6 +10,9 @@ from service.item import Piece
 from service.mixture import Part, Substance
 from service.money import EXACT
 
+LEAST = 1e-30
+"""Grams or millilitres below which an amount is refused."""
+
 
 @dataclass(frozen=True, slots=True)
 class ResolvedLine:
@@ -79,7 +82,9 @@ def quantities_of(amount: Amount, substance: Substance) -> dict[str, Decimal]:
 
 def _of_pieces(found: dict[str, Decimal], amount: Amount, substance: Substance) -> None:
     name = amount.piece or "each"
-    piece = Piece(share=1.0) if name == "each" else substance.pieces[name]
+    piece = Piece(share=1.0) if name == "each" else substance.pieces.get(name)
+    if piece is None:
+        return
     if piece.share is not None:
         found["each"] = EXACT.multiply(amount.quantity, exact(piece.share))
         if substance.each_g is not None:
@@ -107,15 +112,22 @@ def part_of(amount: Amount, substance: Substance, quantities: Mapping[str, Decim
     """
     if substance.basis == "g":
         if "g" in quantities:
-            return Part(substance, float(quantities["g"]) / serves)
+            return Part(substance, _enough(float(quantities["g"]) / serves))
         if amount.dimension == "volume":
             raise _density_unknown(substance)
         return None
     if "ml" in quantities:
-        return Part(substance, float(quantities["ml"]) / substance.gas_factor / serves)
+        return Part(substance, _enough(float(quantities["ml"]) / substance.gas_factor / serves))
     if amount.dimension == "piece" and "g" not in quantities:
         return None
     raise _density_unknown(substance)
+
+
+def _enough(base: float) -> float:
+    """``base`` unless it is so small that sums with it lose their sense; only a piece of next to no mass comes here."""
+    if base < LEAST:
+        raise InputFault("amount_too_small", "This amount is less than any thing weighs; check the mass of a piece.")
+    return base
 
 
 def _density_unknown(substance: Substance) -> InputFault:

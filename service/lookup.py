@@ -2,31 +2,25 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Protocol
 
 import schemas.ingredient as contract
 from schemas.preparation import Output, Preparation
+from service.costing import Offer
 from service.errors import InputFault
 from service.item import AllergenEntry, Composition, Item, Piece
 from service.reference import Reference
 
 
-class Catalogue(Protocol):
-    """Stored things by id; empty where nothing is stored."""
-
-    items: Mapping[str, Item]
-    preparations: Mapping[str, Preparation]
-
-
 @dataclass(frozen=True, slots=True)
-class EmptyCatalogue:
-    """Nothing is stored."""
+class Catalogue:
+    """Stored things by id; ``offers`` are by the item they sell. Empty where nothing is stored."""
 
     items: Mapping[str, Item]
     preparations: Mapping[str, Preparation]
+    offers: Mapping[str, tuple[Offer, ...]]
 
 
-EMPTY_CATALOGUE = EmptyCatalogue({}, {})
+EMPTY_CATALOGUE = Catalogue({}, {}, {})
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +49,9 @@ class Lookup:
         self._outputs: dict[str, tuple[str, Output]] = {}
         for index, ingredient in enumerate(ingredients):
             if ingredient.id in self._ingredients:
-                raise InputFault("duplicate_id", "Another ingredient of the request has this id.", f"/ingredients/{index}/id")
+                raise InputFault(
+                    "duplicate_id", "Another ingredient of the request has this id.", f"/ingredients/{index}/id"
+                )
             self._ingredients[ingredient.id] = (index, ingredient)
         for index, preparation in enumerate(preparations):
             self._add(preparation, f"/preparations/{index}")
@@ -64,9 +60,12 @@ class Lookup:
         if preparation.id in self._places or preparation.id in self._outputs or preparation.id in self._ingredients:
             raise InputFault("duplicate_id", "Another entry of the request has this id.", pointer + "/id")
         self._places[preparation.id] = Place(preparation, pointer, "request")
+        outputs = "/outputs" if preparation.outputs is not None else "/yield/outputs"
         for number, output in enumerate(outputs_of(preparation)):
             if output.id in self._outputs or output.id in self._places:
-                raise InputFault("duplicate_id", "Another entry of the request has this id.", f"{pointer}/outputs/{number}/id")
+                raise InputFault(
+                    "duplicate_id", "Another entry of the request has this id.", f"{pointer}{outputs}/{number}/id"
+                )
             self._outputs[output.id] = (preparation.id, output)
 
     def preparation(self, item_id: str) -> Place | None:
@@ -94,7 +93,13 @@ class Lookup:
 
     def nearest(self, item_id: str) -> tuple[str, ...]:
         """Known ids that look like ``item_id``."""
-        also = [*self._ingredients, *self._places, *self._outputs, *self._catalogue.items, *self._catalogue.preparations]
+        also = [
+            *self._ingredients,
+            *self._places,
+            *self._outputs,
+            *self._catalogue.items,
+            *self._catalogue.preparations,
+        ]
         return self._reference.nearest_ids(item_id, also=also)
 
 

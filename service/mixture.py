@@ -1,13 +1,15 @@
 """Parts and what they make together: masses, volumes, solutes, allergens with their path.
 
-A :class:`Substance` is what one gram or one millilitre of a thing holds; a :class:`Part` is an amount of it in a drink or
+A :class:`Substance` is what one gram or one millilitre of a thing holds; a :class:`Part` is an amount of it in
+a drink or
 a preparation; a :class:`Mixture` is the sum of parts. All are frozen. Masses of ethanol, water and everything dissolved
-are conserved; the volume comes from the density model, plus what the model cannot explain of a part's own stated density
+are conserved; the volume comes from the density model, plus what the model cannot explain of a part's own
+stated density
 (``excess_ml``), so that a part that is mixed with nothing keeps its volume.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import fsum
 from types import MappingProxyType
 
@@ -45,8 +47,8 @@ class Leaf:
 class Substance:
     """What one base unit (``basis``: g or ml) of a thing holds.
 
-    ``contents`` maps constituents to grams (``*_mg``: milligrams) per base unit; a constituent that is neither there nor in
-    ``unknown`` is not in the thing. ``density_g_per_ml`` is of the liquid, without the gas of a foam.
+    ``contents`` maps constituents to grams (``*_mg``: milligrams) per base unit; a constituent that is neither
+    there nor in ``unknown`` is not in the thing. ``density_g_per_ml`` is of the liquid, without the gas of a foam.
     ``gas_factor`` is volume with gas over volume of liquid.
     """
 
@@ -162,13 +164,36 @@ def modelled_volume_ml(contents: Mapping[str, float]) -> float:
     )
 
 
+_WEIGHED = ("ethanol", "water", "protein", "fat", "fibre", "salt")
+
+
+def grams(contents: Mapping[str, float]) -> float:
+    """Mass in grams of constituents: carbohydrate counts once, sugars and polyols within it."""
+    sugars_polyols, total = contents.get("sugars", 0.0), 0.0
+    for name, amount in contents.items():
+        if name.startswith(POLYOL):
+            sugars_polyols += amount
+        elif name.startswith(ACID) or name in _WEIGHED:
+            total += amount
+    return total + max(contents.get("carbohydrate", 0.0), sugars_polyols)
+
+
+def _place(part: Part) -> tuple[float, float, float, float, str]:
+    held = part.substance.contents
+    water, ethanol = held.get("water", 0.0), held.get("ethanol", 0.0)
+    return part.base, water, ethanol, held.get("carbohydrate", 0.0), part.substance.id
+
+
 def mixture(parts: Iterable[Part]) -> Mixture:
-    """The sum of ``parts``: masses add, the volume comes from the density model."""
+    """The sum of ``parts``: masses add, the volume comes from the density model.
+
+    Parts are added by what they hold, so that neither the order of the lines nor a name changes a bit of the sums.
+    """
     contents: dict[str, float] = {}
     unknown: set[Missing] = set()
     excess = 0.0
     mass: float | None = 0.0
-    for part in parts:
+    for part in sorted(parts, key=_place):
         substance, base = part.substance, part.base
         for name, amount in substance.contents.items():
             contents[name] = contents.get(name, 0.0) + amount * base
@@ -180,7 +205,9 @@ def mixture(parts: Iterable[Part]) -> Mixture:
     return of_contents(contents, excess, mass, frozenset(unknown))
 
 
-def of_contents(contents: Mapping[str, float], excess_ml: float, mass_g: float | None, unknown: frozenset[Missing]) -> Mixture:
+def of_contents(
+    contents: Mapping[str, float], excess_ml: float, mass_g: float | None, unknown: frozenset[Missing]
+) -> Mixture:
     """A mixture of known constituents."""
     return Mixture(contents, excess_ml, modelled_volume_ml(contents) + excess_ml, mass_g, unknown)
 
@@ -200,6 +227,43 @@ def together(first: Mixture, second: Mixture) -> Mixture:
         contents[name] = contents.get(name, 0.0) + amount
     mass = None if first.mass_g is None or second.mass_g is None else first.mass_g + second.mass_g
     return of_contents(contents, first.excess_ml + second.excess_ml, mass, first.unknown | second.unknown)
+
+
+def scaled(whole: Mixture, share: float) -> Mixture:
+    """``share`` of a mixture, composition unchanged."""
+    contents = {name: amount * share for name, amount in whole.contents.items()}
+    mass = None if whole.mass_g is None else whole.mass_g * share
+    return replace(
+        whole, contents=contents, excess_ml=whole.excess_ml * share, volume_ml=whole.volume_ml * share, mass_g=mass
+    )
+
+
+def with_mass_of(before: Mixture, contents: Mapping[str, float]) -> float | None:
+    """The mass of ``before`` once its constituents have become ``contents``."""
+    return None if before.mass_g is None else before.mass_g - grams(before.contents) + grams(contents)
+
+
+def changed(mix: Mixture, **amounts: float) -> Mixture:
+    """``mix`` with other grams of some constituents."""
+    contents = {**mix.contents, **amounts}
+    return of_contents(contents, mix.excess_ml, with_mass_of(mix, contents), mix.unknown)
+
+
+def water_for_volume(mix: Mixture, volume_ml: float) -> Mixture:
+    """The mixture with as much water as gives ``volume_ml``. Raises ``OutOfRange`` where the rest needs more room."""
+    acids = {name[5:]: amount for name, amount in mix.contents.items() if name.startswith(ACID)}
+    polyols = mix.polyols_g
+    sugars = mix.content("sugars")
+    other = {name: mix.contents[name] for name in ("protein", "fat", "fibre") if name in mix.contents}
+    if polyols:
+        other["polyols"] = polyols
+    starch = mix.content("carbohydrate") - sugars - polyols
+    if starch > 1e-12:
+        other["starch"] = starch
+    water = mixing.water_g_for_volume(
+        volume_ml - mix.excess_ml, mix.ethanol_g, sugars, acids, mix.content("salt"), other
+    )
+    return changed(mix, water=water)
 
 
 EMPTY = Mixture(NONE, 0.0, 0.0, 0.0, frozenset())

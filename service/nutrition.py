@@ -50,13 +50,16 @@ def nutrition(drink: Mixture, volume_ml: float | None) -> Nutrition:
     nutrients = {name: None if name in unknown else amount for name, amount in known.items()}
     nutrients["alcohol_g"] = None if "abv_percent" in unknown else drink.ethanol_g
     known["alcohol_g"] = drink.ethanol_g
-    return Nutrition(nutrients, known, drink.missing(*ENERGY_FIELDS, "sugars_g", "saturates_g", "salt_g"), volume_ml, drink)
+    return Nutrition(
+        nutrients, known, drink.missing(*ENERGY_FIELDS, "sugars_g", "saturates_g", "salt_g"), volume_ml, drink
+    )
 
 
 def energy(drink: Mixture, rules: Rules) -> EnergyFigures:
     """Energy by a regime's factors: kJ and kcal each with their own, or Calories as kJ / 4.18, or kcal alone.
 
-    E = sum of mass x factor over carbohydrate without polyols, polyols by name, protein, fat, ethanol, organic acids, fibre.
+    E = sum of mass x factor over carbohydrate without polyols, polyols by name, protein, fat, ethanol, organic acids
+    and fibre.
     """
     factors = rules.energy
     missing = list(drink.missing(*ENERGY_FIELDS))
@@ -84,7 +87,8 @@ def _sum(drink: Mixture, by_class: Mapping[str, object], by_polyol: Mapping[str,
             terms.append(grams * own.get(name[len(POLYOL) :], factor.get("polyols", 0.0)))
         elif name.startswith(ACID) and name not in MINERAL_ACIDS:
             acids += grams
-    carbohydrate = max(drink.content("carbohydrate") - polyols, 0.0)
+    # Sugars are never less than known: tables by difference can leave less carbohydrate than their sugars and polyols.
+    carbohydrate = max(drink.content("carbohydrate") - polyols, drink.content("sugars"))
     terms += (
         carbohydrate * factor["carbohydrate"],
         acids * factor.get("organic_acids", factor["carbohydrate"]),
@@ -116,5 +120,3 @@ def declared_figures(found: Nutrition, figures: EnergyFigures, share: float) -> 
     rows["energy_kj"] = None if figures.energy_kj is None else figures.energy_kj * share
     rows["energy_kcal"] = None if figures.energy_kcal is None else figures.energy_kcal * share
     return rows
-
-

@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from schemas.drink import Drink
 from schemas.preparation import Preparation
-from service.amounts import Amount, Measures
+from service.amounts import Amount, Measures, shown
 from service.build import Glass, Method, Water
 from service.costing import Offer
 from service.errors import InputFault, InputFaults
@@ -19,9 +19,9 @@ from service.line import ResolvedLine, amount_of, part_of, quantities_of
 from service.lookup import Lookup, Place, outputs_of
 from service.mixture import Leaf, Substance
 from service.money import EXACT
-from service.preparation import MeasuredYield, Prepared, PreparationLine, PreparationSpec, Warn, prepared
+from service.preparation import OVER_YIELD, MeasuredYield, PreparationLine, PreparationSpec, Prepared, Warn, prepared
 from service.steps import Step
-from service.substance import BY_MASS, substance
+from service.substance import BY_MASS, DENSITY_ASSUMED, substance
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +99,9 @@ class Resolver:
             except InputFault as fault:
                 raise fault.at(self._lookup.pointer(item_id)) from None
         self._substances[item_id] = made
+        self._warnings += [
+            Warn(row.code, row.detail, row.item) for row in made.assumptions if row.code == DENSITY_ASSUMED
+        ]
         return made
 
     def _kept_by_mass(self, made: Substance) -> bool:
@@ -160,7 +163,7 @@ class Resolver:
         for number, index in enumerate(fills):
             pointer = f"/drink/lines/{index}"
             if drink.lines[index].role != "top":
-                faults.append(InputFault("fill_role", "fill is for a line of role top.", pointer + "/role"))
+                faults.append(InputFault("fill_role", "fill is for a line of role top.", pointer + "/amount"))
             if number:
                 faults.append(InputFault("fill_twice", "fill may stand on one line only.", pointer + "/amount"))
             if drink.serve.glass_ml is None and drink.serve.line_ml is None:
@@ -172,10 +175,10 @@ class Resolver:
     ) -> Decimal | None:
         """Millilitres of one part; ``None`` where no line is in parts."""
         parts = sum((amount.quantity for amount in amounts if amount.dimension == "part"), Decimal(0))
-        if not parts:
-            return None
         if total is None:
-            faults.append(InputFault("parts_total_missing", "Lines in parts need parts_total, the volume they share out.", pointer + "/parts_total"))
+            if parts:
+                detail = "Lines in parts need parts_total, the volume they share out."
+                faults.append(InputFault("parts_total_missing", detail, pointer + "/parts_total"))
             return None
         try:
             whole = amount_of(total, self._measures, by_mass=False, pieces=())
@@ -183,9 +186,13 @@ class Resolver:
             faults.append(fault.at(pointer + "/parts_total"))
             return None
         if whole.dimension != "volume":
-            faults.append(InputFault("parts_total_not_volume", "parts_total is a volume, such as 90 ml.", pointer + "/parts_total"))
+            faults.append(
+                InputFault(
+                    "parts_total_not_volume", "parts_total is a volume, such as 90 ml.", pointer + "/parts_total"
+                )
+            )
             return None
-        return EXACT.divide(whole.quantity, parts)
+        return EXACT.divide(whole.quantity, parts) if parts else None
 
     def _line(
         self,
@@ -200,7 +207,7 @@ class Resolver:
         amount, made = row
         if amount.dimension == "part" and per_part is not None:
             ml = EXACT.multiply(amount.quantity, per_part)
-            amount = Amount("volume", ml, None, amount.read_as)
+            amount = Amount("volume", ml, None, f"{amount.read_as} = {shown(ml)} ml")
         if amount.dimension in ("fill", "part"):
             return ResolvedLine(index, pointer, made.id, role, amount, made, None, {})
         quantities = quantities_of(amount, made)
@@ -264,11 +271,13 @@ class Resolver:
         return PreparationSpec(
             id=preparation.id,
             name=preparation.name,
-            lines=tuple(PreparationLine(line.substance, line.part, line.strained_out, line.absorbs_ml) for line in lines),
+            lines=tuple(
+                PreparationLine(line.substance, line.part, line.strained_out, line.absorbs_ml) for line in lines
+            ),
             steps=tuple(
                 Step(
                     step.kind,
-                    {name: getattr(step.keeps, name) for name in step.keeps.model_fields_set},
+                    {name: share for name, share in step.keeps if name in step.keeps.model_fields_set},
                     {} if step.measured is None else step.measured.model_dump(exclude_none=True),
                 )
                 for step in preparation.steps
@@ -281,6 +290,7 @@ class Resolver:
             storage=preparation.storage,
             minutes=preparation.minutes,
             origin=place.origin,
+            products=tuple(output.id for output in outputs_of(preparation)),
         )
 
     def _measured(self, written: object, reduced: bool) -> MeasuredYield:
@@ -299,11 +309,19 @@ class Resolver:
         where = f"{pointer}/outputs" if preparation.outputs is not None else f"{pointer}/yield/outputs"
         if sum((output.cost_share_percent for output in outputs), Decimal(0)) != 100:
             raise InputFault("cost_shares", "The cost shares of the products are exactly 100 together.", where)
+        weights: list[Decimal] = []
         for index, output in enumerate(outputs):
             item = self._lookup.item(output.id) or Item(output.id, output.id, origin=made.spec.origin)
-            base = substance(item)
-            leaves = {key: Leaf(leaf.item, (output.id, *leaf.path), leaf.drunk) for key, leaf in made.substance.leaves.items()}
-            unknown = base.unknown | {(output.id, "abv_percent")} if self._lookup.item(output.id) is None else base.unknown
+            try:
+                base = substance(item)
+            except InputFault as fault:
+                raise fault.at(self._lookup.pointer(output.id)) from None
+            leaves = {
+                key: Leaf(leaf.item, (output.id, *leaf.path), False) for key, leaf in made.substance.leaves.items()
+            }
+            unknown = (
+                base.unknown | {(output.id, "abv_percent")} if self._lookup.item(output.id) is None else base.unknown
+            )
             self._substances[output.id] = replace(base, leaves=leaves, unknown=unknown)
             try:
                 amount = amount_of(output.amount, self._measures, by_mass=base.basis == "g", pieces=base.pieces.keys())
@@ -311,8 +329,22 @@ class Resolver:
                 raise fault.at(f"{where}/{index}/amount") from None
             unit = {"volume": "ml", "mass": "g", "piece": "each"}.get(amount.dimension)
             if unit is None:
-                raise InputFault("yield_unreadable", "A product's amount is a volume, a mass or pieces.", f"{where}/{index}/amount")
-            self._products[output.id] = Product(output.id, preparation.id, amount.quantity, unit, output.cost_share_percent)
+                raise InputFault(
+                    "yield_unreadable", "A product's amount is a volume, a mass or pieces.", f"{where}/{index}/amount"
+                )
+            self._products[output.id] = Product(
+                output.id, preparation.id, amount.quantity, unit, output.cost_share_percent
+            )
+            weights.append(quantities_of(amount, base).get("g", Decimal(0)))
+        self._check_weights(preparation.id, weights, where)
+
+    def _check_weights(self, prep_id: str, weights: Sequence[Decimal], where: str) -> None:
+        """Refuses products that weigh more than the lines; one of unknown weight counts nothing."""
+        masses = [None if line.part is None else line.part.mass_g for line in self._preparation_lines[prep_id]]
+        known = [mass for mass in masses if mass is not None]
+        if len(known) == len(masses) and float(sum(weights)) > sum(known) * OVER_YIELD:
+            detail = f"The products of {prep_id} weigh over 2 % more than its lines; check the lines and the amounts."
+            raise InputFault("yield_exceeds_inputs", detail, where)
 
 
 def method_of(drink: Drink) -> Method:

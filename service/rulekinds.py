@@ -223,7 +223,7 @@ class PourMeasure(Dated):
     """Legal measures for products of ``kinds``, or words in their id: one of ``ml`` and its multiples, or a
     most.
 
-    A mixture of ``free_from_liquids`` liquids or more is not bound.
+    A mixture of ``free_from_liquids`` liquids or more is not bound, nor is a pour under ``free_under_ml``.
     """
 
     kinds: tuple[str, ...]
@@ -231,6 +231,7 @@ class PourMeasure(Dated):
     ml: tuple[Decimal, ...] = ()
     most_ml: Decimal | None = None
     free_from_liquids: int | None = None
+    free_under_ml: Decimal | None = None
     text: str
 
 

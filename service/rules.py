@@ -157,6 +157,7 @@ def jurisdiction(code: str) -> Jurisdiction:
     raise InputFault("jurisdiction_unknown", f"Give EU or an ISO 3166 code that is held; {advice}.")
 
 
+@functools.lru_cache(maxsize=4096)
 def advisories_on(code: str, day: date) -> tuple[Advisory, ...]:
     """The advisories that hold in a jurisdiction on a day, in the order of the file."""
     lineage = {place.code for place in jurisdiction(code).lineage()}

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 
 from service.errors import InputFault, OutOfRange
 from service.item import Composition, Item
-from service.mixture import ACID, POLYOL, Assumption, Leaf, Missing, Substance, modelled_volume_ml
+from service.mixture import ACID, POLYOL, Assumption, Leaf, Missing, Substance, grams, modelled_volume_ml
 from service.physics import mixing
 
 WITHOUT_ALCOHOL = frozenset(
@@ -24,19 +24,43 @@ PURE = frozenset(("spirit", "water", "ice"))
 
 ETHANOL_G_PER_ML = 0.789239
 TOLERANCE_G = 1.5
-"""How far constituents may exceed the mass of 100 ml: handbook densities and compositions come from different samples."""
+"""How far constituents may exceed the mass of 100 ml: handbook densities and compositions come from different
+samples."""
 
 _PLAIN = {
     "sugars_g": "sugars", "carbohydrate_g": "carbohydrate", "protein_g": "protein", "fat_g": "fat",
     "saturates_g": "saturates", "fibre_g": "fibre", "salt_g": "salt", "caffeine_mg": "caffeine_mg",
     "quinine_mg": "quinine_mg", "sulphites_mg": "sulphites_mg", "glycyrrhizin_mg": "glycyrrhizin_mg",
 }  # fmt: skip
-NUTRIENTS = ("sugars_g", "carbohydrate_g", "protein_g", "fat_g", "saturates_g", "fibre_g", "salt_g", "acids_g", "polyols_g")
+NUTRIENTS = (
+    "sugars_g",
+    "carbohydrate_g",
+    "protein_g",
+    "fat_g",
+    "saturates_g",
+    "fibre_g",
+    "salt_g",
+    "acids_g",
+    "polyols_g",
+)
 TRACES = ("caffeine_mg", "quinine_mg", "glycyrrhizin_mg")
 
 
+DENSITY_ASSUMED = "density_assumed"
+"""An assumption that is a warning too (contract, arithmetic 2)."""
+
+LIGHTEST_G_PER_ML = 0.01
+"""No food or drink is lighter; below it a density is a slip of the pen, and mass and volume would lose their sense."""
+
+ROUNDED_G = 0.5
+"""How far a part may exceed its whole where both were rounded."""
+
+
 def contents_per_100(composition: Composition) -> tuple[dict[str, float], set[str]]:
-    """Constituents in the basis of ``composition`` and the names of the fields it states."""
+    """Constituents in the basis of ``composition`` and the names of the fields it states.
+
+    Carbohydrate holds sugars and polyols, so that it counts at least as much where it is not stated or was rounded.
+    """
     contents: dict[str, float] = {}
     stated: set[str] = set()
     for name, amount in composition.amounts.items():
@@ -52,8 +76,29 @@ def contents_per_100(composition: Composition) -> tuple[dict[str, float], set[st
     return contents, stated
 
 
+def _with_whole(per_100: dict[str, float]) -> dict[str, float]:
+    within = per_100.get("sugars", 0.0) + sum(amount for name, amount in per_100.items() if name.startswith(POLYOL))
+    if within > per_100.get("carbohydrate", 0.0):
+        per_100["carbohydrate"] = within
+    return per_100
+
+
+def _check_parts(item: Item) -> None:
+    """Refuses sugars above carbohydrate and saturates above fat."""
+    for composition in item.per_100:
+        for part, whole in (("sugars_g", "carbohydrate_g"), ("saturates_g", "fat_g")):
+            amounts = composition.amounts
+            if part in amounts and whole in amounts and amounts[part] > amounts[whole] + ROUNDED_G:
+                detail = f"{part} of {item.id} is a part of {whole} and cannot exceed it."
+                raise InputFault("composition_inconsistent", detail, f"/per_100/{part}")
+
+
 def substance(item: Item) -> Substance:
     """The substance of a bought item. Raises ``InputFault`` where strength, density and composition cannot all hold."""
+    if item.density_g_per_ml is not None and item.density_g_per_ml < LIGHTEST_G_PER_ML:
+        detail = f"Nothing that is poured or eaten weighs less than {LIGHTEST_G_PER_ML} g per ml; check the unit."
+        raise InputFault("density_too_low", detail, "/density_g_per_ml")
+    _check_parts(item)
     assumptions: list[Assumption] = []
     abv, unknown = _strength(item, assumptions)
     tables = [contents_per_100(composition) for composition in item.per_100]
@@ -61,24 +106,27 @@ def substance(item: Item) -> Substance:
     unknown |= _unknown_nutrients(item, stated, assumptions)
     by_g = _merged(tables, item, "g")
     by_ml = _merged(tables, item, "ml")
-    common = dict(
-        id=item.id, name=item.name, kind=item.kind, origin=item.origin, each_g=item.each_g, pieces=item.pieces,
-        bulk_g_per_ml=item.bulk_g_per_ml, leaves={item.id: Leaf(item, (item.id,))},
-    )  # fmt: skip
+    common = {
+        "id": item.id, "name": item.name, "kind": item.kind, "origin": item.origin, "each_g": item.each_g,
+        "pieces": item.pieces, "bulk_g_per_ml": item.bulk_g_per_ml, "leaves": {item.id: Leaf(item, (item.id,))},
+    }  # fmt: skip
     if item.density_g_per_ml is not None:
         body = _of_density(item, abv or 0.0, by_g, by_ml, item.density_g_per_ml)
     elif item.kind in BY_MASS and abv is not None and not abv and item.kind != "ice" and (by_g or not by_ml):
         body = _solid(item, by_g, stated, unknown, assumptions)
     elif stated or (item.kind in PURE and abv is not None) or item.kind in ("water", "ice"):
+        if item.kind not in PURE and not stated & {"sugars_g", "carbohydrate_g"}:
+            detail = "Dissolved matter that is not stated counts as 0 in the density, and in the density alone."
+            assumptions.append(Assumption("dissolved_matter_unknown", detail, item.id))
         body = _of_strength(item, abv or 0.0, by_g, by_ml)
     elif item.abv_percent is not None:
         assumptions.append(
-            Assumption("density_assumed", "Density taken as that of ethanol and water of this strength.", item.id)
+            Assumption(DENSITY_ASSUMED, "Density taken as that of ethanol and water of this strength.", item.id)
         )
         body = _of_strength(item, item.abv_percent, {}, {})
     else:
         unknown.add((item.id, "density_g_per_ml"))
-        body = dict(basis="ml", contents={}, density_g_per_ml=None, excess_ml=1.0)
+        body = {"basis": "ml", "contents": {}, "density_g_per_ml": None, "excess_ml": 1.0}
     return Substance(**common, **body, unknown=frozenset(unknown), assumptions=tuple(assumptions))  # type: ignore[arg-type]  # the two dicts hold the fields by name
 
 
@@ -86,8 +134,10 @@ def _strength(item: Item, assumptions: list[Assumption]) -> tuple[float | None, 
     if item.abv_percent is not None:
         return item.abv_percent, set()
     if item.kind in WITHOUT_ALCOHOL:
-        if item.origin != "reference" and item.kind not in ("water", "ice"):
-            assumptions.append(Assumption("no_alcohol_by_kind", f"No strength stated: a {item.kind} is taken as 0 % vol.", item.id))
+        if item.kind not in ("water", "ice"):
+            assumptions.append(
+                Assumption("no_alcohol_by_kind", f"No strength stated: a {item.kind} is taken as 0 % vol.", item.id)
+            )
         return 0.0, set()
     if item.origin == "reference" and item.per_100:
         return 0.0, set()
@@ -97,9 +147,11 @@ def _strength(item: Item, assumptions: list[Assumption]) -> tuple[float | None, 
 def _unknown_nutrients(item: Item, stated: set[str], assumptions: list[Assumption]) -> set[Missing]:
     absent = [name for name in NUTRIENTS if name not in stated]
     if item.kind in PURE:
-        if item.kind == "spirit" and absent:
-            detail = "No sugars, protein, fat, fibre, polyols, acids or salt stated: a spirit is taken to hold none."
-            assumptions.append(Assumption("spirit_without_solids", detail, item.id))
+        if item.kind != "ice" and absent:
+            detail = (
+                f"No sugars, protein, fat, fibre, polyols, acids or salt stated: {item.kind} is taken to hold none."
+            )
+            assumptions.append(Assumption(f"{item.kind}_without_solids", detail, item.id))
         absent = []
     unknown = {(item.id, name) for name in absent}
     return unknown | {(item.id, name) for name in TRACES if name not in stated and item.kind not in PURE}
@@ -113,26 +165,18 @@ def _merged(tables: list[tuple[dict[str, float], set[str]]], item: Item, basis: 
     return merged
 
 
-def _grams(contents: Mapping[str, float]) -> float:
-    """Mass of dissolved matter in a table of constituents; carbohydrate counts once, sugars and polyols within it."""
-    sugars, carbohydrate, polyols, total = contents.get("sugars", 0.0), contents.get("carbohydrate", 0.0), 0.0, 0.0
-    for name, amount in contents.items():
-        if name.startswith(POLYOL):
-            polyols += amount
-        elif name.startswith(ACID) or name in ("protein", "fat", "fibre", "salt"):
-            total += amount
-    return total + max(carbohydrate, sugars + polyols)
-
-
 def _of_density(
     item: Item, abv: float, by_g: Mapping[str, float], by_ml: Mapping[str, float], density: float
 ) -> dict[str, object]:
     """Per millilitre, from a stated density: what is neither ethanol nor dissolved is water."""
-    per_100 = {name: amount * density for name, amount in by_g.items()} | dict(by_ml)
+    per_100 = _with_whole({name: amount * density for name, amount in by_g.items()} | dict(by_ml))
     ethanol = abv * ETHANOL_G_PER_ML
-    water = 100.0 * density - ethanol - _grams(per_100)
+    water = 100.0 * density - ethanol - grams(per_100)
     if water < -TOLERANCE_G:
-        raise InputFault("composition_exceeds_mass", f"Strength, density and composition of {item.id} cannot all hold: together they exceed its mass.")
+        raise InputFault(
+            "composition_exceeds_mass",
+            f"Strength, density and composition of {item.id} cannot all hold: together they exceed its mass.",
+        )
     return _per_ml(per_100, ethanol, max(water, 0.0), density)
 
 
@@ -141,7 +185,12 @@ def _per_ml(per_100: Mapping[str, float], ethanol: float, water: float, density:
     if ethanol:
         contents["ethanol"] = ethanol / 100.0
     contents["water"] = water / 100.0
-    return dict(basis="ml", contents=contents, density_g_per_ml=density, excess_ml=1.0 - modelled_volume_ml(contents))
+    return {
+        "basis": "ml",
+        "contents": contents,
+        "density_g_per_ml": density,
+        "excess_ml": 1.0 - modelled_volume_ml(contents),
+    }
 
 
 def _of_strength(item: Item, abv: float, by_g: Mapping[str, float], by_ml: Mapping[str, float]) -> dict[str, object]:
@@ -149,9 +198,9 @@ def _of_strength(item: Item, abv: float, by_g: Mapping[str, float], by_ml: Mappi
     ethanol = abv * ETHANOL_G_PER_ML
     density = 1.0
     for _ in range(60 if by_g else 1):
-        per_100 = {name: amount * density for name, amount in by_g.items()} | dict(by_ml)
+        per_100 = _with_whole({name: amount * density for name, amount in by_g.items()} | dict(by_ml))
         water = _water_g(item, ethanol, per_100)
-        found = (ethanol + water + _grams(per_100)) / 100.0
+        found = (ethanol + water + grams(per_100)) / 100.0
         settled, density = abs(found - density) < 1e-13, found
         if settled:
             break
@@ -159,7 +208,12 @@ def _of_strength(item: Item, abv: float, by_g: Mapping[str, float], by_ml: Mappi
     if ethanol:
         contents["ethanol"] = ethanol / 100.0
     contents["water"] = water / 100.0
-    return dict(basis="ml", contents=contents, density_g_per_ml=density, excess_ml=1.0 - modelled_volume_ml(contents))
+    return {
+        "basis": "ml",
+        "contents": contents,
+        "density_g_per_ml": density,
+        "excess_ml": 1.0 - modelled_volume_ml(contents),
+    }
 
 
 def _water_g(item: Item, ethanol: float, per_100: Mapping[str, float]) -> float:
@@ -184,13 +238,16 @@ def _solid(
     item: Item, by_g: Mapping[str, float], stated: set[str], unknown: set[Missing], assumptions: list[Assumption]
 ) -> dict[str, object]:
     """Per gram: what is neither dissolved matter nor stated is water where the composition is stated at all."""
-    contents = {name: amount / 100.0 for name, amount in by_g.items()}
+    per_100 = _with_whole(dict(by_g))
+    contents = {name: amount / 100.0 for name, amount in per_100.items()}
     if not stated:
-        assumptions.append(Assumption("solid_not_dissolved", "Composition unknown: taken to stay undissolved.", item.id))
-        return dict(basis="g", contents={}, density_g_per_ml=None, undissolved=True)
-    rest = 100.0 - _grams(by_g)
+        assumptions.append(
+            Assumption("solid_not_dissolved", "Composition unknown: taken to stay undissolved.", item.id)
+        )
+        return {"basis": "g", "contents": {}, "density_g_per_ml": None, "undissolved": True}
+    rest = 100.0 - grams(per_100)
     if rest < -TOLERANCE_G:
         raise InputFault("composition_exceeds_mass", f"The constituents of {item.id} exceed 100 g per 100 g.")
     if rest > 0:
         contents["water"] = rest / 100.0
-    return dict(basis="g", contents=contents, density_g_per_ml=None)
+    return {"basis": "g", "contents": contents, "density_g_per_ml": None}

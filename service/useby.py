@@ -1,4 +1,4 @@
-"""How long the drink's parts keep: the earliest of each component's remaining life and the part's own, with its path."""
+"""How long parts keep: the earliest of each component's remaining life and the part's own, with its path."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -23,7 +23,7 @@ def lives(
     items: Mapping[str, Item],
     day: date,
 ) -> dict[str, UseBy]:
-    """Remaining life of each preparation, in the order they are made; what is strained out no longer counts.
+    """Remaining life of each preparation and its products; what is strained out no longer counts.
 
     A preparation with ``made_on`` has so many days of its shelf life left on ``day``; opened items count from opening.
     """
@@ -41,6 +41,8 @@ def lives(
         earliest = _earliest(candidates)
         if earliest is not None:
             found[prep_id] = earliest
+            for product in made.spec.products:
+                found[product] = UseBy(earliest.days, (product, *earliest.path))
     return found
 
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-import money_oracle as oracle
+from tests import money_oracle as oracle
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -346,10 +346,10 @@ def test_a_whole_unit_of_which_some_stays_in_the_bottle() -> None:
 
 
 def test_a_whole_unit_through_a_density_that_does_not_divide() -> None:
-    # A unit of 300 g at 0.9 g/ml is 333.33.. ml, so that 1000 ml are three units and not four.
-    line = CostLine("rum", "pour", Decimal(1000), "ml", True, whole_unit=True)
+    # A unit of 300 g at 0.9 g/ml is 333.33.. ml, so that 2000 ml are six units and not seven.
+    line = CostLine("rum", "pour", Decimal(2000), "ml", True, whole_unit=True)
     choice = picked([offer("5.00", "1", "300", "g")], item=kept(g="0.9"))
-    assert half_up(line_cost(line, choice).cost or Decimal(0), 20) == 15
+    assert half_up(line_cost(line, choice).cost or Decimal(0), 20) == 30
 
 
 def test_a_line_never_turns_grams_into_millilitres() -> None:
@@ -454,7 +454,8 @@ def test_labour() -> None:
 @pytest.mark.parametrize(
     "costs, expected",
     [(["1", "1", "1"], ["33.4", "33.3", "33.3"]), (["1", "2"], ["33.3", "66.7"]), (["5"], ["100.0"]),
-     (["0", "3"], ["0.0", "100.0"]), (["1"] * 7, ["14.3"] * 6 + ["14.2"])],
+     (["0", "3"], ["0.0", "100.0"]), (["1"] * 7, ["14.3"] * 6 + ["14.2"]),
+     (["4", "4", "1", "1", "2"], ["33.4", "33.3", "8.3", "8.3", "16.7"])],
 )  # fmt: skip
 def test_shares_by_hand(costs: list[str], expected: list[str]) -> None:
     assert [str(share) for share in shares([Decimal(cost) for cost in costs])] == expected

@@ -113,7 +113,7 @@ def test_published_roundings(case: dict[str, Any]) -> None:
 
 
 @given(st.floats(min_value=0, max_value=1e5), st.sampled_from(["EU", "US", "AU"]), st.integers(0, 20))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=200, deadline=None)
 def test_rounding_stays_within_half_a_step_and_repeats(figure: float, code: str, index: int) -> None:
     table = held(code).nutrition
     assert table is not None
@@ -125,7 +125,7 @@ def test_rounding_stays_within_half_a_step_and_repeats(figure: float, code: str,
             for band in row.bands
             if band.step or band.figures
         ]
-        assert abs(shown.value - Decimal(figure)) <= max(steps) / 2 + shown.value * Decimal("1e-8")
+        assert abs(shown.value - Decimal(repr(figure))) <= max(steps) / 2 + shown.value * Decimal("1e-8")
         assert labelling.rounded(shown.value, row.bands, row.unit) == shown
 
 
@@ -391,6 +391,7 @@ def test_a_floor_is_never_below_the_law(ethanol_ml: float) -> None:
         ("EU", "gluten", None, ["distilled"], "spirit", True),
         ("EU", "gluten", None, ["distilled", "macerated"], "liqueur", False),
         ("EU", "gluten", None, ["fermented"], "beer", False),
+        ("EU", "gluten", None, ["distilled", "fined_isinglass"], "spirit", False),
         ("EU", "gluten", None, [], "spirit", False),
         ("EU", "almond", "macerated", ["distilled"], "liqueur", False),
         ("EU", "almond", "distilled", ["distilled", "macerated"], "liqueur", True),

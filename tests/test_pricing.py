@@ -8,7 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-import money_oracle as oracle
+from tests import money_oracle as oracle
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st

@@ -10,6 +10,7 @@ from service.report.allergens import allergens_section
 from service.report.figures import Json, missing_rows, shown
 from service.report.money import cost_section, exact_text, price_section
 from service.report.nutrition import nutrition_section
+from service.report.trace import trace
 from service.rules import rules
 
 CONTRACT = "1.0"
@@ -51,6 +52,8 @@ def answer(evaluation: Evaluation, request_sha256: str) -> Json:
         {"code": row.code, "detail": row.detail, "item": row.item} for row in evaluation.assumptions
     ]
     body["warnings"] = [{"code": row.code, "detail": row.detail, "item": row.item} for row in evaluation.warnings]
+    if evaluation.request.trace:
+        body["trace"] = trace(evaluation, with_money=with_money)
     body["meta"] = _meta(evaluation, request_sha256)
     return body
 

@@ -17,7 +17,7 @@ def alcohol_section(evaluation: Evaluation) -> Json:
     sold_as = "poured" if house is None else house.sold_as
     rules = evaluation.rules
     return {
-        "complete": not own.missing,
+        "complete": not own.missing and own.abv_percent is not None,
         "missing": missing_rows(own.missing),
         "abv_percent": shown(own.abv_percent),
         "abv_percent_undiluted": shown(own.abv_percent_undiluted),
@@ -107,8 +107,16 @@ def _claims(evaluation: Evaluation, regime: Rules) -> list[Json]:
             "source": row.source,
             "standing": row.standing,
         }
-        for row in labelling.claims(regime, evaluation.alcohol.abv_upper_percent)
+        for row in labelling.claims(regime, evaluation.alcohol.abv_upper_percent, _only_kind(evaluation))
     ]
+
+
+def _only_kind(evaluation: Evaluation) -> str | None:
+    """The kind of product where the whole drink is one, such as a glass of wine; ``None`` for a mixed drink."""
+    poured = [line for line in evaluation.lines if line.role in ("pour", "top", "rinse")]
+    if len(poured) != 1 or poured[0].alternatives or evaluation.build.dilution.water_ml != 0:
+        return None
+    return poured[0].substance.kind
 
 
 def _standard_drinks(evaluation: Evaluation, regime: Rules) -> Json | None:
@@ -132,8 +140,15 @@ def _standard_drinks(evaluation: Evaluation, regime: Rules) -> Json | None:
     alcohol = evaluation.alcohol
     if alcohol.low is not None and alcohol.high is not None:
         ends = [labelling.standard_drink_count(regime, end.ethanol_g) for end in (alcohol.low, alcohol.high)]
-        row["range"] = [None if end is None else _count(end.count) for end in ends]
+        row["range"] = [_end(ends[0], "count_low"), _end(ends[1], "count_high")]
     return row
+
+
+def _end(found: labelling.DrinkCount | None, bound: str) -> float | None:
+    """One end over the alternatives: of the count, or of the outer bound where the country's drink is a range."""
+    if found is None:
+        return None
+    return _count(found.count if found.grams_each is not None else getattr(found, bound))
 
 
 def _float(figure: Decimal | None) -> float | None:

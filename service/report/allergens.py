@@ -24,6 +24,10 @@ def allergens_section(evaluation: Evaluation, declarations: Sequence[Declaration
             "vegan": diets.vegan,
             "vegetarian": diets.vegetarian,
             "routes": [{"diet": name, "answer": answer, "path": list(path)} for name, answer, path in diets.routes],
+            "assumed": [
+                {"item": item, "detail": "A distillate with nothing added, taken as free of anything of animal origin."}
+                for item in diets.assumed
+            ],
             "note": "Not an allergen statement.",
         },
     }
@@ -75,10 +79,14 @@ def statement(found: Declaration, leaves: Mapping[str, Leaf]) -> str:
         sentences.append(f"Not known: {_named(found, found.unknown)}{named}.")
     if not sentences:
         sentences.append("No listed allergen is declared by any part.")
-    sentences.append("Cross-contact not assessed." if found.cross_contact == "not_assessed" else "Cross-contact assessed by the house.")
+    assessed = found.cross_contact == "assessed"
+    sentences.append("Cross-contact assessed by the house." if assessed else "Cross-contact not assessed.")
     if not found.rules.rules_held:
         held_by = found.rules.held_by.get("allergens", "EU")
-        sentences.append(f"No allergen rules of {found.rules.name} are held; the list shown is that of {held_by}: check the local one.")
+        sentences.append(
+            f"No allergen rules of {found.rules.name} are held; the list shown is that of {held_by}: "
+            "check the local one."
+        )
     return " ".join(sentences)
 
 
@@ -89,8 +97,11 @@ def _named(found: Declaration, keys: Sequence[str]) -> str:
     for key in keys:
         if key in members:
             continue
-        inner = [found.rules.allergen_name(member) for member in found.rules.allergens.members.get(key, ()) if member in keys]
+        group = found.rules.allergens.members.get(key, ())
+        inner = [found.rules.allergen_name(member) for member in group if member in keys]
         name = found.rules.allergen_name(key)
+        if key in found.recommended:
+            name += " (recommended)"
         words.append(f"{name} ({', '.join(inner)})" if inner else name)
     return ", ".join(words)
 

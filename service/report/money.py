@@ -4,9 +4,10 @@ from decimal import Decimal
 
 from service.costing import Choice
 from service.costtree import DrinkCost, PricedLine
-from service.evaluate import Evaluation, Price
+from service.evaluate import Evaluation
 from service.money import half_up, money_text
 from service.pricing import Margins
+from service.quote import Price
 from service.report.figures import Json, missing_rows
 
 LINE_PLACES = 6

@@ -12,8 +12,9 @@ ENERGY_BASIS = "EU"
 
 def nutrition_section(evaluation: Evaluation, found: Nutrition) -> Json:
     """Energy by the factors of the Union, nutrients, each regime's energy and declaration."""
-    plain = energy(found.drink, jurisdiction(ENERGY_BASIS).on(evaluation.day))
-    missing = (*found.missing, *(gap for gap in evaluation.build.missing if gap[1] == "amount"))
+    basis = jurisdiction(ENERGY_BASIS).on(evaluation.day)
+    plain = energy(found.drink, basis)
+    missing = (*found.missing, *evaluation.build.missing)
     volume = found.volume_ml
     per_100 = 100.0 / volume if volume else None
     figures = {regime.code: energy(found.drink, regime) for regime in evaluation.rules}
@@ -24,7 +25,7 @@ def nutrition_section(evaluation: Evaluation, found: Nutrition) -> Json:
         "per_serve": _amounts(found, plain, 1.0),
         "per_100_ml": {} if per_100 is None else _amounts(found, plain, per_100),
         "by_jurisdiction": [_energy(regime, figures[regime.code], volume) for regime in evaluation.rules],
-        "heated_energy_kcal": _heated(evaluation, plain),
+        "heated_energy_kcal": _heated(evaluation, plain, basis),
         "declared": [
             row for regime in evaluation.rules for row in _declared(regime, found, figures[regime.code], per_100)
         ],
@@ -67,13 +68,14 @@ def _energy(regime: Rules, figures: EnergyFigures, volume: float | None) -> Json
     return row
 
 
-def _heated(evaluation: Evaluation, plain: EnergyFigures) -> list[float] | None:
+def _heated(evaluation: Evaluation, plain: EnergyFigures, basis: Rules) -> list[float] | None:
     """Energy of one serve with the least and the most alcohol that published factors leave in what is heated."""
     heated = evaluation.alcohol.heated
     if not heated or plain.energy_kcal is None:
         return None
     whole = evaluation.alcohol.strength.ethanol_g or 0.0
-    lost = sorted(7.0 * (whole - row.ethanol_g) for row in heated)
+    per_g = float(basis.energy.kcal["ethanol"])
+    lost = sorted(per_g * (whole - row.ethanol_g) for row in heated)
     return [float(shown(plain.energy_kcal - lost[-1]) or 0.0), float(shown(plain.energy_kcal - lost[0]) or 0.0)]
 
 

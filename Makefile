@@ -1,0 +1,47 @@
+# Two commands do all set-up on a fresh machine: `make serve` and `make test`.
+PYTHON ?= python3
+SERVE_VENV := .venv-serve
+TEST_VENV := .venv
+
+.PHONY: serve test check bench campaign examples lock clean
+
+serve: $(SERVE_VENV)/.installed
+	WASHLINE_DEMO=$${WASHLINE_DEMO:-1} $(SERVE_VENV)/bin/python -m service serve
+
+test: $(TEST_VENV)/.installed
+	$(MAKE) check
+	$(TEST_VENV)/bin/python -m pytest -n 2
+
+check: $(TEST_VENV)/.installed
+	$(TEST_VENV)/bin/ruff check .
+	$(TEST_VENV)/bin/ruff format --check .
+	$(TEST_VENV)/bin/mypy
+	$(TEST_VENV)/bin/lint-imports
+
+bench: $(TEST_VENV)/.installed
+	$(TEST_VENV)/bin/python -m tests.benchmarks
+
+campaign: $(TEST_VENV)/.installed
+	WASHLINE_EXAMPLES=20000 $(TEST_VENV)/bin/python -m pytest -n 2 -k properties
+
+examples: $(TEST_VENV)/.installed
+	$(TEST_VENV)/bin/python -m tests.examples --write
+
+lock:
+	$(PYTHON) -m venv .venv-lock
+	.venv-lock/bin/pip -q install uv
+	.venv-lock/bin/uv pip compile --universal --upgrade --generate-hashes --no-header --no-annotate --no-emit-index-url -q pyproject.toml -o .ci/lock-serve.txt
+	.venv-lock/bin/uv pip compile --universal --upgrade --generate-hashes --no-header --no-annotate --no-emit-index-url -q --extra test pyproject.toml -o .ci/lock-test.txt
+
+$(SERVE_VENV)/.installed: .ci/lock-serve.txt
+	$(PYTHON) -m venv $(SERVE_VENV)
+	$(SERVE_VENV)/bin/python -m pip -q --disable-pip-version-check install --require-hashes -r .ci/lock-serve.txt
+	touch $@
+
+$(TEST_VENV)/.installed: .ci/lock-test.txt
+	$(PYTHON) -m venv $(TEST_VENV)
+	$(TEST_VENV)/bin/python -m pip -q --disable-pip-version-check install --require-hashes -r .ci/lock-test.txt
+	touch $@
+
+clean:
+	rm -rf $(SERVE_VENV) $(TEST_VENV) .venv-lock .mypy_cache .ruff_cache .hypothesis

@@ -1,0 +1,1 @@
+"""The HTTP roof: routes, problems, limits. It computes nothing."""

@@ -1,0 +1,96 @@
+"""What the OpenAPI document says beyond the routes: bodies read by hand, refusals, examples from openapi-examples/."""
+
+import copy
+import json
+from http import HTTPStatus
+from pathlib import Path
+from typing import Any
+
+from fastapi import FastAPI
+from fastapi.openapi.utils import get_openapi
+from pydantic.json_schema import models_json_schema
+
+from schemas.evaluation import EvaluationRequest
+from schemas.problem import Problem as ProblemModel
+
+EXAMPLES = Path(__file__).parents[2] / "openapi-examples"
+
+_PROBLEM = {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}}
+
+REFUSALS: dict[int | str, dict[str, Any]] = {
+    status: {"description": description, "content": _PROBLEM}
+    for status, description in (
+        (400, "The body is not JSON as RFC 8259 has it, has a duplicate key, or nests over 64 levels."),
+        (408, "The body did not arrive in time."),
+        (413, "The body is over 1 MiB."),
+        (415, "Not application/json in UTF-8, or with a content encoding."),
+        (422, "Something in the request cannot be worked with; `errors` has one JSON Pointer per fault."),
+    )
+}
+"""Refusals of an operation with a body."""
+
+QUERY_REFUSALS: dict[int | str, dict[str, Any]] = {
+    422: {"description": "A parameter cannot be worked with; `errors` points to it.", "content": _PROBLEM}
+}
+
+NOT_FOUND: dict[int | str, dict[str, Any]] = {404: {"description": "There is no such thing.", "content": _PROBLEM}}
+
+
+def json_body(model: str) -> dict[str, Any]:
+    """The request body of an operation that reads it by hand."""
+    schema = {"$ref": f"#/components/schemas/{model}"}
+    return {"requestBody": {"required": True, "content": {"application/json": {"schema": schema}}}}
+
+
+def document(app: FastAPI) -> dict[str, Any]:
+    """The OpenAPI document, built once: routes, the models of hand-read bodies, the committed examples."""
+    if app.openapi_schema:
+        return app.openapi_schema
+    made = get_openapi(
+        title="Washline",
+        version=app.version,
+        description="Turns a drink spec into what a bar can sell: cost, price, strength, allergens, energy. "
+        "Not legal advice: the service defers to local codes and licensed practice.",
+        routes=app.routes,
+    )
+    _, extra = models_json_schema(
+        [(EvaluationRequest, "validation"), (ProblemModel, "serialization")],
+        ref_template="#/components/schemas/{model}",
+    )
+    components = made.setdefault("components", {}).setdefault("schemas", {})
+    components.pop("HTTPValidationError", None)
+    components.pop("ValidationError", None)
+    components.update(extra["$defs"])
+    for operations in made["paths"].values():
+        for operation in operations.values():
+            _without_frameworks_own(operation)
+            _with_examples(operation)
+    app.openapi_schema = made
+    return made
+
+
+def _without_frameworks_own(operation: dict[str, Any]) -> None:
+    """Drops the framework's own 422, which an id in the address never has: what is no id there is not found."""
+    if "HTTPValidationError" in json.dumps(operation["responses"].get("422", {})):
+        del operation["responses"]["422"]
+
+
+def _with_examples(operation: dict[str, Any]) -> None:
+    """Adds the committed examples of an operation to its body and answers."""
+    folder = EXAMPLES / operation.get("operationId", "")
+    if not folder.is_dir():
+        return
+    for path in sorted(folder.glob("*.json")):
+        example = json.loads(path.read_text(encoding="utf-8"))
+        status = example["response"]["status"]
+        response = operation["responses"].setdefault(
+            str(status), {"description": f"{HTTPStatus(status).phrase}.", "content": copy.deepcopy(_PROBLEM)}
+        )
+        for content in response.get("content", {}).values():
+            content.setdefault("examples", {})[path.stem] = {
+                "summary": example["summary"],
+                "value": example["response"]["body"],
+            }
+        body = operation.get("requestBody", {}).get("content", {}).get("application/json")
+        if body is not None and "json" in example["request"]:
+            body.setdefault("examples", {})[path.stem] = {"summary": example["summary"], "value": example["request"]["json"]}

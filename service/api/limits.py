@@ -1,0 +1,72 @@
+"""Limits and headers of every request, as plain ASGI: address, headers, request id, and what a browser may do."""
+
+import logging
+import re
+import time
+import uuid
+
+from starlette.datastructures import MutableHeaders
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from service.api.problems import HEADERS_TOO_LARGE, UNEXPECTED, URL_TOO_LONG, Problem
+
+LONGEST_URL = 8 * 1024
+MOST_HEADERS = 100
+_REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}\Z", re.ASCII)
+_LOG = logging.getLogger("washline")
+
+
+class Limits:
+    """Refuses what is too long or too much, and adds the headers that every answer has."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """One request through the limits."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        request_id = _request_id(scope)
+        started = False
+
+        async def with_headers(message: Message) -> None:
+            nonlocal started
+            if message["type"] == "http.response.start":
+                started = True
+                headers = MutableHeaders(scope=message)
+                headers["X-Request-Id"] = request_id
+                headers["X-Content-Type-Options"] = "nosniff"
+                headers.setdefault("Cache-Control", "no-store")
+            await send(message)
+
+        refusal = _refusal(scope)
+        if refusal is not None:
+            await refusal.response()(scope, receive, with_headers)
+            return
+        begun = time.perf_counter()
+        try:
+            await self.app(scope, receive, with_headers)
+        except Exception:  # noqa: BLE001  # the last resort: no fault of ours may leave without an answer and a log line
+            _LOG.exception("unexpected fault", extra={"request_id": request_id})
+            if not started:
+                await Problem(*UNEXPECTED).response()(scope, receive, with_headers)
+        _LOG.debug("%s %s %.1f ms", scope["method"], request_id, 1000 * (time.perf_counter() - begun))
+
+
+def _request_id(scope: Scope) -> str:
+    """The caller's X-Request-Id where it is short and plain, else one of our own."""
+    for name, value in scope["headers"]:
+        if name == b"x-request-id":
+            text = value.decode("latin-1")
+            if _REQUEST_ID.match(text):
+                return str(text)
+    return uuid.uuid4().hex
+
+
+def _refusal(scope: Scope) -> Problem | None:
+    if len(scope.get("raw_path") or b"") + len(scope.get("query_string", b"")) > LONGEST_URL:
+        return Problem(*URL_TOO_LONG)
+    if len(scope["headers"]) > MOST_HEADERS:
+        return Problem(*HEADERS_TOO_LARGE)
+    return None

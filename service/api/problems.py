@@ -1,0 +1,94 @@
+"""Every refusal as application/problem+json (RFC 9457): a stable type, and one JSON Pointer per fault.
+
+No value of the request is repeated; valid ids may be named. Which domain error becomes which status is decided here.
+"""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from http import HTTPStatus
+
+from starlette.responses import Response
+
+from service.errors import InputFault, InputFaults
+
+MEDIA_TYPE = "application/problem+json"
+TYPES = "urn:washline:problem:"
+MOST_ERRORS = 100
+"""How many faults one answer lists at most."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One entry of ``errors``."""
+
+    pointer: str
+    code: str
+    detail: str
+
+
+class Problem(Exception):
+    """A refusal with its status; ``slug`` ends its type. Made anew for each refusal, since raising marks it."""
+
+    def __init__(
+        self,
+        status: int,
+        slug: str,
+        detail: str,
+        errors: Sequence[Fault] = (),
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__(f"{status} {slug}")
+        self.status = status
+        self.slug = slug
+        self.detail = detail
+        self.errors = tuple(errors)
+        self.headers = dict(headers or {})
+
+    def body(self) -> dict[str, object]:
+        """The object that is sent."""
+        body: dict[str, object] = {
+            "type": TYPES + self.slug,
+            "title": HTTPStatus(self.status).phrase,
+            "status": self.status,
+            "detail": self.detail,
+        }
+        if self.errors:
+            body["errors"] = [
+                {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail} for fault in self.errors[:MOST_ERRORS]
+            ]
+        return body
+
+    def response(self, more_headers: Mapping[str, str] | None = None) -> Response:
+        """The response that is sent."""
+        headers = {**self.headers, **(more_headers or {})}
+        content = json.dumps(self.body(), ensure_ascii=True, allow_nan=False).encode()
+        return Response(content, self.status, headers, MEDIA_TYPE)
+
+
+def of_faults(faults: Sequence[Fault]) -> Problem:
+    """A body or query that was read and cannot be worked with: 422."""
+    count = len(faults)
+    detail = "The request has a fault; see errors." if count == 1 else f"The request has {count} faults; see errors."
+    return Problem(422, "invalid-request", detail, faults)
+
+
+def of_input(error: InputFault | InputFaults) -> Problem:
+    """A domain fault as a problem."""
+    faults = error.faults if isinstance(error, InputFaults) else (error,)
+    return of_faults([Fault(fault.pointer, fault.code, fault.detail) for fault in faults])
+
+
+def not_json(detail: str) -> Problem:
+    """A body that is not RFC 8259 JSON as this service takes it: 400."""
+    return Problem(400, "not-json", detail)
+
+
+NOT_FOUND = (404, "not-found", "Nothing is served at this address.")
+TOO_LARGE = (413, "body-too-large", "The body is larger than this service reads.")
+SLOW_BODY = (408, "body-timeout", "The body did not arrive in time.")
+URL_TOO_LONG = (414, "url-too-long", "The address is longer than 8 KiB.")
+HEADERS_TOO_LARGE = (431, "headers-too-large", "There are more than 100 headers.")
+MEDIA_NOT_TAKEN = (415, "media-type", "Send application/json in UTF-8, without content encoding.")
+UNEXPECTED = (500, "unexpected", "Something went wrong here; the request id finds it in the log.")
+"""Refusals of the request as a whole: status, end of the type, detail."""

@@ -1,0 +1,129 @@
+"""From a parsed document to the request of the contract, in bounded time however much is wrong in it.
+
+A schema reports every fault it finds, and a megabyte can hold half a million. A small document is validated whole;
+a large one entry by entry, each of them bounded first, until enough faults are found to answer.
+"""
+
+from collections.abc import Iterator, Mapping
+from typing import Any, Final, cast
+
+from pydantic import BaseModel, ValidationError
+
+from schemas.evaluation import EvaluationRequest
+from schemas.ingredient import Ingredient
+from schemas.offer import Offer
+from schemas.preparation import Preparation
+from service.api.body import DEEPEST, refuse_depth, too_deep
+from service.api.pointer import faults_of, safe_key
+from service.api.problems import MOST_ERRORS, Fault, Problem, of_faults
+
+LARGE_BYTES: Final = 16 * 1024
+"""From this size on a body is validated entry by entry."""
+
+MOST_VALUES: Final = 6000
+"""How many values one entry may hold. The largest that the contract allows, a house with 60 tools, holds some 5,000."""
+
+ENTRIES: Final[Mapping[str, type[BaseModel]]] = {"ingredients": Ingredient, "preparations": Preparation, "offers": Offer}
+"""Fields of the request that are lists of entries."""
+
+
+def asked(document: Any, size_bytes: int) -> EvaluationRequest:
+    """The request that a document states. Raises :class:`Problem`: 422 with its faults, 400 where it nests too deep."""
+    if size_bytes > LARGE_BYTES and isinstance(document, dict):
+        faults = _first_faults(document)
+        if faults:
+            raise _refusal(document, faults)
+    try:
+        return EvaluationRequest.model_validate(document)
+    except ValidationError as error:
+        raise _refusal(document, _faults(error, document)) from None
+
+
+def _refusal(document: Any, faults: list[Fault]) -> Problem:
+    if faults[0].code != "too_many":  # A document that is too much has been walked to where it was.
+        refuse_depth(document)
+    return of_faults(faults[:MOST_ERRORS])
+
+
+def _first_faults(document: dict[str, Any]) -> list[Fault]:
+    """At least the first faults of a large document; entries that are right take the place of what they were read from."""
+    faults: list[Fault] = []
+    rest = {name: value for name, value in document.items() if name not in ENTRIES}
+    for name, value in rest.items():
+        faults += _overlong(value, f"/{name}" if name in EvaluationRequest.model_fields else "")
+    if not faults:
+        faults += _faults_of_entry(EvaluationRequest, rest, "")[1]
+    for name, model in ENTRIES.items():
+        entries = document.get(name)
+        if isinstance(entries, list) and len(entries) <= _limit(name):
+            faults += _faults_of_entries(name, model, entries, MOST_ERRORS - len(faults))
+        elif isinstance(entries, list):
+            faults.append(_too_many(f"/{name}", _limit(name)))
+        if len(faults) >= MOST_ERRORS:
+            break
+    return faults
+
+
+def _faults_of_entries(name: str, model: type[BaseModel], entries: list[Any], most: int) -> list[Fault]:
+    faults: list[Fault] = []
+    for index, entry in enumerate(entries):
+        pointer = f"/{name}/{index}"
+        found = _overlong(entry, pointer)
+        if not found:
+            entries[index], found = _faults_of_entry(model, entry, pointer)
+        faults += found
+        if len(faults) >= most:
+            break
+    return faults
+
+
+def _faults_of_entry(model: type[BaseModel], entry: Any, pointer: str) -> tuple[Any, list[Fault]]:
+    """The entry validated, or as it was with its faults."""
+    try:
+        return model.model_validate(entry), []
+    except ValidationError as error:
+        found = _faults(error, entry)
+        return entry, [Fault(pointer + fault.pointer, fault.code, fault.detail) for fault in found]
+
+
+def _faults(error: ValidationError, document: Any) -> list[Fault]:
+    return faults_of(error.errors(include_url=False, include_input=False), document)
+
+
+def _limit(name: str) -> int:
+    for bound in EvaluationRequest.model_fields[name].metadata:
+        limit = getattr(bound, "max_length", None)
+        if limit is not None:
+            return cast(int, limit)
+    raise AssertionError(name)
+
+
+def _too_many(pointer: str, limit: int) -> Fault:
+    return Fault(pointer, "too_many", f"There are more than {limit:,} entries.")
+
+
+def _overlong(entry: Any, pointer: str) -> list[Fault]:
+    """A fault where one entry holds more values than any of the contract; the walk stops as soon as it is known."""
+    count = 0
+    waiting = [(entry, pointer, max(2, pointer.count("/") + 1))]
+    while waiting:
+        node, place, depth = waiting.pop()
+        if not isinstance(node, dict | list):
+            continue
+        if depth > DEEPEST:
+            raise too_deep()
+        count += len(node)
+        if count > MOST_VALUES:
+            return [Fault(place, "too_many", f"There are more than {MOST_VALUES:,} values here.")]
+        waiting += [(child, below, depth + 1) for child, below in _children(node, place)]
+    return []
+
+
+def _children(node: dict[str, Any] | list[Any], pointer: str) -> Iterator[tuple[Any, str]]:
+    """What a node holds that holds more, with the pointer of it, or of the node where its key is a strange one."""
+    if isinstance(node, list):
+        yield from ((child, f"{pointer}/{index}") for index, child in enumerate(node) if isinstance(child, dict | list))
+    else:
+        for key, child in node.items():
+            if isinstance(child, dict | list):
+                yield child, f"{pointer}/{key}" if safe_key(key) else pointer

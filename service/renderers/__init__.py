@@ -1,0 +1,1 @@
+"""One file per form in which an answer is shown."""

@@ -1,0 +1,44 @@
+"""Settings by environment, each with the prefix WASHLINE_."""
+
+from functools import cache
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator
+from pydantic_settings import BaseSettings, NoDecode, SettingsConfigDict
+
+
+class Settings(BaseSettings):
+    """What an installation may set; an unknown variable with the prefix is ignored, a malformed value stops the start."""
+
+    model_config = SettingsConfigDict(env_prefix="WASHLINE_", use_attribute_docstrings=True)
+
+    host: Annotated[str, Field(min_length=1, max_length=255)] = "127.0.0.1"
+    """Address to listen on."""
+    port: Annotated[int, Field(ge=1, le=65535)] = 8000
+    """Port to listen on."""
+    jurisdictions: Annotated[tuple[str, ...], NoDecode, Field(min_length=1, max_length=60)] = ("EU",)
+    """Codes used where a request states none, separated by commas."""
+    demo: bool = False
+    """Whether the demo bar's items, parts, offers and drinks are loaded."""
+    docs: bool = True
+    """Whether /docs and /openapi.json are served."""
+    max_body_bytes: Annotated[int, Field(ge=1024, le=16 * 1024 * 1024)] = 1024 * 1024
+    """Largest body that is read."""
+    body_timeout_s: Annotated[float, Field(gt=0, le=120)] = 10.0
+    """How long a body may take to arrive."""
+    log_level: Literal["critical", "error", "warning", "info", "debug"] = "info"
+    """Level of the server's own log."""
+
+    @field_validator("jurisdictions", mode="before")
+    @classmethod
+    def split(cls, value: object) -> object:
+        """A comma-separated text as its codes."""
+        if isinstance(value, str):
+            return tuple(code.strip() for code in value.split(",") if code.strip())
+        return value
+
+
+@cache
+def settings() -> Settings:
+    """The settings of this process, read once."""
+    return Settings()

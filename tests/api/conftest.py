@@ -1,0 +1,63 @@
+"""The service without a socket: its ASGI application asked through httpx from plain tests."""
+
+import asyncio
+from collections.abc import Iterator
+from typing import Any
+
+import httpx
+import pytest
+
+from service.api.app import create_app
+from service.settings import Settings
+
+
+class Client:
+    """Asks one application; an exception that leaves it fails the test."""
+
+    def __init__(self, settings: Settings) -> None:
+        self.app = create_app(settings)
+        self._runner = asyncio.Runner()
+        transport = httpx.ASGITransport(app=self.app)
+        self._client = httpx.AsyncClient(transport=transport, base_url="http://bar.test")
+
+    def ask(self, method: str, url: str, **more: Any) -> httpx.Response:
+        """The answer to one request."""
+        return self._runner.run(self._client.request(method, url, **more))
+
+    def get(self, url: str, **more: Any) -> httpx.Response:
+        """The answer to a GET."""
+        return self.ask("GET", url, **more)
+
+    def evaluate(self, body: object) -> httpx.Response:
+        """The answer of POST /v1/evaluate to raw bytes, or to an object as JSON."""
+        if isinstance(body, bytes):
+            return self.ask("POST", "/v1/evaluate", content=body, headers={"Content-Type": "application/json"})
+        return self.ask("POST", "/v1/evaluate", json=body)
+
+    def close(self) -> None:
+        """Ends the client and its loop."""
+        self._runner.run(self._client.aclose())
+        self._runner.close()
+
+
+@pytest.fixture(scope="session")
+def client() -> Iterator[Client]:
+    """The service with its defaults, without the demo."""
+    made = Client(Settings(demo=False))
+    yield made
+    made.close()
+
+
+@pytest.fixture(scope="session")
+def demo_client() -> Iterator[Client]:
+    """The service with the demo bar."""
+    made = Client(Settings(demo=True))
+    yield made
+    made.close()
+
+
+@pytest.fixture(autouse=True)
+def nothing_unexpected(caplog: pytest.LogCaptureFixture) -> Iterator[None]:
+    """No fault of ours may hide behind an answer: the last resort writes to this log."""
+    yield
+    assert [record.getMessage() for record in caplog.records if record.name == "washline"] == []

@@ -1,0 +1,69 @@
+"""Use-by: the earliest of each component's remaining life and the part's own, with its path."""
+
+from typing import Any
+
+from tests.asked import answered, body_of, preparation
+
+LONG = {"id": "long", "name": "Long", "kind": "syrup", "open_life_days": 90}
+SHORT = {"id": "short", "name": "Short", "kind": "juice", "open_life_days": 2}
+
+
+def life(lines: list[dict[str, Any]], *parts: dict[str, Any]) -> Any:
+    body = body_of(lines, preparations=list(parts), ingredients=[LONG, SHORT], as_of="2026-11-25")
+    return answered(body)["use_by"]
+
+
+def line(item: str, **more: Any) -> dict[str, Any]:
+    return {"item": item, "amount": "10 ml", **more}
+
+
+def test_the_item_that_ends_first_is_named() -> None:
+    assert life([line("long"), line("short")]) == {"days": 2, "path": ["asked", "short"]}
+
+
+def test_no_known_life_is_no_figure() -> None:
+    assert life([line("water")]) is None
+
+
+def test_a_parts_own_life_counts_from_the_day_it_was_made() -> None:
+    part = preparation([line("long")], shelf_life_days=14, made_on="2026-11-20")
+    assert life([line("part")], part) == {"days": 9, "path": ["asked", "part"]}
+
+
+def test_without_a_day_the_whole_life_is_left() -> None:
+    assert life([line("part")], preparation([line("long")], shelf_life_days=14)) == {
+        "days": 14,
+        "path": ["asked", "part"],
+    }
+
+
+def test_a_component_that_ends_before_the_part_wins_with_its_path() -> None:
+    inner = preparation([line("short")], shelf_life_days=30) | {"id": "inner"}
+    outer = preparation([line("inner"), line("long")], shelf_life_days=20)
+    assert life([line("part")], inner, outer) == {"days": 2, "path": ["asked", "part", "inner", "short"]}
+
+
+def test_what_was_strained_out_no_longer_counts() -> None:
+    part = preparation([line("long"), line("short", strained_out=True)], shelf_life_days=14)
+    assert life([line("part")], part) == {"days": 14, "path": ["asked", "part"]}
+
+
+def test_a_part_past_its_life_says_by_how_many_days() -> None:
+    part = preparation([line("long")], shelf_life_days=3, made_on="2026-11-15")
+    assert life([line("part")], part) == {"days": -7, "path": ["asked", "part"]}
+
+
+def test_a_joint_product_keeps_as_long_as_its_part() -> None:
+    outputs = [{"id": "product", "amount": "10 ml", "cost_share_percent": "100"}]
+    part = preparation([line("long")], shelf_life_days=5, **{"yield": {"outputs": outputs}})
+    assert life([line("product")], part) == {"days": 5, "path": ["asked", "product", "part"]}
+
+
+def test_a_garnish_counts_and_a_consumable_does_not() -> None:
+    assert life([line("long"), line("short", role="garnish")]) == {"days": 2, "path": ["asked", "short"]}
+    assert life([line("long"), line("short", role="consumable")]) == {"days": 90, "path": ["asked", "long"]}
+
+
+def test_of_equal_lives_the_shortest_path_is_named() -> None:
+    part = preparation([line("water")], shelf_life_days=2)
+    assert life([line("part"), line("short")], part)["days"] == 2
