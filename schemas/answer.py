@@ -131,8 +131,19 @@ class PreparationAnswer(Output):
     """Cost of one ml, nine decimals; absent without the section cost."""
 
 
+class AssumptionRow(Output):
+    """Something the answer rests on that nobody stated."""
+
+    code: str
+    """Stable word."""
+    detail: str
+    """In words."""
+    items: tuple[str, ...]
+    """Which items; empty for the whole drink."""
+
+
 class Note(Output):
-    """An assumption or a warning."""
+    """A warning."""
 
     code: str
     """Stable word."""
@@ -205,7 +216,7 @@ class Answer(Output):
     """Sugars and acid."""
     use_by: UseByAnswer | None
     """How long it keeps once its parts are opened or made; null where nothing says so."""
-    assumptions: tuple[Note, ...]
+    assumptions: tuple[AssumptionRow, ...]
     """What the figures rest on that nobody stated."""
     warnings: tuple[Note, ...]
     """What to look at; the figures stand all the same."""

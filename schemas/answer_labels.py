@@ -257,6 +257,13 @@ class DeclaredRow(Output):
     """Unit."""
     text: str
     """What is printed."""
+
+
+class DeclaredBy(Output):
+    """The rule that a regime's declared rows are rounded by."""
+
+    jurisdiction: str
+    """Code."""
     source: str
     """The rounding rule."""
     standing: str
@@ -282,6 +289,8 @@ class NutritionAnswer(Output):
     """From the least to the most alcohol that heating may leave."""
     declared: tuple[DeclaredRow, ...]
     """Rows as each regime rounds them; each names its basis."""
+    declared_by: tuple[DeclaredBy, ...]
+    """The rule behind each regime's rows."""
 
 
 class Exempt(Output):

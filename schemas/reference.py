@@ -1,12 +1,35 @@
 """GET /v1/reference/...: parameters and answers."""
 
+import re
 from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic_core import PydanticCustomError
 
 from schemas._base import Input, Output
 from schemas.ingredient import AllergenKey, Kind
 from schemas.scalars import Day, Text
+
+
+_DIGITS = re.compile(r"[0-9]{1,9}\Z", re.ASCII)
+
+
+def _page_size(value: Any) -> int:
+    """A whole number in plain digits; ``1_0`` and ``+5`` are refused."""
+    if isinstance(value, int) and not isinstance(value, bool):
+        return value
+    if isinstance(value, str) and _DIGITS.match(value):
+        return int(value)
+    raise PydanticCustomError("whole_number", "Expected a whole number in plain digits.")
+
+
+PageSize = Annotated[
+    int,
+    BeforeValidator(_page_size),
+    Field(ge=1, le=100),
+    WithJsonSchema({"type": "integer", "minimum": 1, "maximum": 100}),
+]
+"""How many entries one page has at most."""
 
 
 class ItemsQuery(Input):
@@ -17,7 +40,7 @@ class ItemsQuery(Input):
     kind: Kind | None = None
     allergen: AllergenKey | None = None
     """Items that contain it, may contain it, or of which it is not known."""
-    page_size: Annotated[int, Field(ge=1, le=100)] = 50
+    page_size: PageSize = 50
     page_token: Annotated[str, Field(min_length=1, max_length=200)] | None = None
 
 

@@ -143,12 +143,18 @@ Day = Annotated[date, BeforeValidator(_day), WithJsonSchema({"type": "string", "
 """A calendar day, YYYY-MM-DD."""
 
 Days = Annotated[
-    int, BeforeValidator(_whole), Field(ge=0, le=3650), WithJsonSchema({"type": "integer", "minimum": 0, "maximum": 3650})
+    int,
+    BeforeValidator(_whole),
+    Field(ge=0, le=3650),
+    WithJsonSchema({"type": "integer", "minimum": 0, "maximum": 3650}),
 ]
 """A whole number of days; "indefinite" is not a shelf life."""
 
 Count = Annotated[
-    int, BeforeValidator(_whole), Field(ge=1, le=10_000), WithJsonSchema({"type": "integer", "minimum": 1, "maximum": 10_000})
+    int,
+    BeforeValidator(_whole),
+    Field(ge=1, le=10_000),
+    WithJsonSchema({"type": "integer", "minimum": 1, "maximum": 10_000}),
 ]
 """A whole number of 1 or more."""
 

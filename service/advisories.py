@@ -58,20 +58,27 @@ def cautions(
 ) -> list[Caution]:
     """Every caution of the rules that applies, in the order of the file, then what house-made parts call for."""
     situation = _Situation(leaves, preparations, method, drink, volume_ml, alcohol, contained)
-    asked: dict[str, tuple[Advisory, list[str]]] = {}
-    for regime in rules:
-        for advisory in advisories_on(regime.code, day):
-            asked.setdefault(advisory.key, (advisory, []))[1].append(regime.code)
+    asked = _asked(tuple([regime.code for regime in rules]), day)
     found = []
     named = {item_id: _named(words) for item_id, words in situation.words().items()}
     anywhere = frozenset().union(*named.values())
-    for advisory, codes in asked.values():
+    for advisory, codes in asked:
         if advisory.trigger.words and advisory.key not in anywhere:
             continue
         items = situation.items_for(advisory, named)
         if items is not None:
-            found.append(_caution(advisory, tuple(codes) if advisory.jurisdictions else (), items))
+            found.append(_caution(advisory, codes if advisory.jurisdictions else (), items))
     return [*found, *keeping(preparations)]
+
+
+@lru_cache(maxsize=4_096)
+def _asked(codes: tuple[str, ...], day: date) -> tuple[tuple[Advisory, tuple[str, ...]], ...]:
+    """The advisories of several jurisdictions on a day, each once, with those that it holds in."""
+    asked: dict[str, tuple[Advisory, list[str]]] = {}
+    for code in codes:
+        for advisory in advisories_on(code, day):
+            asked.setdefault(advisory.key, (advisory, []))[1].append(code)
+    return tuple((advisory, tuple(held)) for advisory, held in asked.values())
 
 
 _OTHER = re.compile(r"[^a-z0-9]+")
@@ -253,6 +260,8 @@ def _unlawful_measures(rules: Sequence[Rules], lines: Sequence[ResolvedLine]) ->
     liquids = sum(1 for line in poured if line.substance.basis == "ml")
     found = []
     for regime in rules:
+        if not regime.pour_measures:
+            continue
         for line in poured:
             volume = line.part.volume_ml if line.part is not None else None
             if volume is None:

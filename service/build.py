@@ -1,8 +1,8 @@
-"""The drink as built: pour lines mixed, ice become water, tops and fill, foam; one frozen mixture for its readers.
+"""The drink as built: pour lines mixed, ice become water, tops and fill, foam; one frozen mixture for its
+readers.
 
-All figures are for one serve. The dilution model acts on the lines of role pour alone, never on a top, a
-rinse, a foam or
-a garnish. Strength is at the moment of handing over; what melts later is not in it.
+All figures are for one serve. The dilution model acts on the lines of role pour alone, never on a top, a rinse,
+a foam or a garnish. Strength is at the moment of handing over; what melts later is not in it.
 """
 
 from collections.abc import Mapping, Sequence
@@ -130,7 +130,7 @@ def built(
     missing += [(line.ref, "amount") for line in unfilled]
     if unfilled:
         unknown = {(line.ref, name) for line in unfilled for name in CONSTITUENTS}
-        undiluted = replace(undiluted, unknown=undiluted.unknown | unknown)
+        undiluted = undiluted._replace(unknown=undiluted.unknown | unknown)
     washline = _washline_percent(liquid, foam_ml, foam_liquid_ml, displaced, glass, warnings)
     return Build(
         base, undiluted, liquid, dilution, foam_ml, foam_liquid_ml, displaced, washline, fill, tuple(missing),

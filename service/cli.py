@@ -3,9 +3,10 @@
 import signal
 import sys
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from types import FrameType
-from typing import Annotated
+from typing import Annotated, get_args
 
 import typer
 from pydantic import ValidationError
@@ -28,6 +29,7 @@ def serve() -> None:
     import uvicorn  # the other commands need no server
 
     from service.api.app import create_app
+    from service.api.protocol import BoundedHead
 
     current = _checked_settings()
     # The server drains, then raises the signal again for whoever listened before it: an orderly stop is a success.
@@ -42,7 +44,8 @@ def serve() -> None:
         proxy_headers=False,
         timeout_keep_alive=5,
         timeout_graceful_shutdown=10,
-        h11_max_incomplete_event_size=64 * 1024,
+        http=partial(BoundedHead, head_timeout_s=current.head_timeout_s),  # type: ignore[arg-type]  # called as a class is
+        ws="none",
     )
 
 
@@ -121,8 +124,11 @@ def reference(
     allergen: Annotated[str | None, typer.Option(help="Only items that concern this allergen.")] = None,
 ) -> None:
     """Search the embedded items."""
+    from schemas.ingredient import AllergenKey, Kind  # as above: what a command does not need stays out of its start
     from service.reference import reference as embedded
 
+    _refuse_other_than("--kind", kind, get_args(Kind))
+    _refuse_other_than("--allergen", allergen, get_args(AllergenKey))
     found = embedded().search(" ".join(search), kind, allergen)
     for item in found:
         strength = "" if item.abv_percent is None else f"{item.abv_percent:g} % vol"
@@ -130,3 +136,9 @@ def reference(
     if not found:
         typer.echo("Nothing in the embedded reference fits.", err=True)
         raise typer.Exit(1)
+
+
+def _refuse_other_than(option: str, value: str | None, allowed: tuple[str, ...]) -> None:
+    if value is not None and value not in allowed:
+        typer.echo(f"{option} is one of: {', '.join(allowed)}.", err=True)
+        raise typer.Exit(2)

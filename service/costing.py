@@ -19,8 +19,7 @@ Missing = tuple[tuple[str, str], ...]
 SIXTY = Decimal(60)
 
 
-@dataclass(frozen=True, slots=True)
-class Offer:
+class Offer(NamedTuple):
     """What a supplier asks for a pack of ``count`` units of ``size`` (in ``base``: ml, g or each).
 
     All money is for the whole pack, in ``currency``; with ``tax_included`` all of it contains the tax.
@@ -58,8 +57,7 @@ class Offer:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class KeptItem:
+class KeptItem(NamedTuple):
     """How the bar keeps an item: in ``base``.
 
     ``per_base[b]`` is how much of base ``b`` one unit of the item's own base is: for an item kept in ml,
@@ -184,8 +182,7 @@ class Choice(NamedTuple):
         return "same cost, later by supplier or order" if tie else "dearer"
 
 
-@dataclass(frozen=True, slots=True)
-class CostLine:
+class CostLine(NamedTuple):
     """One line of a drink or preparation; ``quantity`` is in base units of what ``ref`` names."""
 
     ref: str

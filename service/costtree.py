@@ -4,8 +4,9 @@ The arithmetic is in :mod:`service.costing`; here is which offers stand behind w
 """
 
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Decimal, localcontext
 
 from service.costing import (
     Allowances,
@@ -42,8 +43,7 @@ class Labour:
     rate_per_hour: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class PricedLine:
+class PricedLine(NamedTuple):
     """A line with its cost for the whole spec, the choice of offer behind it, and the item it is priced by."""
 
     line: ResolvedLine
@@ -89,6 +89,12 @@ class CostTree:
         self, lines: Sequence[ResolvedLine], allowances: Allowances, labour: Labour | None, fill: Mapping[int, float]
     ) -> DrinkCost:
         """The cost of the drink; ``fill`` is the volume for one serve of a line that fills the glass, by index."""
+        with localcontext(EXACT):
+            return self._drink_cost(lines, allowances, labour, fill)
+
+    def _drink_cost(
+        self, lines: Sequence[ResolvedLine], allowances: Allowances, labour: Labour | None, fill: Mapping[int, float]
+    ) -> DrinkCost:
         preparation_lines: dict[str, tuple[PricedLine, ...]] = {}
         for prep_id, rows in self._resolved.preparation_lines.items():
             made = self._resolved.preparations[prep_id]
@@ -100,7 +106,7 @@ class CostTree:
             self._preparations[prep_id] = preparation_unit_cost([row.cost for row in priced], with_gas)
         serves = self._resolved.drink.serves
         poured = tuple(
-            self._priced(line, line.role, EXACT.multiply(exact(fill[line.index]), Decimal(serves)) if line.index in fill else None)
+            self._priced(line, line.role, exact(fill[line.index]) * serves if line.index in fill else None)
             for line in lines
         )
         work = None if labour is None else labour_cost(self._minutes(lines, labour, serves), labour.rate_per_hour)

@@ -7,21 +7,9 @@ from service.item import Item
 from service.mixture import Leaf
 
 VEGETARIAN_ORIGINS = frozenset(
-    (
-        "egg",
-        "eggs",
-        "milk",
-        "dairy",
-        "lactose",
-        "whey",
-        "casein",
-        "honey",
-        "beeswax",
-        "bee_pollen",
-        "royal_jelly",
-        "propolis",
-    )
-)
+    ("egg", "eggs", "milk", "dairy", "lactose", "whey", "casein", "honey", "beeswax", "bee_pollen", "royal_jelly",
+     "propolis")
+)  # fmt: skip
 """Animal origins that a vegetarian accepts; common practice, no source."""
 
 KILLED_ORIGINS = frozenset(
@@ -82,6 +70,8 @@ def _diet_of(item: Item) -> tuple[str, str]:
         return answer, answer
     if origins & KILLED_ORIGINS:
         return "no", "no"
+    if origins == {"unknown"}:
+        return "unknown", "unknown"
     stated = item.animal_origin is not None and origins <= VEGETARIAN_ORIGINS
     return "no", "yes" if stated else "unknown"
 

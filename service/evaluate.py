@@ -205,7 +205,7 @@ def _eaten(lines: Sequence[ResolvedLine]) -> Mixture | None:
         return None
     whole = mixture(line.part for line in eaten if line.part is not None)
     unknown = {(line.ref, name) for line in eaten if line.part is None for name in CONSTITUENTS}
-    return replace(whole, unknown=whole.unknown | unknown)
+    return whole._replace(unknown=whole.unknown | unknown)
 
 
 def _alternative_builds(

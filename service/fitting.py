@@ -1,13 +1,13 @@
-"""A mixture made to agree with what was measured after a step, and refused where its mass balance cannot give that.
+"""A mixture made to agree with what was measured after a step, and refused where its mass balance cannot give
+that.
 
-What a step can change decides what a figure fixes. Where water leaves (reducing, freezing out, distilling) a measured
-mass or volume fixes the water, a strength the ethanol, Brix the sugars. Where product is lost (straining, clarifying,
-washing) a smaller mass or volume is product lost with its composition unchanged, and a strength or Brix alone fixes the
-water. Fermenting turns sugars into ethanol in the same volume.
+What a step can change decides what a figure fixes. Where water leaves (reducing, freezing out, distilling) a
+measured mass or volume fixes the water, a strength the ethanol, Brix the sugars. Where product is lost
+(straining, clarifying, washing) a smaller mass or volume is product lost with its composition unchanged, and a
+strength or Brix alone fixes the water. Fermenting turns sugars into ethanol in the same volume.
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from service.errors import InputFault, OutOfRange
 from service.mixture import Mixture, changed, of_contents, scaled, water_for_volume
@@ -69,7 +69,7 @@ def _now_known(mix: Mixture, measured: Mapping[str, float]) -> Mixture:
     names = {field for key, field in (("abv_percent", "abv_percent"), ("brix", "sugars_g")) if key in measured}
     if not names:
         return mix
-    return replace(mix, unknown=frozenset(pair for pair in mix.unknown if pair[1] not in names))
+    return mix._replace(unknown=frozenset(pair for pair in mix.unknown if pair[1] not in names))
 
 
 def _ethanol_g(volume_ml: float, abv_percent: float) -> float:
@@ -163,8 +163,7 @@ def fermented(prep_id: str, mix: Mixture, measured: Mapping[str, float]) -> Mixt
     """``mix`` after fermenting: the volume stays, sugars become ethanol and gas by what is measured.
 
     How much sugar is left is unknown unless Brix is measured, and so are the acids; a sum of what is at least
-    there counts
-    none of them.
+    there counts none of them.
     """
     _check_mass_known(prep_id, mix, measured)
     share = measured["volume_ml"] / mix.volume_ml if "volume_ml" in measured else 1.0
@@ -188,9 +187,9 @@ def fermented(prep_id: str, mix: Mixture, measured: Mapping[str, float]) -> Mixt
     contents = {**start.contents, "ethanol": ethanol, "sugars": sugars, "carbohydrate": sugars + start.polyols_g}
     unknown = set(start.unknown) | {(prep_id, name) for name in ("sugars_g", "carbohydrate_g", "acids_g")}
     bare = of_contents(contents, 0.0, mass, frozenset(unknown))
-    kept = replace(bare, excess_ml=start.volume_ml - bare.volume_ml, volume_ml=start.volume_ml)
+    kept = bare._replace(excess_ml=start.volume_ml - bare.volume_ml, volume_ml=start.volume_ml)
     if mass and "mass_g" in measured and "volume_ml" not in measured:
         kept = scaled(kept, min(1.0, measured["mass_g"] / mass))
     if "abv_percent" in measured:
-        kept = replace(kept, unknown=frozenset(pair for pair in kept.unknown if pair[1] != "abv_percent"))
+        kept = kept._replace(unknown=frozenset(pair for pair in kept.unknown if pair[1] != "abv_percent"))
     return kept

@@ -56,7 +56,8 @@ def _visit(
     if root is None or root in levels:
         return
     path: list[str] = [root]
-    pending: list[list[str]] = [_needs(root, lookup, unknown)]
+    needs: dict[str, list[str]] = {root: _needs(root, lookup, unknown)}
+    pending: list[list[str]] = [list(needs[root])]
     on_path = {root}
     while path:
         if pending[-1]:
@@ -66,14 +67,15 @@ def _visit(
             if child not in levels:
                 path.append(child)
                 on_path.add(child)
-                pending.append(_needs(child, lookup, unknown))
+                needs[child] = _needs(child, lookup, unknown)
+                pending.append(list(needs[child]))
             continue
         done = path.pop()
         pending.pop()
         on_path.discard(done)
         place = lookup.preparation(done)
         assert place is not None
-        levels[done] = 1 + max((levels[child] for child in _needs(done, lookup, [])), default=0)
+        levels[done] = 1 + max((levels[child] for child in needs[done]), default=0)
         if levels[done] > LEVELS:
             detail = f"Preparations may stand at most {LEVELS} levels deep in one another; {done} stands deeper."
             raise InputFault("too_deep", detail, place.pointer)

@@ -7,9 +7,11 @@ noise off a float, and then half up to the legal place. ``None`` stands for unkn
 figure.
 """
 
+import functools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal
 
 from service.item import AllergenEntry
@@ -30,6 +32,7 @@ ETHANOL_G_PER_ML = Decimal("0.789239")
 
 NOT_KNOWN = "not known"
 
+_THREE = Context(prec=3, rounding=ROUND_HALF_UP)
 _NINE = Context(prec=9, rounding=ROUND_HALF_UP)
 _WIDE = Context(prec=40, rounding=ROUND_HALF_UP)
 _ZERO = Decimal(0)
@@ -41,16 +44,14 @@ _WEAK_PERCENT = Decimal(2)
 _WEAK_STEP = Decimal("0.5")
 
 
-@dataclass(frozen=True, slots=True)
-class Rounded:
+class Rounded(NamedTuple):
     """``value`` is ``None`` where the table shows words (less than 1 g) and where the figure is unknown."""
 
     value: Decimal | None
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class DeclaredRow:
+class DeclaredRow(NamedTuple):
     """One declared nutrient: what was computed, what is declared, and by which rule."""
 
     nutrient: str
@@ -80,8 +81,7 @@ class DrinkCount:
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class ClaimRow:
+class ClaimRow(NamedTuple):
     """Whether a word of strength may be used; ``figure`` is the strength that was judged."""
 
     word: str
@@ -148,13 +148,13 @@ def nearest_multiple(figure: Decimal, step: Decimal) -> Decimal:
 
 def rounded(figure: float | Decimal, bands: Sequence[Band], unit: str = "", less_than: str = "") -> Rounded:
     """The figure by a rounding table; one that rounds into the next band is rounded by that band."""
-    exact = _NINE.plus(figure if isinstance(figure, Decimal) else Decimal(repr(float(figure))))
+    exact = _NINE.plus(figure if isinstance(figure, Decimal) else Decimal(repr(figure)))
     if not exact.is_finite() or exact < 0:
         raise ValueError("a lawful figure has to be finite and zero or more")
     suffix = f" {unit}" if unit else ""
     value = None
     for band in bands:
-        if not band.holds(exact):
+        if (band.lt is not None and exact >= band.lt) or (band.le is not None and exact > band.le):
             continue
         if band.zero or not exact:
             return Rounded(_ZERO, f"0{suffix}")
@@ -196,14 +196,15 @@ def declared_nutrition(
         unrounded = _row_figure(row, figures)
         if row.optional and not unrounded:
             continue
-        shown = Rounded(None, NOT_KNOWN)
-        if unrounded is not None:
-            shown = rounded(unrounded, row.bands, row.unit, row.less_than)
+        shown = _UNKNOWN if unrounded is None else rounded(unrounded, row.bands, row.unit, row.less_than)
         rows.append(
             DeclaredRow(row.nutrient, row.label, basis, unrounded, shown.value, row.unit, shown.text,
                         table.source, table.standing)
         )  # fmt: skip
     return tuple(rows)
+
+
+_UNKNOWN = Rounded(None, NOT_KNOWN)
 
 
 def _row_figure(row: NutrientRow, figures: Mapping[str, float | None]) -> float | None:
@@ -299,7 +300,7 @@ def _claim_row(claim: Claim, figure: Decimal | None, kind: str | None) -> ClaimR
 
 def _judged(figure: Decimal, claim: Claim) -> str:
     """The figure in three significant digits, or in full where those would be judged otherwise."""
-    short = _plain(Context(prec=3, rounding=ROUND_HALF_UP).plus(figure))
+    short = _plain(_THREE.plus(figure))
     limit = claim.abv_percent
     same = stands(short, claim.comparator, limit) == stands(figure, claim.comparator, limit)
     return f"{short:f}" if same and short != limit else f"{figure:f}"
@@ -393,6 +394,7 @@ def pour_measures_missed(
     return tuple(missed)
 
 
+@functools.lru_cache(maxsize=65_536)
 def names_any(item_id: str, words: Sequence[str]) -> bool:
     """Whether an id holds one of the words as a whole run between hyphens.
 

@@ -18,7 +18,8 @@ LEAST = 1e-30
 class ResolvedLine:
     """``quantities`` maps ml (with gas), g and each to the quantity of the whole spec, where it can be told.
 
-    ``part`` is the same amount for physics (``None``: a piece of unknown mass, or a fill that is not yet known).
+    ``part`` is the same amount for physics (``None``: a piece of unknown mass, or a fill that is not yet
+    known).
     """
 
     index: int

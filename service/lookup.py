@@ -45,6 +45,7 @@ class Lookup:
         self._catalogue = catalogue
         self._reference = reference
         self._ingredients: dict[str, tuple[int, contract.Ingredient]] = {}
+        self._items: dict[str, Item] = {}
         self._places: dict[str, Place] = {}
         self._outputs: dict[str, tuple[str, Output]] = {}
         for index, ingredient in enumerate(ingredients):
@@ -81,9 +82,13 @@ class Lookup:
 
     def item(self, item_id: str) -> Item | None:
         """The bought item of that id."""
+        known = self._items.get(item_id)
+        if known is not None:
+            return known
         found = self._ingredients.get(item_id)
         if found is not None:
-            return item_of(found[1])
+            made = self._items[item_id] = item_of(found[1])
+            return made
         return self._catalogue.items.get(item_id) or self._reference.items.get(item_id)
 
     def pointer(self, item_id: str) -> str:
@@ -113,7 +118,6 @@ def outputs_of(preparation: Preparation) -> tuple[Output, ...]:
 def item_of(ingredient: contract.Ingredient) -> Item:
     """An ingredient of the request as an item."""
     per_100 = () if ingredient.per_100 is None else (_composition(ingredient.per_100),)
-    origin = ingredient.animal_origin
     pieces = ingredient.pieces
     extra = {} if pieces is None else (pieces.__pydantic_extra__ or {})
     return Item(
@@ -126,13 +130,21 @@ def item_of(ingredient: contract.Ingredient) -> Item:
         process=ingredient.process,
         allergens={key: _entry(value) for key, value in ingredient.allergens.items()},
         allergens_declared=ingredient.allergens_declared,
-        animal_origin=None if origin == "unknown" else () if origin == "none" else tuple(origin),
+        animal_origin=_origins(ingredient),
         each_g=None if pieces is None else pieces.each_g,
         pieces={name: Piece(piece.g, piece.share) for name, piece in extra.items()},
         open_life_days=ingredient.open_life_days,
         bottle_residue_ml=ingredient.bottle_residue_ml or 0.0,
         origin="request",
     )
+
+
+def _origins(ingredient: contract.Ingredient) -> tuple[str, ...] | None:
+    """Animal origins as stated; ``None`` where nothing is, and an origin that is said to be unknown stays so."""
+    origin = ingredient.animal_origin
+    if origin == "unknown":
+        return ("unknown",) if "animal_origin" in ingredient.model_fields_set else None
+    return () if origin == "none" else tuple(origin)
 
 
 def _entry(value: "contract.AllergenSource | str") -> AllergenEntry:

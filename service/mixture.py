@@ -1,17 +1,16 @@
 """Parts and what they make together: masses, volumes, solutes, allergens with their path.
 
 A :class:`Substance` is what one gram or one millilitre of a thing holds; a :class:`Part` is an amount of it in
-a drink or
-a preparation; a :class:`Mixture` is the sum of parts. All are frozen. Masses of ethanol, water and everything dissolved
-are conserved; the volume comes from the density model, plus what the model cannot explain of a part's own
-stated density
-(``excess_ml``), so that a part that is mixed with nothing keeps its volume.
+a drink or a preparation; a :class:`Mixture` is the sum of parts. All are frozen. Masses of ethanol, water and
+everything dissolved are conserved; the volume comes from the density model, plus what the model cannot explain
+of a part's own stated density (``excess_ml``), so that a part that is mixed with nothing keeps its volume.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from math import fsum
 from types import MappingProxyType
+from typing import NamedTuple
 
 from service.item import Item, Piece
 from service.physics import mixing
@@ -48,8 +47,8 @@ class Substance:
     """What one base unit (``basis``: g or ml) of a thing holds.
 
     ``contents`` maps constituents to grams (``*_mg``: milligrams) per base unit; a constituent that is neither
-    there nor in ``unknown`` is not in the thing. ``density_g_per_ml`` is of the liquid, without the gas of a foam.
-    ``gas_factor`` is volume with gas over volume of liquid.
+    there nor in ``unknown`` is not in the thing. ``density_g_per_ml`` is of the liquid, without the gas of a
+    foam. ``gas_factor`` is volume with gas over volume of liquid.
     """
 
     id: str
@@ -98,8 +97,7 @@ class Part:
         return self.substance.contents.get(constituent, 0.0) * self.base
 
 
-@dataclass(frozen=True, slots=True)
-class Mixture:
+class Mixture(NamedTuple):
     """The sum of parts: ``contents`` in grams (``*_mg`` in milligrams), ``volume_ml`` of the liquid at 20 C."""
 
     contents: Mapping[str, float]
@@ -187,7 +185,8 @@ def _place(part: Part) -> tuple[float, float, float, float, str]:
 def mixture(parts: Iterable[Part]) -> Mixture:
     """The sum of ``parts``: masses add, the volume comes from the density model.
 
-    Parts are added by what they hold, so that neither the order of the lines nor a name changes a bit of the sums.
+    Parts are added by what they hold, so that neither the order of the lines nor a name changes a bit of the
+    sums.
     """
     contents: dict[str, float] = {}
     unknown: set[Missing] = set()
@@ -233,8 +232,8 @@ def scaled(whole: Mixture, share: float) -> Mixture:
     """``share`` of a mixture, composition unchanged."""
     contents = {name: amount * share for name, amount in whole.contents.items()}
     mass = None if whole.mass_g is None else whole.mass_g * share
-    return replace(
-        whole, contents=contents, excess_ml=whole.excess_ml * share, volume_ml=whole.volume_ml * share, mass_g=mass
+    return whole._replace(
+        contents=contents, excess_ml=whole.excess_ml * share, volume_ml=whole.volume_ml * share, mass_g=mass
     )
 
 

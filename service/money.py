@@ -60,7 +60,7 @@ def snapped(amount: Decimal) -> Decimal:
     >>> snapped(EXACT.multiply(EXACT.divide(Decimal(1), Decimal(3)), Decimal(3))) == 1
     True
     """
-    return amount.quantize(_SNAP, context=_WIDE)
+    return amount.quantize(_SNAP, None, _WIDE)
 
 
 def half_up(amount: Decimal, places: int) -> Decimal:
@@ -69,7 +69,7 @@ def half_up(amount: Decimal, places: int) -> Decimal:
     >>> half_up(Decimal("2.345"), 2), half_up(Decimal("-2.345"), 2), half_up(Decimal("-0.001"), 2)
     (Decimal('2.35'), Decimal('-2.35'), Decimal('0.00'))
     """
-    rounded = snapped(amount).quantize(_QUANTA[places], rounding=ROUND_HALF_UP, context=_WIDE)
+    rounded = amount.quantize(_SNAP, None, _WIDE).quantize(_QUANTA[places], ROUND_HALF_UP, _WIDE)
     return rounded if rounded else rounded.copy_abs()
 
 

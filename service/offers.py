@@ -8,6 +8,7 @@ from service.amounts import Measures, read_amount
 from service.costing import Offer
 from service.errors import InputFault
 
+_ZERO = Decimal(0)
 _BASES = {"volume": "ml", "mass": "g", "piece": "each"}
 
 
@@ -46,12 +47,12 @@ def _offer(offer: contract.Offer, index: int, pointer: str, measures: Measures) 
         tax_included=offer.tax_included,
         tax_rate_percent=offer.tax_rate_percent,
         delivery=_sum(offer.delivery),
-        discount_percent=offer.discount_percent or Decimal(0),
-        free_units=Decimal(offer.free_units or 0),
+        discount_percent=offer.discount_percent or _ZERO,
+        free_units=Decimal(offer.free_units) if offer.free_units else _ZERO,
         rebate=_sum(offer.rebate),
         deposit=_sum(offer.deposit),
         duty_unknown=duty == "suspended",
-        duty_amount=duty.amount if isinstance(duty, contract.Duty) else Decimal(0),
+        duty_amount=duty.amount if isinstance(duty, contract.Duty) else _ZERO,
         valid_from=offer.valid_from,
         valid_to=offer.valid_to,
         preferred=offer.preferred,
@@ -62,7 +63,7 @@ def _offer(offer: contract.Offer, index: int, pointer: str, measures: Measures) 
 
 def _sum(money: "contract.Money | Decimal | None") -> Decimal:
     if money is None:
-        return Decimal(0)
+        return _ZERO
     return money if isinstance(money, Decimal) else money.amount
 
 

@@ -1,8 +1,7 @@
 """A preparation becomes a substance: lines together, straining, steps, yield, gas.
 
 Order: the lines are mixed; what is strained out leaves with the liquid it absorbs; the steps act; the yield
-says what is
-left. Masses balance at every stage, and a measured figure that cannot be is refused.
+says what is left. Masses balance at every stage, and a measured figure that cannot be is refused.
 """
 
 from collections.abc import Mapping, Sequence
@@ -202,7 +201,7 @@ def _shrunk(finished: Mixture, volume_ml: float) -> Mixture:
     """A mixture of unknown density reduced: what is unknown shrinks in proportion, of what is known the water
     leaves."""
     unknown_ml = finished.excess_ml * volume_ml / finished.volume_ml
-    return water_for_volume(replace(finished, excess_ml=unknown_ml), volume_ml)
+    return water_for_volume(finished._replace(excess_ml=unknown_ml), volume_ml)
 
 
 def _substance(spec: PreparationSpec, batch: Mixture, gas: float, assumptions: Sequence[Assumption]) -> Substance:
@@ -234,7 +233,8 @@ def _inherited(spec: PreparationSpec) -> tuple[Assumption, ...]:
 def leaves_of(spec: PreparationSpec) -> Mapping[str, Leaf]:
     """Every bought item in the preparation, each with its first path; strained-out ones are not drunk.
 
-    What brings nothing new is passed over at once: hundreds of preparations may name one another dozens of times.
+    What brings nothing new is passed over at once: hundreds of preparations may name one another dozens of
+    times.
     """
     leaves: dict[str, Leaf] = {}
     all_drunk = True

@@ -9,13 +9,14 @@ import difflib
 import functools
 import hashlib
 import re
-import tomllib
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
+
+import tomli
 
 from service.errors import DataFault
 from service.item import Item
@@ -105,8 +106,8 @@ def load_reference(folder: Path = INGREDIENTS) -> Reference:
 
 def _items_of_file(name: str, content: bytes) -> Sequence[Item]:
     try:
-        document: dict[str, Any] = tomllib.loads(content.decode("utf-8"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+        document: dict[str, Any] = tomli.loads(content.decode("utf-8"))
+    except (UnicodeDecodeError, tomli.TOMLDecodeError) as fault:
         raise DataFault(f"{name}: not a TOML file ({fault}).") from fault
     head = Place(name, "file")
     head.only_keys(document, ("sources", "item"))

@@ -4,7 +4,6 @@ No key is let through that its kind does not have, and no value is bent into ano
 """
 
 import dataclasses
-import tomllib
 import types
 import typing
 from collections.abc import Mapping
@@ -12,6 +11,8 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from types import MappingProxyType
+
+import tomli
 
 from service.errors import DataFault
 from service.item import KINDS, PROCESSES
@@ -59,8 +60,8 @@ def toml(path: Path) -> dict[str, typing.Any]:
     """The file as TOML reads it, with exact decimals."""
     try:
         with path.open("rb") as file:
-            return tomllib.load(file, parse_float=Decimal)
-    except (OSError, tomllib.TOMLDecodeError) as fault:
+            return tomli.load(file, parse_float=Decimal)
+    except (OSError, tomli.TOMLDecodeError) as fault:
         raise DataFault(f"{path.name}: cannot be read: {fault}") from fault
 
 

@@ -130,9 +130,10 @@ class NutrientRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NutritionTable(Dated):
-    """The declared nutrients in the order that the regime prescribes."""
+    """The declared nutrients in the order that the regime prescribes, on ``bases``: per_100_ml, per_serve."""
 
     row: tuple[NutrientRow, ...]
+    bases: tuple[str, ...]
     note: str = ""
 
 

@@ -8,7 +8,7 @@ from pydantic_settings import BaseSettings, NoDecode, SettingsConfigDict
 
 
 class Settings(BaseSettings):
-    """What an installation may set; an unknown variable with the prefix is ignored, a malformed value stops the start."""
+    """What an installation may set; an unknown variable is ignored, a malformed value stops the start."""
 
     model_config = SettingsConfigDict(env_prefix="WASHLINE_", use_attribute_docstrings=True)
 
@@ -24,6 +24,8 @@ class Settings(BaseSettings):
     """Whether /docs and /openapi.json are served."""
     max_body_bytes: Annotated[int, Field(ge=1024, le=16 * 1024 * 1024)] = 1024 * 1024
     """Largest body that is read."""
+    head_timeout_s: Annotated[float, Field(gt=0, le=120)] = 5.0
+    """How long the head of a request may take to arrive."""
     body_timeout_s: Annotated[float, Field(gt=0, le=120)] = 10.0
     """How long a body may take to arrive."""
     log_level: Literal["critical", "error", "warning", "info", "debug"] = "info"

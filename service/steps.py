@@ -1,6 +1,7 @@
 """Steps of a preparation: what each keeps, and what was measured after it.
 
-``keeps`` says which share of each constituent stays; what is measured wins and is made to fit (:mod:`service.fitting`).
+``keeps`` says which share of each constituent stays; what is measured wins and is made to fit
+(:mod:`service.fitting`).
 """
 
 from collections.abc import Mapping, Sequence
@@ -25,8 +26,7 @@ _FIELDS: Mapping[str, tuple[str, ...]] = {
 @dataclass(frozen=True, slots=True)
 class Step:
     """``keeps`` maps ethanol, water, sugars, acids, salt, protein, fat to shares where stated; ``measured``
-    maps mass_g,
-    volume_ml, brix (mass %), abv_percent to figures."""
+    maps mass_g, volume_ml, brix (mass %), abv_percent to figures."""
 
     kind: str
     keeps: Mapping[str, float] = field(default_factory=dict)
@@ -38,7 +38,8 @@ def after_steps(
 ) -> tuple[Mixture, list[Assumption]]:
     """The mixture after all steps, and what had to be assumed.
 
-    ``spare`` maps water, ethanol and sugars to the grams that what is strained out may have given to the liquid.
+    ``spare`` maps water, ethanol and sugars to the grams that what is strained out may have given to the
+    liquid.
     """
     assumptions: list[Assumption] = []
     current = start

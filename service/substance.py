@@ -1,7 +1,8 @@
 """From a bought item to its substance: composition per gram or millilitre, density given or computed.
 
-Order of the contract (arithmetic 2): a stated density is used; else strength and dissolved matter give it; else, for an
-item with a strength and nothing else, that of ethanol and water with an assumption; else it is unknown.
+Order of the contract (arithmetic 2): a stated density is used; else strength and dissolved matter give it;
+else, for an item with a strength and nothing else, that of ethanol and water with an assumption; else it is
+unknown.
 """
 
 from collections.abc import Mapping
@@ -52,6 +53,9 @@ DENSITY_ASSUMED = "density_assumed"
 LIGHTEST_G_PER_ML = 0.01
 """No food or drink is lighter; below it a density is a slip of the pen, and mass and volume would lose their sense."""
 
+LIGHTEST_PIECE_G = 1e-6
+"""A microgram: below it a piece is a slip of the pen, and its price would have hundreds of digits."""
+
 ROUNDED_G = 0.5
 """How far a part may exceed its whole where both were rounded."""
 
@@ -59,7 +63,8 @@ ROUNDED_G = 0.5
 def contents_per_100(composition: Composition) -> tuple[dict[str, float], set[str]]:
     """Constituents in the basis of ``composition`` and the names of the fields it states.
 
-    Carbohydrate holds sugars and polyols, so that it counts at least as much where it is not stated or was rounded.
+    Carbohydrate holds sugars and polyols, so that it counts at least as much where it is not stated or was
+    rounded.
     """
     contents: dict[str, float] = {}
     stated: set[str] = set()
@@ -83,6 +88,14 @@ def _with_whole(per_100: dict[str, float]) -> dict[str, float]:
     return per_100
 
 
+def _check_pieces(item: Item) -> None:
+    weights = {"each_g": item.each_g, **{f"{name}/g": piece.g for name, piece in item.pieces.items()}}
+    for place, weight_g in weights.items():
+        if weight_g is not None and weight_g < LIGHTEST_PIECE_G:
+            detail = f"No piece of {item.id} weighs less than a microgram; check the figure, which is in grams."
+            raise InputFault("piece_mass_too_low", detail, f"/pieces/{place}")
+
+
 def _check_parts(item: Item) -> None:
     """Refuses sugars above carbohydrate and saturates above fat."""
     for composition in item.per_100:
@@ -98,6 +111,7 @@ def substance(item: Item) -> Substance:
     if item.density_g_per_ml is not None and item.density_g_per_ml < LIGHTEST_G_PER_ML:
         detail = f"Nothing that is poured or eaten weighs less than {LIGHTEST_G_PER_ML} g per ml; check the unit."
         raise InputFault("density_too_low", detail, "/density_g_per_ml")
+    _check_pieces(item)
     _check_parts(item)
     assumptions: list[Assumption] = []
     abv, unknown = _strength(item, assumptions)
@@ -136,7 +150,7 @@ def _strength(item: Item, assumptions: list[Assumption]) -> tuple[float | None, 
     if item.kind in WITHOUT_ALCOHOL:
         if item.kind not in ("water", "ice"):
             assumptions.append(
-                Assumption("no_alcohol_by_kind", f"No strength stated: a {item.kind} is taken as 0 % vol.", item.id)
+                Assumption("no_alcohol_by_kind", "No strength stated: taken as 0 % vol, as its kind is.", item.id)
             )
         return 0.0, set()
     if item.origin == "reference" and item.per_100:

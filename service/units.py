@@ -6,7 +6,6 @@ no pint; a test builds the registry and holds both equal.
 """
 
 import functools
-import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -15,6 +14,8 @@ from fractions import Fraction
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final, TypeVar
+
+import tomli
 
 from service.errors import DataFault
 
@@ -80,7 +81,7 @@ class MeasureTable:
 def measure_table(path: Path = MEASURES) -> MeasureTable:
     """The table of ``path``, every key checked; a malformed entry is a :class:`DataFault` that names it."""
     with path.open("rb") as file:
-        data = tomllib.load(file)
+        data = tomli.load(file)
     _check_keys(data, "file", {"sources", "measure", "bare", "house", "ambiguous"})
     units: dict[str, Unit] = {}
     for row in data["measure"]:

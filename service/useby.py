@@ -25,7 +25,8 @@ def lives(
 ) -> dict[str, UseBy]:
     """Remaining life of each preparation and its products; what is strained out no longer counts.
 
-    A preparation with ``made_on`` has so many days of its shelf life left on ``day``; opened items count from opening.
+    A preparation with ``made_on`` has so many days of its shelf life left on ``day``; opened items count from
+    opening.
     """
     found: dict[str, UseBy] = {}
     for prep_id, made in preparations.items():

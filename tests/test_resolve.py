@@ -172,8 +172,18 @@ def test_an_impossible_entry_of_a_joint_product_is_refused_where_it_stands() -> 
 
 
 def test_a_piece_of_next_to_no_mass_is_refused() -> None:
-    speck = {**THING, "kind": "fruit", "pieces": {"each_g": 5e-324}, "per_100": {"basis": "g", "sugars_g": 0}}
+    speck: dict[str, Any] = {
+        **THING,
+        "kind": "fruit",
+        "pieces": {"each_g": 5e-324},
+        "per_100": {"basis": "g", "sugars_g": 0},
+    }
     body = body_of([GIN, {"item": "thing", "amount": "1 each"}], ingredients=[speck])
+    assert refused(body) == [("piece_mass_too_low", "/ingredients/0/pieces/each_g")]
+    speck["pieces"] = {"each_g": 1, "wheel": {"g": 1e-9}}
+    assert refused(body) == [("piece_mass_too_low", "/ingredients/0/pieces/wheel/g")]
+    speck["pieces"] = {"each_g": 1, "wheel": {"share": 5e-324}}
+    body["drink"]["lines"][1]["amount"] = "1 wheel"
     assert refused(body) == [("amount_too_small", "/drink/lines/1/amount")]
 
 

@@ -1,7 +1,6 @@
 """Puts the application together: routes, limits, problems, documentation."""
 
 import gc
-from dataclasses import replace
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
@@ -28,7 +27,9 @@ VERSION = "0.1.0"
 def create_app(chosen: Settings | None = None) -> FastAPI:
     """The application, with the reference and the rules loaded and checked; a malformed data file stops it here."""
     current = chosen or settings()
-    app = FastAPI(title="Washline", version=VERSION, docs_url=None, redoc_url=None, openapi_url=None, redirect_slashes=False)
+    app = FastAPI(
+        title="Washline", version=VERSION, docs_url=None, redoc_url=None, openapi_url=None, redirect_slashes=False
+    )
     app.openapi = lambda: document(app)  # type: ignore[method-assign]  # FastAPI's documented way to extend it
     app.state.settings = current
     app.state.reference = embedded()
@@ -56,7 +57,7 @@ def demo_catalogue() -> Catalogue:
     """The demo bar as the catalogue of a service that stores nothing."""
     bar = demo_bar()
     offers = {
-        item: tuple(replace(offer, pointer="") for offer in rows)
+        item: tuple(offer._replace(pointer="") for offer in rows)
         for item, rows in offers_by_item(bar.offers, Measures()).items()
     }
     return Catalogue(bar.items, bar.preparations, offers)

@@ -21,13 +21,15 @@ MOST_KEYS = 1000
 """How many keys one object may have."""
 
 MOST_OBJECTS = 60_000
-"""How many objects a body may hold; in a mebibyte, lines of a part as short as the contract allows come to some 42,000."""
+"""How many objects a body may hold; the shortest lines that the contract allows come to some 42,000 in a mebibyte."""
 
 DRAINED_BYTES = 4 * 1024 * 1024
 DRAINED_SECONDS = 2.0
 """What is read and dropped of a body that is too large, so that the refusal arrives."""
 
-_JSON_TYPE = re.compile(r"application/(?:json|[a-z0-9.+-]{1,60}\+json)\s*(?:;\s*charset=\"?utf-8\"?\s*)?\Z", re.IGNORECASE)
+_JSON_TYPE = re.compile(
+    r"application/(?:json|[a-z0-9.+-]{1,60}\+json)\s*(?:;\s*charset=\"?utf-8\"?\s*)?\Z", re.IGNORECASE
+)
 _LONG_NUMBER = 20
 """Digits from which an integer is read as a float, where a body has one so long that Python refuses to read it."""
 
@@ -144,7 +146,9 @@ def document_of(raw: bytes) -> Any:
     except RecursionError:
         raise too_deep() from None
     except json.JSONDecodeError:
-        raise not_json("The body is not JSON (RFC 8259): no comments, no NaN, no byte order mark, nothing after the end.") from None
+        raise not_json(
+            "The body is not JSON (RFC 8259): no comments, no NaN, no byte order mark, nothing after the end."
+        ) from None
 
 
 def refuse_depth(document: Any) -> None:

@@ -21,7 +21,10 @@ async def list_demo_drinks() -> DemoDrinks:
 
 
 @router.get(
-    "/drinks/{drink_id}", operation_id="read_demo_drink", summary="One demo drink, ready to evaluate", responses=NOT_FOUND
+    "/drinks/{drink_id}",
+    operation_id="read_demo_drink",
+    summary="One demo drink, ready to evaluate",
+    responses=NOT_FOUND,
 )
 async def read_demo_drink(drink_id: str) -> dict[str, Any]:
     """A body for POST /v1/evaluate; its parts and offers come from the demo's catalogue."""

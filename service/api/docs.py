@@ -10,7 +10,8 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 router = APIRouter(include_in_schema=False)
 
 _STYLE = (
-    "body{font:16px/1.5 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem;color:#1b1b1b;background:#fff}"
+    "body{font:16px/1.5 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem;"
+    "color:#1b1b1b;background:#fff}"
     "h2{margin-top:2.5rem;border-top:1px solid #767676;padding-top:1rem}code,pre{font:14px/1.45 ui-monospace,monospace}"
     "pre{background:#f4f4f2;padding:.75rem;overflow:auto;max-height:24rem}summary{cursor:pointer}dt{font-weight:600}"
 )

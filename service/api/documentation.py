@@ -93,4 +93,7 @@ def _with_examples(operation: dict[str, Any]) -> None:
             }
         body = operation.get("requestBody", {}).get("content", {}).get("application/json")
         if body is not None and "json" in example["request"]:
-            body.setdefault("examples", {})[path.stem] = {"summary": example["summary"], "value": example["request"]["json"]}
+            body.setdefault("examples", {})[path.stem] = {
+                "summary": example["summary"],
+                "value": example["request"]["json"],
+            }

@@ -8,10 +8,11 @@ import uuid
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from service.api.problems import HEADERS_TOO_LARGE, UNEXPECTED, URL_TOO_LONG, Problem
+from service.api.problems import BAD_REQUEST, HEADERS_TOO_LARGE, UNEXPECTED, URL_TOO_LONG, Problem
 
 LONGEST_URL = 8 * 1024
 MOST_HEADERS = 100
+LARGEST_HEADERS = 64 * 1024
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}\Z", re.ASCII)
 _LOG = logging.getLogger("washline")
 
@@ -67,6 +68,10 @@ def _request_id(scope: Scope) -> str:
 def _refusal(scope: Scope) -> Problem | None:
     if len(scope.get("raw_path") or b"") + len(scope.get("query_string", b"")) > LONGEST_URL:
         return Problem(*URL_TOO_LONG)
-    if len(scope["headers"]) > MOST_HEADERS:
+    headers = scope["headers"]
+    if len(headers) > MOST_HEADERS or sum(len(name) + len(value) for name, value in headers) > LARGEST_HEADERS:
         return Problem(*HEADERS_TOO_LARGE)
+    hosts = sum(name == b"host" for name, _ in headers)
+    if hosts > 1 or (hosts == 0 and scope["http_version"] == "1.1"):  # RFC 9112, section 3.2
+        return Problem(*BAD_REQUEST, headers={"Connection": "close"})
     return None

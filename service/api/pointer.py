@@ -45,7 +45,6 @@ _DETAILS: Mapping[str, str] = {
     "tuple_type": "Expected an array.",
     "bool_type": "Expected true or false.",
     "float_type": "Expected a JSON number.",
-    "int_parsing": "Expected a whole number.",
     "finite_number": "Expected a finite number.",
     "too_long": "Expected at most {max_length} entries.",
     "too_short": "The list is too short; it needs {min_length} or more entries.",
@@ -71,7 +70,11 @@ def faults_of(errors: Iterable[ErrorDetails], document: object) -> list[Fault]:
     read = list(islice(errors, _READ_ERRORS))
     strange = {error["loc"][:-1] for error in read if error["loc"] and error["loc"][-1] == "[key]"}
     for error in read:
-        if strange and error["loc"][-1] != "[key]" and any(error["loc"][:end] in strange for end in range(len(error["loc"]) + 1)):
+        if (
+            strange
+            and error["loc"][-1] != "[key]"
+            and any(error["loc"][:end] in strange for end in range(len(error["loc"]) + 1))
+        ):
             continue  # What stands under a key that is refused is not looked at.
         pointer, sent = _place(error["loc"], document, error["type"])
         fault = _fault(error, pointer)
@@ -96,7 +99,7 @@ def _above(pointer: str) -> list[str]:
 
 def _fault(error: ErrorDetails, pointer: str) -> Fault:
     kind = error["type"]
-    code = _CODES.get(kind, "wrong_type" if kind.endswith("_type") or kind == "int_parsing" else kind)
+    code = _CODES.get(kind, "wrong_type" if kind.endswith("_type") else kind)
     if kind == "literal_error" and error["loc"] and error["loc"][-1] == "[key]":
         return Fault(pointer, "unknown_field", f"The object at this pointer may have: {error['ctx']['expected']}.")
     template = _DETAILS.get(kind)

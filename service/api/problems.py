@@ -55,7 +55,8 @@ class Problem(Exception):
         }
         if self.errors:
             body["errors"] = [
-                {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail} for fault in self.errors[:MOST_ERRORS]
+                {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail}
+                for fault in self.errors[:MOST_ERRORS]
             ]
         return body
 
@@ -86,9 +87,11 @@ def not_json(detail: str) -> Problem:
 
 NOT_FOUND = (404, "not-found", "Nothing is served at this address.")
 TOO_LARGE = (413, "body-too-large", "The body is larger than this service reads.")
+BAD_REQUEST = (400, "not-http", "The request is not HTTP/1.1 as RFC 9112 has it.")
+SLOW_HEAD = (408, "head-timeout", "The head of the request did not arrive in time.")
 SLOW_BODY = (408, "body-timeout", "The body did not arrive in time.")
 URL_TOO_LONG = (414, "url-too-long", "The address is longer than 8 KiB.")
-HEADERS_TOO_LARGE = (431, "headers-too-large", "There are more than 100 headers.")
+HEADERS_TOO_LARGE = (431, "headers-too-large", "There are more than 100 headers, or more than 64 KiB of them.")
 MEDIA_NOT_TAKEN = (415, "media-type", "Send application/json in UTF-8, without content encoding.")
 UNEXPECTED = (500, "unexpected", "Something went wrong here; the request id finds it in the log.")
 """Refusals of the request as a whole: status, end of the type, detail."""

@@ -27,13 +27,16 @@ from service.api.paging import next_link, page
 from service.api.parameters import each_once
 from service.api.problems import NOT_FOUND as NO_SUCH
 from service.api.problems import Problem
+from service.errors import InputFault
 from service.evaluate import reference_substance
 from service.item import Item
 from service.report.figures import shown
-from service.rules import KEYED, SINGLE, Jurisdiction, rules
+from service.rules import KEYED, SINGLE, Jurisdiction, Rules, rules
 from service.units import TABLE
 
-router = APIRouter(prefix="/v1/reference", tags=["reference"], dependencies=[Depends(each_once(ItemsQuery, JurisdictionsQuery))])
+router = APIRouter(
+    prefix="/v1/reference", tags=["reference"], dependencies=[Depends(each_once(ItemsQuery, JurisdictionsQuery))]
+)
 
 
 @router.get("/items", operation_id="list_items", summary="Search the embedded items", responses=QUERY_REFUSALS)
@@ -74,7 +77,7 @@ def detail_of(item: Item) -> ItemDetail:
         ],
         process=list(item.process),
         allergens={key: {"state": entry.state, "process": entry.process} for key, entry in item.allergens.items()},
-        allergens_declared=item.allergens_declared,  # type: ignore[arg-type]  # the loader admits the two words only
+        allergens_declared=item.allergens_declared,
         animal_origin="unknown" if origin is None else list(origin) or "none",
         each_g=item.each_g,
         pieces={name: {"g": piece.g, "share": piece.share} for name, piece in item.pieces.items()},
@@ -83,7 +86,7 @@ def detail_of(item: Item) -> ItemDetail:
         bottle_residue_ml=item.bottle_residue_ml,
         facts=[
             FactRow(
-                fields=list(fact.fields), source=fact.source, standing=fact.standing,  # type: ignore[arg-type]  # checked on load
+                fields=list(fact.fields), source=fact.source, standing=fact.standing,
                 since=fact.since, checked=fact.checked, note=fact.note,
             )
             for fact in item.facts
@@ -99,7 +102,7 @@ async def list_measures() -> Measures:
     return Measures(
         measures=[
             MeasureRow(
-                name=unit.name, dimension=unit.dimension,  # type: ignore[arg-type]  # volume or mass by construction
+                name=unit.name, dimension=unit.dimension,
                 ml=format(unit.factor, "f") if unit.dimension == "volume" else None,
                 g=format(unit.factor, "f") if unit.dimension == "mass" else None,
                 system=unit.system, words=list(unit.words), status=unit.status, source=unit.source,
@@ -117,29 +120,41 @@ async def list_measures() -> Measures:
 
 
 @router.get(
-    "/jurisdictions", operation_id="list_jurisdictions", summary="Every code a request may name", responses=QUERY_REFUSALS
+    "/jurisdictions",
+    operation_id="list_jurisdictions",
+    summary="Every code a request may name",
+    responses=QUERY_REFUSALS,
 )
 async def list_jurisdictions(query: Annotated[JurisdictionsQuery, Query()]) -> Jurisdictions:
     """EU and ISO 3166 codes with their standard drink as it is in force on a day, today unless given."""
     day = query.as_of or datetime.now(UTC).date()
     rows = []
     for place in rules().jurisdictions.values():
-        current = place.on(day)
+        current = _rules_on(place, day)
         drink = current.standard_drink
         text = None
         if drink is not None:
-            grams = f"{drink.grams:f} g" if drink.grams is not None else f"{drink.grams_low:f} to {drink.grams_high:f} g"
+            grams = (
+                f"{drink.grams:f} g" if drink.grams is not None else f"{drink.grams_low:f} to {drink.grams_high:f} g"
+            )
             text = f"{drink.noun}, {grams}"
         rows.append(
             JurisdictionRow(
-                code=place.code, name=place.name, extends=_code(place.extends), rules_held=current.rules_held, standard_drink=text
+                code=place.code,
+                name=place.name,
+                extends=_code(place.extends),
+                rules_held=current.rules_held,
+                standard_drink=text,
             )
         )
     return Jurisdictions(jurisdictions=rows)
 
 
 @router.get(
-    "/jurisdictions/{code}", operation_id="read_jurisdiction", summary="One jurisdiction's dated rules", responses=NOT_FOUND
+    "/jurisdictions/{code}",
+    operation_id="read_jurisdiction",
+    summary="One jurisdiction's dated rules",
+    responses=NOT_FOUND,
 )
 async def read_jurisdiction(code: str) -> JurisdictionDetail:
     """Every rule with its source, standing, dates and status; a proposal is shown and never applied."""
@@ -155,6 +170,13 @@ async def read_jurisdiction(code: str) -> JurisdictionDetail:
         rules={kind: rows for kind, rows in found.items() if rows},
         note="Not legal advice: local codes and licensed practice decide.",
     )
+
+
+def _rules_on(place: Jurisdiction, day: date) -> Rules:
+    try:
+        return place.on(day)
+    except InputFault as fault:
+        raise fault.at("/as_of") from None
 
 
 def _code(place: Jurisdiction | None) -> str | None:

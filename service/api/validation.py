@@ -23,7 +23,11 @@ LARGE_BYTES: Final = 16 * 1024
 MOST_VALUES: Final = 6000
 """How many values one entry may hold. The largest that the contract allows, a house with 60 tools, holds some 5,000."""
 
-ENTRIES: Final[Mapping[str, type[BaseModel]]] = {"ingredients": Ingredient, "preparations": Preparation, "offers": Offer}
+ENTRIES: Final[Mapping[str, type[BaseModel]]] = {
+    "ingredients": Ingredient,
+    "preparations": Preparation,
+    "offers": Offer,
+}
 """Fields of the request that are lists of entries."""
 
 

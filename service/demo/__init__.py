@@ -5,7 +5,6 @@ and leave them to the catalogue. Nothing in it exists outside of it.
 """
 
 import json
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -13,6 +12,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
 
+import tomli
 from pydantic import ValidationError
 
 from schemas.evaluation import EvaluationRequest
@@ -84,8 +84,8 @@ def _check_once(name: str, ids: Sequence[str]) -> None:
 
 def _document(path: Path, keys: tuple[str, ...]) -> dict[str, Any]:
     try:
-        document = tomllib.loads(path.read_text("utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+        document = tomli.loads(path.read_text("utf-8"))
+    except (OSError, UnicodeDecodeError, tomli.TOMLDecodeError) as fault:
         raise DataFault(f"{path.name}: not a TOML file ({fault}).") from fault
     if set(document) != set(keys):
         raise DataFault(f"{path.name}: expected the keys {', '.join(keys)} and no other.")

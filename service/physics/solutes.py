@@ -81,4 +81,9 @@ def volume_ml(name: str, solute_g: float, water_g: float) -> float:
         raise OutOfRange(f"{name}_g", solute_g, 0.0, float("inf"), "a mass is never negative")
     if solute_g == 0.0:
         return 0.0
-    return solute_g * specific_volume_ml_per_g(name, solute_g / (solute_g + water_g))
+    terms = TERMS.get(name)
+    if terms is None or not water_g >= 0.0:
+        return solute_g * specific_volume_ml_per_g(name, solute_g / (solute_g + water_g))
+    a, b, w_max = terms
+    fraction = solute_g / (solute_g + water_g)
+    return solute_g * (a + b * (fraction if fraction < w_max else w_max))

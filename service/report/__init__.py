@@ -48,14 +48,22 @@ def answer(evaluation: Evaluation, request_sha256: str) -> Json:
         body["balance"] = _balance(evaluation)
     life = evaluation.use_by
     body["use_by"] = None if life is None else {"days": life.days, "path": list(life.path)}
-    body["assumptions"] = [
-        {"code": row.code, "detail": row.detail, "item": row.item} for row in evaluation.assumptions
-    ]
+    body["assumptions"] = _assumptions(evaluation)
     body["warnings"] = [{"code": row.code, "detail": row.detail, "item": row.item} for row in evaluation.warnings]
     if evaluation.request.trace:
         body["trace"] = trace(evaluation, with_money=with_money)
     body["meta"] = _meta(evaluation, request_sha256)
     return body
+
+
+def _assumptions(evaluation: Evaluation) -> list[Json]:
+    """Assumptions of one kind and wording once, with the items they are about."""
+    items: dict[tuple[str, str], list[str]] = {}
+    for row in evaluation.assumptions:
+        about = items.setdefault((row.code, row.detail), [])
+        if row.item is not None:
+            about.append(row.item)
+    return [{"code": code, "detail": detail, "items": about} for (code, detail), about in items.items()]
 
 
 def _serve(evaluation: Evaluation) -> Json:

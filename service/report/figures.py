@@ -14,8 +14,10 @@ def shown(figure: float | None, decimals: int = 2, digits: int = 4) -> float | N
     """
     if figure is None:
         return None
+    if figure >= 1.0 or figure == 0.0:
+        return round(figure, decimals) + 0.0
     size = abs(figure)
-    if 0 < size < 1:
+    if size < 1:
         decimals = max(decimals, digits - 1 - floor(log10(size)))
     return round(figure, decimals) + 0.0
 

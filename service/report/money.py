@@ -47,13 +47,14 @@ def exact_text(amount: Decimal | None, places: int = LINE_PLACES) -> str | None:
 
 
 def choices(cost: DrinkCost) -> list[Json]:
-    """Every bought item once: the offer it is costed by, why, and what was considered."""
+    """Every bought item once: the offer it is costed by, why, and what else was considered where there is a choice."""
     rows: dict[str, Json] = {}
     priced: list[PricedLine] = [*cost.lines, *(line for lines in cost.preparation_lines.values() for line in lines)]
     for line in priced:
         unit = line.unit
         if not isinstance(unit, Choice) or line.line.ref in rows:
             continue
+        text = exact_text(unit.unit_cost, 9)
         rows[line.line.ref] = {
             "item": line.line.ref,
             "priced_from": line.priced_from,
@@ -61,10 +62,14 @@ def choices(cost: DrinkCost) -> list[Json]:
             "supplier": None if unit.offer is None else unit.offer.supplier,
             "reason": unit.reason,
             "per": unit.base,
-            "unit_cost": exact_text(unit.unit_cost, 9),
+            "unit_cost": text,
             "considered": [
-                {"offer": seen.offer, "unit_cost": exact_text(seen.unit_cost, 9), "reason": seen.reason}
-                for seen in unit.considered
+                {
+                    "offer": seen.offer,
+                    "unit_cost": text if seen.unit_cost is unit.unit_cost else exact_text(seen.unit_cost, 9),
+                    "reason": seen.reason,
+                }
+                for seen in (unit.considered if len(unit.offers) > 1 else ())
             ],
         }
     return list(rows.values())

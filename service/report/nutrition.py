@@ -17,7 +17,9 @@ def nutrition_section(evaluation: Evaluation, found: Nutrition) -> Json:
     missing = (*found.missing, *evaluation.build.missing)
     volume = found.volume_ml
     per_100 = 100.0 / volume if volume else None
-    figures = {regime.code: energy(found.drink, regime) for regime in evaluation.rules}
+    figures = {
+        regime.code: plain if regime.energy is basis.energy else energy(found.drink, regime) for regime in evaluation.rules
+    }
     return {
         "complete": not missing and plain.energy_kcal is not None,
         "missing": missing_rows(missing),
@@ -28,6 +30,11 @@ def nutrition_section(evaluation: Evaluation, found: Nutrition) -> Json:
         "heated_energy_kcal": _heated(evaluation, plain, basis),
         "declared": [
             row for regime in evaluation.rules for row in _declared(regime, found, figures[regime.code], per_100)
+        ],
+        "declared_by": [
+            {"jurisdiction": regime.code, "source": regime.nutrition.source, "standing": regime.nutrition.standing}
+            for regime in evaluation.rules
+            if regime.nutrition is not None
         ],
     }
 
@@ -80,22 +87,27 @@ def _heated(evaluation: Evaluation, plain: EnergyFigures, basis: Rules) -> list[
 
 
 def _declared(regime: Rules, found: Nutrition, figures: EnergyFigures, per_100: float | None) -> list[Json]:
+    """The rows of a regime on the bases that its table names."""
+    if regime.nutrition is None:
+        return []
+    code = regime.code
     rows: list[Json] = []
-    bases = [("per_serve", 1.0)] if per_100 is None else [("per_100_ml", per_100), ("per_serve", 1.0)]
-    for basis, share in bases:
+    for basis in regime.nutrition.bases:
+        share = 1.0 if basis == "per_serve" else per_100
+        if share is None:
+            continue
         for row in declared_nutrition(regime, declared_figures(found, figures, share), basis):
+            value = row.value
             rows.append(
                 {
-                    "jurisdiction": regime.code,
+                    "jurisdiction": code,
                     "nutrient": row.nutrient,
                     "label": row.label,
-                    "basis": row.basis,
+                    "basis": basis,
                     "unrounded": shown(row.unrounded, 6, 6),
-                    "value": None if row.value is None else float(row.value),
+                    "value": None if value is None else float(value),
                     "unit": row.unit,
                     "text": row.text,
-                    "source": row.source,
-                    "standing": row.standing,
                 }
             )
     return rows

@@ -1,7 +1,7 @@
 """Raw bodies that no service may stumble over, made the same way each time.
 
-Three kinds: ``refused`` may only be answered with the status that is stated, ``odd`` with 200 or 422, ``taken`` with 200.
-Each plants marks that no answer may repeat. The kinds of fault are those of JSON as RFC 8259 has it (what is no JSON at
+Three kinds: ``refused`` may only be answered with the status that is stated, ``odd`` with 200 or 422,
+``taken`` with 200. Each plants marks that no answer may repeat. The kinds of fault are those of JSON as RFC 8259 has it (what is no JSON at
 all), of Unicode (UAX 9 and 31, UTS 39: what looks like something else), and of IEEE 754 (what is no finite number).
 """
 
@@ -55,19 +55,41 @@ def refused() -> list[Case]:
 @cache
 def odd() -> list[Case]:
     """Bodies whose strange figure some fields may take: what answers is finite, or a fault with its field."""
-    figures = ("5e-324", "-0", "-0.0", "0", "1e-7", "1.7976931348623157e308", '"0"', '"0.000000000001"', '"-0"', '"1e2"')
+    figures = (
+        "5e-324",
+        "-0",
+        "-0.0",
+        "0",
+        "1e-7",
+        "1.7976931348623157e308",
+        '"0"',
+        '"0.000000000001"',
+        '"-0"',
+        '"1e2"',
+    )
     cases = []
     for place in fields(full()):
         if isinstance(place.value, bool) or not _is_figure(place.value):
             continue
-        cases += [Case(f"{figure} at {place.pointer}", _with_raw(place.pointer, figure), (200, 422)) for figure in figures]
+        cases += [
+            Case(f"{figure} at {place.pointer}", _with_raw(place.pointer, figure), (200, 422)) for figure in figures
+        ]
     return cases
 
 
 @cache
 def taken() -> list[Case]:
     """Bodies at the limits, on the side that is allowed, and texts that are plain in their own language."""
-    names = ("Caf\u00e9", "Cafe\u0301", "Mañana 🍸", "\u0130stanbul \u0131\u015f\u0131\u011f\u0131", "港の霧", "x" * 200, "😀" * 200, "Ωμέγα")
+    names = (
+        "Caf\u00e9",
+        "Cafe\u0301",
+        "Mañana 🍸",
+        "\u0130stanbul \u0131\u015f\u0131\u011f\u0131",
+        "港の霧",
+        "x" * 200,
+        "😀" * 200,
+        "Ωμέγα",
+    )
     return [
         Case("60 lines", raw(_lines(60)), (200,)),
         Case("500 preparations", raw(_preparations(500)), (200,)),
@@ -220,7 +242,11 @@ def _nested() -> Iterator[Case]:
         if levels <= 100_000:
             yield Case(f"{levels} levels of objects", _deep(size, b'{"a":', b"}", b"1"), (400,))
             yield Case(f"{levels} levels of both", _deep(size // 2, b'[{"a":', b"}]", b"1"), (400, 422))
-    yield Case("65 levels beside a field that is right", raw(small())[:-1] + b',"offers":' + b"[" * 64 + b"]" * 64 + b"}", (400,))
+    yield Case(
+        "65 levels beside a field that is right",
+        raw(small())[:-1] + b',"offers":' + b"[" * 64 + b"]" * 64 + b"}",
+        (400,),
+    )
 
 
 def _deep(levels: int, left: bytes, right: bytes, middle: bytes = b"") -> bytes:
@@ -254,9 +280,15 @@ def _huge() -> Iterator[Case]:
         "empty ingredients": begun + b',"ingredients":[' + many("{}") + b"]}",
         "empty offers": begun + b',"offers":[' + many("{}") + b"]}",
         "empty preparations": begun + b',"preparations":[' + many("{}") + b"]}",
-        "strange fields": begun + b',"ingredients":[' + many("{" + ",".join(f'"k{n}":1' for n in range(99)) + "}") + b"]}",
+        "strange fields": begun
+        + b',"ingredients":['
+        + many("{" + ",".join(f'"k{n}":1' for n in range(99)) + "}")
+        + b"]}",
         "strange processes": begun + b',"ingredients":[' + many('{"process":[' + ",".join("1" * 500) + "]}") + b"]}",
-        "empty lines of parts": begun + b',"preparations":[' + many('{"lines":[' + ",".join(["{}"] * 60) + "]}", 100_000) + b"]}",
+        "empty lines of parts": begun
+        + b',"preparations":['
+        + many('{"lines":[' + ",".join(["{}"] * 60) + "]}", 100_000)
+        + b"]}",
         "strange pieces": begun
         + b',"ingredients":[{"id":"a","name":"b","pieces":{'
         + ",".join(f'"p{n}":{{' + ",".join(f'"k{k}":1' for k in range(90)) + "}" for n in range(900)).encode()
@@ -280,20 +312,49 @@ def _huge() -> Iterator[Case]:
         "an id of 65 characters": raw(replaced(small(), "/drink/id", "a" * 65)),
         "17 levels of parts": raw(chain(17)),
         "a name of 201 characters": raw(replaced(small(), "/drink/name", "x" * 201)),
-        "61 lines of a part": raw(replaced(chain(1), "/preparations/0/lines", [{"item": "water", "amount": "1 ml"}] * 61)),
+        "61 lines of a part": raw(
+            replaced(chain(1), "/preparations/0/lines", [{"item": "water", "amount": "1 ml"}] * 61)
+        ),
     }
     yield from (Case(name, body, (422,)) for name, body in bodies.items())
 
 
 def _wrong_shape() -> Iterator[Case]:
-    tops = ("null", "true", "false", "0", "-1", "1.5", "1e400", '""', f'"{MARK}"', "[]", "[[]]", "[null]", "[{}]", "{}", "{\"\":1}")
+    tops = (
+        "null",
+        "true",
+        "false",
+        "0",
+        "-1",
+        "1.5",
+        "1e400",
+        '""',
+        f'"{MARK}"',
+        "[]",
+        "[[]]",
+        "[null]",
+        "[{}]",
+        "{}",
+        '{"":1}',
+    )
     yield from (Case(f"the body is {top}", top.encode(), (422,)) for top in tops)
     good = raw(small()).decode()
     yield Case("the drink as text", json.dumps({"drink": good}).encode(), (422,))
     yield Case("the body as text", json.dumps(good).encode(), (422,))
     yield Case("the body in an array", f"[{good}]".encode(), (422,))
     yield Case("the drink without its holder", json.dumps(small()["drink"]).encode(), (422,))
-    for key in ("Drink", "DRINK", "drınk", "ԁrink", "dr\u200bink", "drink ", " drink", "drink\u0000", "dŕink", "ｄｒｉｎｋ"):
+    for key in (
+        "Drink",
+        "DRINK",
+        "drınk",
+        "ԁrink",
+        "dr\u200bink",
+        "drink ",
+        " drink",
+        "drink\u0000",
+        "dŕink",
+        "ｄｒｉｎｋ",
+    ):
         yield Case(f"key {key!r}", good.replace('"drink"', json.dumps(key)).encode(), (422,))
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from functools import cache
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 from schemas.evaluation import EvaluationRequest
 
@@ -55,10 +55,9 @@ def required(model: str) -> tuple[str, ...]:
     return tuple(_model(model).get("required", ()))
 
 
-def replaced(body: Any, pointer: str, value: Any) -> Any:
-    """The body with another value at a pointer; the body given is left as it was."""
-    steps = pointer.split("/")[1:]
-    return value if not steps else _replaced(body, steps, value)
+def replaced(body: dict[str, Any], pointer: str, value: Any) -> dict[str, Any]:
+    """The body with another value at a pointer into it; the body given is left as it was."""
+    return cast(dict[str, Any], _replaced(body, pointer.split("/")[1:], value))
 
 
 def _replaced(node: Any, steps: list[str], value: Any) -> Any:

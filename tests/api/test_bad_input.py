@@ -50,7 +50,7 @@ AMOUNT = "/drink/lines/0/amount"
         ("0 ml", "amount_not_positive"),
         ("0", None),
         ("-1 ml", "amount_not_positive"),
-        ("\u2212" "1 ml", None),
+        ("\u22121 ml", None),
         ("100.1 l", "amount_too_large"),
         ("100.1 kg", "amount_too_large"),
         ("1_000 ml", None),
@@ -139,7 +139,10 @@ def test_an_amount_at_the_limit_is_taken(client: Client, amount: str) -> None:
         (small() | {"as_of": "2026-13-01"}, ("/as_of", "date")),
         (small() | {"trace": 1}, ("/trace", "wrong_type")),
         (small() | {"measures": {"dash_ml": 0}}, ("/measures/dash_ml", "out_of_range")),
-        (small() | {"measures": {"water_fraction": {"stirred": -1}}}, ("/measures/water_fraction/stirred", "out_of_range")),
+        (
+            small() | {"measures": {"water_fraction": {"stirred": -1}}},
+            ("/measures/water_fraction/stirred", "out_of_range"),
+        ),
         (replaced(small(), "/drink/serves", 0), ("/drink/serves", "out_of_range")),
         (replaced(small(), "/drink/serves", True), ("/drink/serves", "whole_number")),
         (replaced(small(), "/drink/method", {"kind": "shaken", "water": {}}), ("/drink/method/water", "water_one_of")),
@@ -233,18 +236,25 @@ def test_cost_shares_are_exactly_a_hundred(client: Client) -> None:
     assert _faults(client, body) == [("/preparations/1/outputs", "cost_shares")]
 
 
-@pytest.mark.parametrize("name", ["a\u0000b", "a\u202eb", "a\u200bb", "a\u2066b", "\ufeffa", "a\u00adb", "a\u3164b", "a\U000e0041b"])
+@pytest.mark.parametrize(
+    "name", ["a\u0000b", "a\u202eb", "a\u200bb", "a\u2066b", "\ufeffa", "a\u00adb", "a\u3164b", "a\U000e0041b"]
+)
 def test_a_text_with_an_invisible_character_is_refused(client: Client, name: str) -> None:
     assert _faults(client, replaced(small(), "/drink/name", name)) == [("/drink/name", "text_character")]
 
 
 def test_a_text_is_answered_in_normalisation_form_c(client: Client) -> None:
     """UAX 15: both spellings are one text."""
-    answers = [client.evaluate(replaced(small(), "/drink/name", name)).json()["drink"]["name"] for name in ("e\u0301", "\u00e9")]
+    answers = [
+        client.evaluate(replaced(small(), "/drink/name", name)).json()["drink"]["name"]
+        for name in ("e\u0301", "\u00e9")
+    ]
     assert answers == ["\u00e9", "\u00e9"]
 
 
-@pytest.mark.parametrize("media_type", ["text/plain", "application/xml", "application/json; charset=utf-16", "multipart/form-data", "json"])
+@pytest.mark.parametrize(
+    "media_type", ["text/plain", "application/xml", "application/json; charset=utf-16", "multipart/form-data", "json"]
+)
 def test_another_media_type_is_415(client: Client, media_type: str) -> None:
     answer = client.ask("POST", "/v1/evaluate", content=raw(small()), headers={"Content-Type": media_type})
     assert answer.status_code == 415
@@ -253,7 +263,14 @@ def test_another_media_type_is_415(client: Client, media_type: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "media_type", ["application/json", "Application/JSON", "application/json; charset=utf-8", 'application/json;charset="UTF-8"', "application/vnd.bar+json"]
+    "media_type",
+    [
+        "application/json",
+        "Application/JSON",
+        "application/json; charset=utf-8",
+        'application/json;charset="UTF-8"',
+        "application/vnd.bar+json",
+    ],
 )
 def test_json_under_its_names_is_taken(client: Client, media_type: str) -> None:
     answer = client.ask("POST", "/v1/evaluate", content=raw(small()), headers={"Content-Type": media_type})

@@ -43,7 +43,9 @@ def test_a_strange_request_id_is_replaced(client: Client, request_id: str) -> No
     assert len(answer.headers["x-request-id"]) == 32
 
 
-@pytest.mark.parametrize("path", ["/", "/v1", "/v2/evaluate", "/livez/", "/v1/evaluate/", "//livez", "/v1/physics/none"])
+@pytest.mark.parametrize(
+    "path", ["/", "/v1", "/v2/evaluate", "/livez/", "/v1/evaluate/", "//livez", "/v1/physics/none"]
+)
 def test_an_unknown_address_is_a_404_problem(client: Client, path: str) -> None:
     answer = client.get(path)
     assert answer.status_code == 404
@@ -58,7 +60,12 @@ def test_an_unknown_address_is_a_404_problem(client: Client, path: str) -> None:
 
 @pytest.mark.parametrize(
     ("method", "path", "allow"),
-    [("GET", "/v1/evaluate", "POST"), ("DELETE", "/livez", "GET"), ("PUT", "/v1/reference/items", "GET"), ("TRACE", "/docs", "GET")],
+    [
+        ("GET", "/v1/evaluate", "POST"),
+        ("DELETE", "/livez", "GET"),
+        ("PUT", "/v1/reference/items", "GET"),
+        ("TRACE", "/docs", "GET"),
+    ],
 )
 def test_another_method_is_a_405_problem_with_allow(client: Client, method: str, path: str, allow: str) -> None:
     answer = client.ask(method, path)

@@ -20,7 +20,7 @@ GOOD = {
     [
         # OIML R 22 (1975), table of densities by volume: 40 % vol at 20 C.
         ("ethanol-density?abv_percent=40&t_c=20", 948.05, "kg/m3", 0.005),
-        # Lange's Handbook, density of ethanol and water: 40 % by mass at 25 C, 0.93148 g/ml; handbook points agree to 0.10.
+        # Lange's Handbook, ethanol and water: 40 % by mass at 25 C, 0.93148 g/ml; its points agree to 0.10 kg/m3.
         ("ethanol-density?mass_percent=40&t_c=25", 931.48, "kg/m3", 0.10),
         # The same table: 10 % by mass at 20 C.
         ("ethanol-density?mass_percent=10", 981.85, "kg/m3", 0.02),
@@ -57,7 +57,9 @@ def test_sugar_lowers_the_freezing_point_further(client: Client) -> None:
     assert sweet < dry
 
 
-@pytest.mark.parametrize(("abv", "inside"), [(9.99, False), (10, True), (45, True), (45.01, False), (0, False), (100, False)])
+@pytest.mark.parametrize(
+    ("abv", "inside"), [(9.99, False), (10, True), (45, True), (45.01, False), (0, False), (100, False)]
+)
 def test_dilution_outside_its_range_is_given_and_marked(client: Client, abv: float, inside: bool) -> None:
     reading = client.get(f"/v1/physics/dilution?method=shaken&abv_percent={abv}").json()
     assert reading["in_range"] is inside
@@ -71,8 +73,8 @@ def test_every_route_answers_its_good_parameters(client: Client) -> None:
 
 def test_each_parameter_refuses_what_it_is_not(client: Client) -> None:
     wrong = (
-        "", " ", "x", "nan", "inf", "-inf", "1e2", "1_0", "0x10", "1,5", "+1", "--1", "1e400", "-1000", "1000", "9" * 400,
-        "\u0661\u0662", "\uff11", "\u2212" "1", "true", "null", "[1]", "{}", "4\u00a00", "40\x00", "40;20",
+        "", " ", "x", "nan", "inf", "-inf", "1e2", "1_0", "0x10", "1,5", "+1", "--1", "1e400", "-1000", "1000",
+        "9" * 400,        "\u0661\u0662", "\uff11", "\u2212" "1", "true", "null", "[1]", "{}", "4\u00a00", "40\x00", "40;20",
     )  # fmt: skip
     for route, parameters in GOOD.items():
         for name in parameters:

@@ -93,7 +93,9 @@ def test_an_unknown_field_is_pointed_to_at_its_parent(client: Client, key: str) 
     for place in objects(full()):
         if key in place.value or place.pointer.endswith("/pieces"):
             continue
-        found = _errors(client, replaced(full(), place.pointer, place.value | {key: 1}) if place.pointer else place.value | {key: 1})
+        found = _errors(
+            client, replaced(full(), place.pointer, place.value | {key: 1}) if place.pointer else place.value | {key: 1}
+        )
         allowed = {place.pointer, f"{place.pointer}/{key}"} if _takes_any_id(place) else {place.pointer}
         assert {fault["pointer"] for fault in found} <= allowed, (place.pointer, found)
         assert MARK not in str(found)
@@ -153,7 +155,8 @@ def test_a_large_body_is_pointed_into_as_a_small_one_is(client: Client) -> None:
     """Bodies over 16 KiB are validated entry by entry; the caller cannot tell."""
     filler = {"id": "x", "name": "X" * 200}
     few, many = (
-        full() | {"ingredients": [{**filler, "id": f"x-{n}"} for n in range(count)] + [{"id": "bad", "abv_percent": 120}]}
+        full()
+        | {"ingredients": [{**filler, "id": f"x-{n}"} for n in range(count)] + [{"id": "bad", "abv_percent": 120}]}
         for count in (3, 300)
     )
     assert len(raw(few)) < 16 * 1024 < len(raw(many))

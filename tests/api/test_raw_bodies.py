@@ -44,7 +44,9 @@ def test_odd_figures_are_refused_with_their_field_or_give_a_finite_answer(client
     assert taken > len(cases) // 10, "hardly any case reached the calculation"
 
 
-@pytest.mark.parametrize("case", corpus.taken(), ids=lambda case: str(case.name.encode("ascii", "replace").decode()[:40]))
+@pytest.mark.parametrize(
+    "case", corpus.taken(), ids=lambda case: str(case.name.encode("ascii", "replace").decode()[:40])
+)
 def test_what_is_within_the_limits_is_answered(client: Client, case: Case) -> None:
     answer = client.evaluate(case.raw)
     assert answer.status_code == 200, answer.text
@@ -74,7 +76,10 @@ def _faults_of_answer(case: Case, answer: httpx.Response) -> list[str]:
     if answer.headers["content-type"] != "application/problem+json":
         faults.append(f"{case.name}: {answer.headers['content-type']}")
     body = answer.json()
-    if body["type"] != f"urn:washline:problem:{STATUSES.get(answer.status_code)}" or body["status"] != answer.status_code:
+    if (
+        body["type"] != f"urn:washline:problem:{STATUSES.get(answer.status_code)}"
+        or body["status"] != answer.status_code
+    ):
         faults.append(f"{case.name}: {body['type']} {body['status']}")
     if corpus.MARK.casefold() in answer.text.casefold() or corpus.DIGITS in answer.text:
         faults.append(f"{case.name}: an echo in {answer.text[:300]}")

@@ -1,0 +1,157 @@
+"""/openapi.json and /docs: what is served is documented, what is documented is served, with an example of each kind."""
+
+import json
+import re
+from collections.abc import Iterator
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+from fastapi.routing import APIRoute
+from openapi_spec_validator import validate
+
+from service.settings import Settings
+from tests.api.conftest import Client
+
+EXAMPLES = Path(__file__).parents[2] / "openapi-examples"
+
+
+@pytest.fixture(scope="module")
+def document(demo_client: Client) -> dict[str, Any]:
+    """The OpenAPI document as it is served, with the demo."""
+    found: dict[str, Any] = demo_client.get("/openapi.json").json()
+    return found
+
+
+def _operations(document: dict[str, Any]) -> Iterator[tuple[str, str, dict[str, Any]]]:
+    for path, operations in document["paths"].items():
+        for method, operation in operations.items():
+            yield path, method.upper(), operation
+
+
+def test_the_document_is_valid(document: dict[str, Any]) -> None:
+    assert document["openapi"].startswith("3.1")
+    validate(document)
+
+
+def test_no_reference_points_to_nothing(document: dict[str, Any]) -> None:
+    named = set(re.findall(r'"#/components/schemas/([^"]+)"', json.dumps(document)))
+    assert named <= set(document["components"]["schemas"])
+    assert named >= set(document["components"]["schemas"]) - {"EvaluationRequest"}
+
+
+def test_every_served_route_is_documented_and_the_reverse(demo_client: Client, document: dict[str, Any]) -> None:
+    served = {
+        (route.path, method)
+        for route in _routes(demo_client.app.router)
+        for method in route.methods or ()
+        if route.include_in_schema
+    }
+    assert served == {(path, method) for path, method, _ in _operations(document)}
+    hidden = {route.path for route in _routes(demo_client.app.router) if not route.include_in_schema}
+    assert hidden == {"/openapi.json", "/docs"}
+
+
+def _routes(router: Any) -> list[APIRoute]:
+    found: list[APIRoute] = []
+    for route in router.routes:
+        inner = getattr(route, "original_router", None) or getattr(route, "router", None)
+        if isinstance(route, APIRoute):
+            found.append(route)
+        elif inner is not None:
+            found += _routes(inner)
+        else:
+            raise AssertionError(f"a route of another kind: {route!r}")
+    return found
+
+
+def test_every_documented_operation_answers(demo_client: Client, document: dict[str, Any]) -> None:
+    for path, method, _ in _operations(document):
+        address = re.sub(r"\{[a-z_]+\}", "nothing", path)
+        assert (
+            demo_client.ask(method, address).json().get("detail") != "Nothing is served at this address." or "{" in path
+        )
+
+
+def test_every_operation_says_what_it_does(document: dict[str, Any]) -> None:
+    ids = [operation["operationId"] for _, _, operation in _operations(document)]
+    assert len(set(ids)) == len(ids)
+    for path, _, operation in _operations(document):
+        assert operation["summary"].strip(), path
+        assert operation["description"].strip(), path
+        assert operation["tags"], path
+        for parameter in operation.get("parameters", ()):
+            assert parameter["in"] in ("query", "path")
+
+
+def test_every_refusal_is_a_problem(document: dict[str, Any]) -> None:
+    for path, _, operation in _operations(document):
+        for status, answer in operation["responses"].items():
+            media = set(answer["content"])
+            assert media == {"application/json" if status == "200" else "application/problem+json"}, (path, status)
+
+
+def test_every_operation_has_a_good_and_a_refused_example(document: dict[str, Any]) -> None:
+    folders = {folder.name for folder in EXAMPLES.iterdir() if folder.is_dir()}
+    assert folders == {operation["operationId"] for _, _, operation in _operations(document)}
+    for path, _, operation in _operations(document):
+        files = list((EXAMPLES / operation["operationId"]).glob("*.json"))
+        examples = [json.loads(file.read_text(encoding="utf-8")) for file in files]
+        statuses = {example["response"].get("status") for example in examples}
+        assert 200 in statuses, path
+        assert any(status is not None and 400 <= status < 500 for status in statuses), path
+        shown = {
+            name
+            for answer in operation["responses"].values()
+            for content in answer["content"].values()
+            for name in content.get("examples", {})
+        }
+        assert shown == {file.stem for file in files}, path
+
+
+class _Outside(HTMLParser):
+    """Collects everything a page would load or run."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.loaded: list[str] = []
+        self.tags: set[str] = set()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.add(tag)
+        self.loaded += [
+            value or "" for name, value in attrs if name in ("src", "href", "action", "srcset", "data", "style")
+        ]
+        self.loaded += [name for name, _ in attrs if name.startswith("on")]
+
+
+def test_the_page_loads_nothing_from_another_host_and_runs_nothing(demo_client: Client) -> None:
+    answer = demo_client.get("/docs")
+    assert answer.status_code == 200
+    assert answer.headers["content-type"] == "text/html; charset=utf-8"
+    found = _Outside()
+    found.feed(answer.text)
+    assert found.loaded == ["openapi.json"]
+    assert not found.tags & {"script", "link", "iframe", "img", "object", "embed", "form", "base", "svg"}
+    assert "url(" not in answer.text.partition("</style>")[0]
+    assert "@import" not in answer.text
+    policy = answer.headers["content-security-policy"]
+    assert "default-src 'none'" in policy
+    assert "script-src" not in policy
+
+
+def test_the_page_shows_every_operation_and_its_examples(demo_client: Client, document: dict[str, Any]) -> None:
+    text = demo_client.get("/docs").text
+    for path, method, operation in _operations(document):
+        assert f"<code>{method} {path}</code>" in text
+        assert f"id='{operation['operationId']}'" in text
+    assert text.count("<details>") >= 2 * len(list(_operations(document)))
+
+
+def test_the_documentation_can_be_left_out() -> None:
+    client = Client(Settings(docs=False))
+    assert client.get("/docs").status_code == 404
+    assert client.get("/openapi.json").status_code == 404
+    assert client.get("/livez").status_code == 200
+    client.close()
