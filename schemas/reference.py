@@ -10,7 +10,6 @@ from schemas._base import Input, Output
 from schemas.ingredient import AllergenKey, Kind
 from schemas.scalars import Day, Text
 
-
 _DIGITS = re.compile(r"[0-9]{1,9}\Z", re.ASCII)
 
 

@@ -10,6 +10,9 @@ from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, 
 from pydantic_core import PydanticCustomError
 
 ID_PATTERN = r"^[a-z0-9][a-z0-9-]{0,63}$"
+WORD_PATTERN = r"^[a-z][a-z0-9_]{0,39}$"
+CURRENCY_PATTERN = r"^[A-Z]{3}$"
+JURISDICTION_PATTERN = r"^[A-Z]{2}(-[A-Z0-9]{1,3})?$"
 DECIMAL_PATTERN = r"^-?(0|[1-9][0-9]{0,14})(\.[0-9]{1,12})?$"
 
 _DECIMAL = re.compile(DECIMAL_PATTERN[:-1] + r"\Z", re.ASCII)
@@ -94,7 +97,7 @@ _NUMBER = (
 Text = Annotated[str, StringConstraints(strict=True, min_length=1, max_length=200), AfterValidator(_plain)]
 """One line of text, 1 to 200 characters, normalised to NFC."""
 
-Word = Annotated[str, StringConstraints(strict=True, pattern=r"^[a-z][a-z0-9_]{0,39}$")]
+Word = Annotated[str, StringConstraints(strict=True, pattern=WORD_PATTERN)]
 """One lower-case word of a vocabulary or of a house, such as the name of a piece."""
 
 AmountText = Annotated[str, StringConstraints(strict=True, min_length=1, max_length=64), AfterValidator(_plain)]
@@ -158,10 +161,10 @@ Count = Annotated[
 ]
 """A whole number of 1 or more."""
 
-Currency = Annotated[str, StringConstraints(strict=True, pattern=r"^[A-Z]{3}$")]
+Currency = Annotated[str, StringConstraints(strict=True, pattern=CURRENCY_PATTERN)]
 """An ISO 4217 currency code."""
 
-Jurisdiction = Annotated[str, StringConstraints(strict=True, pattern=r"^[A-Z]{2}(-[A-Z0-9]{1,3})?$")]
+Jurisdiction = Annotated[str, StringConstraints(strict=True, pattern=JURISDICTION_PATTERN)]
 """``EU`` or an ISO 3166 code: ``GB``, ``US-UT``."""
 
 Flag = Annotated[bool, Field(strict=True)]

@@ -6,7 +6,7 @@ a foam or a garnish. Strength is at the moment of handing over; what melts later
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import fsum, isfinite
 
 from service.errors import InputFault, OutOfRange
@@ -125,7 +125,7 @@ def built(
     else:
         liquid = with_water(undiluted, dilution.water_g) if dilution.water_g else undiluted
     unfilled = [
-        line for line in lines if line.amount.dimension == "fill" and line.part is None and line.index not in fill
+        line for line in lines if line.amount.dimension == "fill" and line.part is None and line.number not in fill
     ]
     missing += [(line.ref, "amount") for line in unfilled]
     if unfilled:
@@ -287,7 +287,7 @@ def _fill(
         if room < LEAST_ROOM_ML:
             raise InputFault("fill_no_room", "The glass is full to its line before this line is poured.", pointer)
         if line.substance.basis == "ml":
-            return {line.index: Part(line.substance, room / line.substance.gas_factor)}
+            return {line.number: Part(line.substance, room / line.substance.gas_factor)}
         raise InputFault("density_unknown", "fill is for a liquid.", pointer)
     return {}
 
@@ -313,6 +313,6 @@ def _washline_percent(
 def with_parts(lines: Sequence[ResolvedLine], chosen: Mapping[int, Part]) -> tuple[ResolvedLine, ...]:
     """The lines with other parts on some of them, by index: an alternative poured, or the fill that became known."""
     return tuple(
-        replace(line, part=chosen[line.index], substance=chosen[line.index].substance) if line.index in chosen else line
+        line._replace(part=chosen[line.number], substance=chosen[line.number].substance) if line.number in chosen else line
         for line in lines
     )

@@ -20,7 +20,7 @@ SIXTY = Decimal(60)
 
 
 class Offer(NamedTuple):
-    """What a supplier asks for a pack of ``count`` units of ``size`` (in ``base``: ml, g or each).
+    """What a supplier asks for a pack of ``units`` units of ``size`` (in ``base``: ml, g or each).
 
     All money is for the whole pack, in ``currency``; with ``tax_included`` all of it contains the tax.
     ``free_units`` are units of the pack given on top. The deposit comes back and is never a cost.
@@ -30,7 +30,7 @@ class Offer(NamedTuple):
     id: str
     item: str
     supplier: str
-    count: Decimal
+    units: Decimal
     size: Decimal
     base: str
     price: Decimal
@@ -249,7 +249,7 @@ def _pack_price(offer: Offer) -> Decimal:
 
 def _pack_fraction(offer: Offer, terms: Terms, residue: Decimal) -> tuple[Decimal, Decimal]:
     """Numerator and denominator of the net cost per base unit, so that there is one division in all."""
-    price, units, usable = _pack_price(offer), offer.count, offer.size
+    price, units, usable = _pack_price(offer), offer.units, offer.size
     if offer.free_units:
         units += offer.free_units
     if residue:

@@ -4,9 +4,9 @@ The arithmetic is in :mod:`service.costing`; here is which offers stand behind w
 """
 
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple
 from dataclasses import dataclass
 from decimal import Decimal, localcontext
+from typing import NamedTuple
 
 from service.costing import (
     Allowances,
@@ -106,7 +106,7 @@ class CostTree:
             self._preparations[prep_id] = preparation_unit_cost([row.cost for row in priced], with_gas)
         serves = self._resolved.drink.serves
         poured = tuple(
-            self._priced(line, line.role, exact(fill[line.index]) * serves if line.index in fill else None)
+            self._priced(line, line.role, exact(fill[line.number]) * serves if line.number in fill else None)
             for line in lines
         )
         work = None if labour is None else labour_cost(self._minutes(lines, labour, serves), labour.rate_per_hour)
@@ -186,7 +186,7 @@ class CostTree:
             per_base["g"] = EXACT.divide(exact(each_g), ml_each)
         return chosen_offer(self._offers[fruit], KeptItem(item.id, "ml", per_base), self._terms)
 
-    def _per_base(self, line: ResolvedLine, base: str) -> dict[str, Decimal]:
+    def _per_base(self, line: ResolvedLine, base: str) -> Mapping[str, Decimal]:
         """How much of each other base one unit of ``base`` is."""
         gram = per_gram(line.substance)
         if base == "g":

@@ -1,7 +1,7 @@
 """One drink from request to results, in a straight line: resolve, build, read, price. Pure: no clock, no database, no HTTP."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -174,7 +174,8 @@ def _rules(request: EvaluationRequest, defaults: Sequence[str], day: date) -> tu
         try:
             found.append(jurisdiction(code).on(day))
         except InputFault as fault:
-            raise fault.at(f"/jurisdictions/{index}") from None
+            too_early = fault.code == "rules_not_held" and request.as_of is not None
+            raise fault.at("/as_of" if too_early else f"/jurisdictions/{index}") from None
     return tuple(found)
 
 
@@ -218,8 +219,8 @@ def _alternative_builds(
         if not line.alternatives or line.part is None or line.role not in ("pour", "top", "rinse"):
             continue
         choices = [line.part, *(_alternative_part(line, made, request.drink.serves) for made in line.alternatives)]
-        low[line.index] = min(choices, key=lambda part: (_knows_strength(part), part.content("ethanol")))
-        high[line.index] = max(choices, key=lambda part: (not _knows_strength(part), part.content("ethanol")))
+        low[line.number] = min(choices, key=lambda part: (_knows_strength(part), part.content("ethanol")))
+        high[line.number] = max(choices, key=lambda part: (not _knows_strength(part), part.content("ethanol")))
     if not low:
         return None, None
     drink, fractions = request.drink, _water_fractions(request)

@@ -16,6 +16,10 @@ REPORTED = 100
 """Unknown ids after which a request is not read further."""
 
 
+MOST_LINES = 4000
+"""Lines of all preparations that one drink may need, so that the work of one request is bounded."""
+
+
 def making_order(roots: Iterable[tuple[str, str]], lookup: Lookup) -> list[Place]:
     """Every preparation that ``roots`` (id, pointer) need, each once, what it needs before it.
 
@@ -29,6 +33,9 @@ def making_order(roots: Iterable[tuple[str, str]], lookup: Lookup) -> list[Place
         _visit(_preparation_id(root, pointer, lookup, unknown), lookup, order, levels, unknown)
     if unknown:
         raise unknown[0] if len(unknown) == 1 else InputFaults(unknown)
+    if sum(len(place.preparation.lines) for place in order) > MOST_LINES:
+        detail = f"The preparations that one drink needs have more than {MOST_LINES} lines together."
+        raise InputFault("too_many_lines", detail, "/preparations")
     return order
 
 

@@ -11,8 +11,8 @@ import functools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal
+from typing import NamedTuple
 
 from service.item import AllergenEntry
 from service.rulekinds import (

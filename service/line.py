@@ -1,8 +1,10 @@
 """One line with its amount read: how much of a substance, in every base that can be told, exactly."""
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
+from types import MappingProxyType
+from typing import NamedTuple
 
 from service.amounts import Amount, Measures, read_amount, read_pair
 from service.errors import InputFault
@@ -14,15 +16,14 @@ LEAST = 1e-30
 """Grams or millilitres below which an amount is refused."""
 
 
-@dataclass(frozen=True, slots=True)
-class ResolvedLine:
-    """``quantities`` maps ml (with gas), g and each to the quantity of the whole spec, where it can be told.
+class ResolvedLine(NamedTuple):
+    """One line, ``number`` being its place among the lines. ``quantities`` maps ml (with gas), g and each to the quantity of the whole spec, where it can be told.
 
     ``part`` is the same amount for physics (``None``: a piece of unknown mass, or a fill that is not yet
     known).
     """
 
-    index: int
+    number: int
     pointer: str
     ref: str
     role: str
@@ -94,16 +95,23 @@ def _of_pieces(found: dict[str, Decimal], amount: Amount, substance: Substance) 
         found["g"] = EXACT.multiply(amount.quantity, exact(piece.g))
 
 
-def per_gram(substance: Substance) -> dict[str, Decimal]:
+def per_gram(substance: Substance) -> Mapping[str, Decimal]:
     """Millilitres (with gas) and pieces of one gram, where they can be told."""
+    return _per_gram(substance.density_g_per_ml, substance.gas_factor, substance.bulk_g_per_ml, substance.each_g)
+
+
+@lru_cache(maxsize=4096)
+def _per_gram(
+    density_g_per_ml: float | None, gas_factor: float, bulk_g_per_ml: float | None, each_g: float | None
+) -> Mapping[str, Decimal]:
     factors: dict[str, Decimal] = {}
-    if substance.density_g_per_ml is not None:
-        factors["ml"] = EXACT.divide(exact(substance.gas_factor), exact(substance.density_g_per_ml))
-    elif substance.bulk_g_per_ml is not None:
-        factors["ml"] = EXACT.divide(Decimal(1), exact(substance.bulk_g_per_ml))
-    if substance.each_g is not None:
-        factors["each"] = EXACT.divide(Decimal(1), exact(substance.each_g))
-    return factors
+    if density_g_per_ml is not None:
+        factors["ml"] = EXACT.divide(exact(gas_factor), exact(density_g_per_ml))
+    elif bulk_g_per_ml is not None:
+        factors["ml"] = EXACT.divide(Decimal(1), exact(bulk_g_per_ml))
+    if each_g is not None:
+        factors["each"] = EXACT.divide(Decimal(1), exact(each_g))
+    return MappingProxyType(factors)
 
 
 def part_of(amount: Amount, substance: Substance, quantities: Mapping[str, Decimal], serves: int) -> Part | None:

@@ -33,8 +33,7 @@ class Assumption:
     item: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Leaf:
+class Leaf(NamedTuple):
     """A bought item inside a drink, with the ids that lead to it."""
 
     item: Item
@@ -69,8 +68,7 @@ class Substance:
     undissolved: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(NamedTuple):
     """``base`` units (ml of liquid or g, as the substance counts) of a substance."""
 
     substance: Substance

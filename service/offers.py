@@ -39,7 +39,7 @@ def _offer(offer: contract.Offer, index: int, pointer: str, measures: Measures) 
         id=offer.id,
         item=offer.item,
         supplier=offer.supplier,
-        count=Decimal(offer.pack.count),
+        units=Decimal(offer.pack.count),
         size=size.quantity,
         base=_BASES[size.dimension],
         price=offer.price.amount,

@@ -5,9 +5,10 @@ says what is left. Masses balance at every stage, and a measured figure that can
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import NamedTuple
 
 from service.errors import InputFault, OutOfRange
 from service.mixture import (
@@ -28,8 +29,7 @@ OVER_YIELD = 1.02
 """How far a measured yield may stand above the computed one (contract, preparation)."""
 
 
-@dataclass(frozen=True, slots=True)
-class PreparationLine:
+class PreparationLine(NamedTuple):
     """One resolved line: ``part`` is ``None`` where a piece of unknown mass is strained out."""
 
     substance: Substance
@@ -249,7 +249,7 @@ def leaves_of(spec: PreparationSpec) -> Mapping[str, Leaf]:
                 leaves[item_id] = Leaf(leaf.item, (spec.id, *leaf.path), drunk)
                 all_drunk = all_drunk and drunk
             elif drunk and not known.drunk:
-                leaves[item_id] = replace(known, drunk=True)
+                leaves[item_id] = known._replace(drunk=True)
     return leaves
 
 

@@ -12,6 +12,9 @@ from decimal import Decimal, localcontext
 from service.errors import InputFault
 from service.money import EXACT, HUNDRED, ONE, ZERO, half_up, minor_unit_digits, minor_unit_up, snapped
 
+HIGHEST = Decimal(10**12)
+"""The highest price that is answered."""
+
 MODES = ("up", "nearest", "down")
 TAX_BASES = ("net", "net_and_previous")
 
@@ -263,6 +266,12 @@ def suggestion(
     """
     asked_net, determined_by = target.net_price(pour_cost)
     asked = EXACT.multiply(asked_net, tax.menu_factor())
+    if asked > HIGHEST:
+        raise InputFault(
+            "price_out_of_range",
+            "The price at this target exceeds 10^12; check the offers, the yields and the target.",
+            "/pricing/target",
+        )
     grid = rounding or _minor_unit(currency)
     price = grid.price(asked)
     floor_code, warnings = None, []

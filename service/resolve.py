@@ -8,7 +8,9 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from schemas.drink import Drink
+from schemas.drink import Line as DrinkLine
 from schemas.preparation import Preparation
+from schemas.preparation import PreparationLine as WrittenLine
 from service.amounts import Amount, Measures, shown
 from service.build import Glass, Method, Water
 from service.costing import Offer
@@ -17,7 +19,7 @@ from service.graph import making_order
 from service.item import Item
 from service.line import ResolvedLine, amount_of, part_of, quantities_of
 from service.lookup import Lookup, Place, outputs_of
-from service.mixture import Leaf, Substance
+from service.mixture import Leaf, Part, Substance
 from service.money import EXACT
 from service.preparation import OVER_YIELD, MeasuredYield, PreparationLine, PreparationSpec, Prepared, Warn, prepared
 from service.steps import Step
@@ -67,6 +69,7 @@ class Resolver:
         self._preparation_lines: dict[str, tuple[ResolvedLine, ...]] = {}
         self._products: dict[str, Product] = {}
         self._items: dict[str, Item] = {}
+        self._by_mass: dict[str, bool] = {}
         self._warnings: list[Warn] = []
 
     def resolved(self, drink: Drink) -> Resolved:
@@ -76,12 +79,31 @@ class Resolver:
             roots.append((line.item, f"/drink/lines/{index}/item"))
             for number, alternative in enumerate(line.alternatives):
                 roots.append((alternative, f"/drink/lines/{index}/alternatives/{number}"))
-        for place in making_order(roots, self._lookup):
+        try:
+            order = making_order(roots, self._lookup)
+        except InputFault as unknown:
+            raise self._with_amounts(drink, [unknown]) from None
+        except InputFaults as unknown:
+            raise self._with_amounts(drink, unknown.faults) from None
+        for place in order:
             self._prepare(place)
         lines = self._drink_lines(drink)
         return Resolved(
             drink, lines, self._prepared, self._preparation_lines, self._products, self._items, tuple(self._warnings)
         )
+
+    def _with_amounts(self, drink: Drink, found: Sequence[InputFault]) -> InputFault | InputFaults:
+        """Faults found before the lines were read, with those of the amounts of bought items that are known."""
+        faults = list(found)
+        if any(fault.code != "item_unknown" for fault in faults):
+            return faults[0] if len(faults) == 1 else InputFaults(faults)
+        for number, line in enumerate(drink.lines):
+            if self._lookup.preparation(line.item) is None and self._lookup.item(line.item) is not None:
+                try:
+                    self._amount(line.amount, self._substance(line.item), f"/drink/lines/{number}/amount")
+                except InputFault as fault:
+                    faults.append(fault)
+        return faults[0] if len(faults) == 1 else InputFaults(faults)
 
     def _substance(self, item_id: str) -> Substance:
         known = self._substances.get(item_id)
@@ -105,13 +127,13 @@ class Resolver:
         return made
 
     def _kept_by_mass(self, made: Substance) -> bool:
-        offers = self._offers.get(made.id, ())
-        by_mass = any(offer.base == "g" for offer in offers)
-        by_volume = any(offer.base == "ml" for offer in offers)
-        if by_mass and not by_volume:
-            return True
-        item = self._items.get(made.id)
-        return item is not None and item.kind in BY_MASS and item.density_g_per_ml is None
+        known = self._by_mass.get(made.id)
+        if known is None:
+            bases = {offer.base for offer in self._offers.get(made.id, ())}
+            item = self._items.get(made.id)
+            by_kind = item is not None and item.kind in BY_MASS and item.density_g_per_ml is None
+            known = self._by_mass[made.id] = by_kind or ("g" in bases and "ml" not in bases)
+        return known
 
     def _amount(self, written: object, made: Substance, pointer: str) -> Amount:
         try:
@@ -122,37 +144,44 @@ class Resolver:
             self._warnings.append(Warn("measures_disagree", amount.disagreement, made.id))
         return amount
 
-    def _drink_lines(self, drink: Drink) -> tuple[ResolvedLine, ...]:
-        faults: list[InputFault] = []
+    def _read(
+        self, lines: Sequence[DrinkLine | WrittenLine], pointer: str, faults: list[InputFault]
+    ) -> list[tuple[Amount, Substance] | None]:
+        """The amount and substance of each line; ``None`` where it has a fault, which is kept."""
         read: list[tuple[Amount, Substance] | None] = []
-        for index, line in enumerate(drink.lines):
+        for number, line in enumerate(lines):
             try:
                 made = self._substance(line.item)
-                read.append((self._amount(line.amount, made, f"/drink/lines/{index}/amount"), made))
+                read.append((self._amount(line.amount, made, f"{pointer}/lines/{number}/amount"), made))
             except InputFault as fault:
                 faults.append(fault)
                 read.append(None)
+        return read
+
+    def _drink_lines(self, drink: Drink) -> tuple[ResolvedLine, ...]:
+        faults: list[InputFault] = []
+        read = self._read(drink.lines, "/drink", faults)
         self._check_fill(drink, read, faults)
         per_part = self._per_part([row[0] for row in read if row], drink.parts_total, "/drink", faults)
+        serves = drink.serves
         lines: list[ResolvedLine] = []
-        for index, (line, row) in enumerate(zip(drink.lines, read, strict=True)):
+        for number, (line, row) in enumerate(zip(drink.lines, read, strict=True)):
             if row is None:
                 continue
+            pointer = f"/drink/lines/{number}"
             try:
-                base = self._line(index, f"/drink/lines/{index}", line.role, row, per_part, drink.serves, faults)
-                alternatives = tuple(self._substance(alternative) for alternative in line.alternatives)
+                alternatives = tuple([self._substance(alternative) for alternative in line.alternatives])
             except InputFault as fault:
                 faults.append(fault)
                 continue
+            amount, made = _in_ml(*row, per_part)
+            part, quantities = _quantified(amount, made, pointer, line.role, serves, faults)
             lines.append(
-                replace(
-                    base,
-                    residue_ml=(line.residue_ml or 0.0) / drink.serves,
-                    eaten=line.eaten,
-                    alternatives=alternatives,
-                    whole_unit=line.charge == "whole_unit",
+                ResolvedLine(
+                    number, pointer, made.id, line.role, amount, made, part, quantities, False, 0.0,
+                    (line.residue_ml or 0.0) / serves, line.eaten, alternatives, line.charge == "whole_unit",
                 )
-            )
+            )  # fmt: skip
         _raise(faults)
         return tuple(lines)
 
@@ -194,35 +223,6 @@ class Resolver:
             return None
         return EXACT.divide(whole.quantity, parts) if parts else None
 
-    def _line(
-        self,
-        index: int,
-        pointer: str,
-        role: str,
-        row: tuple[Amount, Substance],
-        per_part: Decimal | None,
-        serves: int,
-        faults: list[InputFault],
-    ) -> ResolvedLine:
-        amount, made = row
-        if amount.dimension == "part" and per_part is not None:
-            ml = EXACT.multiply(amount.quantity, per_part)
-            amount = Amount("volume", ml, None, f"{amount.read_as} = {shown(ml)} ml")
-        if amount.dimension in ("fill", "part"):
-            return ResolvedLine(index, pointer, made.id, role, amount, made, None, {})
-        quantities = quantities_of(amount, made)
-        try:
-            part = part_of(amount, made, quantities, serves)
-        except InputFault as fault:
-            if role not in ("garnish", "consumable"):
-                faults.append(fault.at(pointer + "/amount"))
-            part = None
-        else:
-            if part is None and role not in ("garnish", "consumable"):
-                detail = f"A piece of {made.id} has no known mass: give pieces.each_g, or the amount by mass or volume."
-                faults.append(InputFault("piece_mass_unknown", detail, pointer + "/amount"))
-        return ResolvedLine(index, pointer, made.id, role, amount, made, part, quantities)
-
     def _prepare(self, place: Place) -> None:
         preparation = place.preparation
         faults: list[InputFault] = []
@@ -242,25 +242,25 @@ class Resolver:
     def _preparation_rows(
         self, preparation: Preparation, pointer: str, faults: list[InputFault]
     ) -> tuple[ResolvedLine, ...]:
-        read: list[tuple[Amount, Substance] | None] = []
-        for index, line in enumerate(preparation.lines):
-            place = f"{pointer}/lines/{index}"
-            try:
-                made = self._substance(line.item)
-                amount = self._amount(line.amount, made, place + "/amount")
-                if amount.dimension == "fill":
-                    raise InputFault("fill_role", "fill is for one line of role top in a drink.", place + "/amount")
-                read.append((amount, made))
-            except InputFault as fault:
-                faults.append(fault)
-                read.append(None)
+        read = self._read(preparation.lines, pointer, faults)
         per_part = self._per_part([row[0] for row in read if row], preparation.parts_total, pointer, faults)
         lines: list[ResolvedLine] = []
-        for index, (line, row) in enumerate(zip(preparation.lines, read, strict=True)):
-            if row is not None:
-                role = "garnish" if line.strained_out else "pour"
-                base = self._line(index, f"{pointer}/lines/{index}", role, row, per_part, 1, faults)
-                lines.append(replace(base, strained_out=line.strained_out, absorbs_ml=line.absorbs_ml or 0.0))
+        for number, (line, row) in enumerate(zip(preparation.lines, read, strict=True)):
+            if row is None:
+                continue
+            place = f"{pointer}/lines/{number}"
+            if row[0].dimension == "fill":
+                detail = "fill is for one line of role top in a drink."
+                faults.append(InputFault("fill_role", detail, place + "/amount"))
+                continue
+            role = "garnish" if line.strained_out else "pour"
+            amount, made = _in_ml(*row, per_part)
+            part, quantities = _quantified(amount, made, place, role, 1, faults)
+            lines.append(
+                ResolvedLine(
+                    number, place, made.id, role, amount, made, part, quantities, line.strained_out, line.absorbs_ml or 0.0
+                )
+            )
         return tuple(lines)
 
     def _spec(self, preparation: Preparation, lines: Sequence[ResolvedLine], place: Place) -> PreparationSpec:
@@ -345,6 +345,34 @@ class Resolver:
         if len(known) == len(masses) and float(sum(weights)) > sum(known) * OVER_YIELD:
             detail = f"The products of {prep_id} weigh over 2 % more than its lines; check the lines and the amounts."
             raise InputFault("yield_exceeds_inputs", detail, where)
+
+
+def _in_ml(amount: Amount, made: Substance, per_part: Decimal | None) -> tuple[Amount, Substance]:
+    """An amount in parts as the volume it comes to; any other as it is."""
+    if amount.dimension == "part" and per_part is not None:
+        ml = EXACT.multiply(amount.quantity, per_part)
+        amount = Amount("volume", ml, None, f"{amount.read_as} = {shown(ml)} ml")
+    return amount, made
+
+
+def _quantified(
+    amount: Amount, made: Substance, pointer: str, role: str, serves: int, faults: list[InputFault]
+) -> tuple[Part | None, dict[str, Decimal]]:
+    """The amount for physics (one serve) and in every base (the whole spec); a fault is kept with its pointer."""
+    if amount.dimension in ("fill", "part"):
+        return None, {}
+    quantities = quantities_of(amount, made)
+    needed = role not in ("garnish", "consumable")
+    try:
+        part = part_of(amount, made, quantities, serves)
+    except InputFault as fault:
+        if needed:
+            faults.append(fault.at(pointer + "/amount"))
+        return None, quantities
+    if part is None and needed:
+        detail = f"A piece of {made.id} has no known mass: give pieces.each_g, or the amount by mass or volume."
+        faults.append(InputFault("piece_mass_unknown", detail, pointer + "/amount"))
+    return part, quantities
 
 
 def method_of(drink: Drink) -> Method:

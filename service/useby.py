@@ -1,16 +1,15 @@
 """How long parts keep: the earliest of each component's remaining life and the part's own, with its path."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from service.item import Item
 from service.line import ResolvedLine
 from service.preparation import Prepared
 
 
-@dataclass(frozen=True, slots=True)
-class UseBy:
+class UseBy(NamedTuple):
     """Days left on the day asked for, and the ids that lead to what ends first."""
 
     days: int

@@ -19,10 +19,14 @@ NOTHING: Mapping[str, Any] = {
 
 
 def thing(item_id: str = "thing", /, **facts: Any) -> dict[str, Any]:
-    """An ingredient of which everything is known and that holds nothing, save for ``facts``; ``per_100`` adds to it."""
+    """An ingredient of which everything is known and that holds nothing, save for ``facts``; ``per_100`` adds to it.
+
+    A fact of ``None`` is left out of the request.
+    """
     per_100 = {"basis": "ml", **NOTHING, **facts.pop("per_100", {})}
     whole = {"name": item_id, "abv_percent": 0, "allergens_declared": "complete", "animal_origin": "none"}
-    return {"id": item_id, **whole, "per_100": per_100, **facts}
+    stated = {"id": item_id, **whole, "per_100": per_100, **facts}
+    return {name: fact for name, fact in stated.items() if fact is not None}
 
 
 def poured(item_id: str = "thing", amount: str = "100 ml", **more: Any) -> dict[str, Any]:

@@ -356,7 +356,8 @@ def fed(**facts: Any) -> Any:
         ({"allergens": {"milk": "may_contain"}}, "yes", "yes"),
         ({"process": ["fined_isinglass"]}, "no", "no"),
         ({"process": ["fined_egg"]}, "no", "yes"),
-        ({"animal_origin": "unknown", "kind": "spirit", "process": ["distilled"]}, "yes", "yes"),
+        ({"animal_origin": None, "kind": "spirit", "process": ["distilled"]}, "yes", "yes"),
+        ({"animal_origin": "unknown", "kind": "spirit", "process": ["distilled"]}, "unknown", "unknown"),
         ({"animal_origin": "unknown", "kind": "spirit", "process": ["distilled", "macerated"]}, "unknown", "unknown"),
         ({"animal_origin": "unknown", "kind": "liqueur", "process": ["distilled"]}, "unknown", "unknown"),
     ],
@@ -372,7 +373,7 @@ def test_diet(facts: dict[str, Any], vegan: str, vegetarian: str) -> None:
 
 
 def test_a_distillate_taken_as_vegan_is_named() -> None:
-    found = fed(animal_origin="unknown", kind="spirit", process=["distilled"])
+    found = fed(animal_origin=None, kind="spirit", process=["distilled"])
     assert [row["item"] for row in found["assumed"]] == ["thing"]
 
 

@@ -58,7 +58,7 @@ def offer(
 ) -> Offer:
     facts = {"id": "q1", "item": "rum", "supplier": "Example Quay Supply", **more}
     return Offer(
-        count=Decimal(count), size=Decimal(size), base=base, price=Decimal(price), currency=currency, **facts
+        units=Decimal(count), size=Decimal(size), base=base, price=Decimal(price), currency=currency, **facts
     )
 
 
@@ -222,13 +222,13 @@ def test_preferred_ones_come_first_and_none_preferred_is_said() -> None:
     choice = picked([CHEAP, DEAR], "preferred")
     assert (choice.offer, choice.reason) == (DEAR, "the only one preferred and valid on 2026-11-25")
     assert [row.reason for row in choice.considered] == ["not preferred", "chosen"]
-    dearer = replace(DEAR, id="dearer", price=Decimal(22))
+    dearer = DEAR._replace(id="dearer", price=Decimal(22))
     assert (
         picked([dearer, CHEAP, DEAR], "preferred").reason == "cheapest of 2 preferred and valid on 2026-11-25"
     )
-    none = picked([CHEAP, replace(DEAR, preferred=False)], "preferred")
+    none = picked([CHEAP, DEAR._replace(preferred=False)], "preferred")
     assert (none.offer, none.reason) == (CHEAP, "none is preferred; cheapest of 2 valid on 2026-11-25")
-    past = picked([CHEAP, replace(PAST, preferred=True)], "preferred")
+    past = picked([CHEAP, PAST._replace(preferred=True)], "preferred")
     assert (past.offer, past.reason) == (CHEAP, "none is preferred; the only one valid on 2026-11-25")
 
 
@@ -282,8 +282,8 @@ def test_reasons_where_there_is_no_choice() -> None:
 
 
 def test_a_known_cost_is_taken_before_an_unknown_one() -> None:
-    assert picked([replace(CHEAP, duty_unknown=True), DEAR]).offer is DEAR
-    preferred = picked([CHEAP, replace(DEAR, duty_unknown=True)], "preferred")
+    assert picked([CHEAP._replace(duty_unknown=True), DEAR]).offer is DEAR
+    preferred = picked([CHEAP, DEAR._replace(duty_unknown=True)], "preferred")
     assert (preferred.offer is not CHEAP, preferred.unit_cost) == (True, None)
 
 
@@ -363,7 +363,7 @@ def test_a_line_without_cost_or_amount_names_what_is_missing() -> None:
     assert line_cost(line, unit(None, at_least="0.02", missing=gap)) == LineCost(
         line, None, Decimal("0.20"), gap
     )
-    unread = replace(line, quantity=None)
+    unread = line._replace(quantity=None)
     assert line_cost(unread, unit("1")) == LineCost(unread, None, Decimal(0), (("cordial", "amount"),))
 
 

@@ -125,7 +125,7 @@ def _careful() -> json.JSONDecoder:
 
 
 def document_of(raw: bytes) -> Any:
-    """The document in a body. Raises :class:`Problem` 400 for what is not JSON, 422 for more than the contract can use."""
+    """The document in a body. Raises :class:`Problem`: 400 for what is not JSON, 422 for more than can be used."""
     try:
         text = raw.decode("utf-8")
         if raw.count(b"{") > MOST_OBJECTS:

@@ -62,8 +62,8 @@ def _operation(path: str, method: str, operation: dict[str, Any]) -> str:
 
 
 def _parameter(row: dict[str, Any]) -> str:
-    text = row.get("description", "")
-    return f"<dt><code>{escape(row['name'])}</code>{' (required)' if row.get('required') else ''}</dt><dd>{escape(text)}</dd>"
+    required = " (required)" if row.get("required") else ""
+    return f"<dt><code>{escape(row['name'])}</code>{required}</dt><dd>{escape(row.get('description', ''))}</dd>"
 
 
 def _example(kind: str, name: str, example: dict[str, Any]) -> str:

@@ -31,8 +31,8 @@ router = APIRouter(tags=["evaluation"])
 async def evaluate_drink(request: Request) -> Response:
     """Cost, price, strength, standard drinks, nutrition, allergens and balance of one drink, from a spec and offers.
 
-    Items are looked up in the request, then the catalogue, then the embedded reference. Not legal advice: the answer defers
-    to local codes and licensed practice.
+    Items are looked up in the request, then the catalogue, then the embedded reference. Not legal advice: the answer
+    defers to local codes and licensed practice.
     """
     state = request.app.state
     raw = await body_of(request, state.settings.max_body_bytes, state.settings.body_timeout_s)

@@ -30,6 +30,9 @@ class Limits:
             return
         request_id = _request_id(scope)
         started = False
+        head = scope["method"] == "HEAD"
+        if head:  # RFC 9110, section 9.3.2: as GET, without the content.
+            scope = {**scope, "method": "GET"}
 
         async def with_headers(message: Message) -> None:
             nonlocal started
@@ -39,6 +42,8 @@ class Limits:
                 headers["X-Request-Id"] = request_id
                 headers["X-Content-Type-Options"] = "nosniff"
                 headers.setdefault("Cache-Control", "no-store")
+            elif head:
+                message = {**message, "body": b""}
             await send(message)
 
         refusal = _refusal(scope)

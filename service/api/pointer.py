@@ -6,6 +6,7 @@ from itertools import islice
 
 from pydantic_core import ErrorDetails
 
+from schemas.scalars import CURRENCY_PATTERN, ID_PATTERN, JURISDICTION_PATTERN, WORD_PATTERN
 from service.api.problems import MOST_ERRORS, Fault
 
 _SAFE_KEY = re.compile(r"[a-z][a-z0-9_-]{0,63}\Z", re.ASCII)
@@ -33,7 +34,6 @@ _DETAILS: Mapping[str, str] = {
     "missing": "This field is required.",
     "extra_forbidden": "The object at this pointer has a field that the contract does not know.",
     "literal_error": "Expected {expected}.",
-    "string_pattern_mismatch": "The text is not of the form that this field takes: {pattern}",
     "string_too_long": "Expected text of at most {max_length} characters.",
     "string_too_short": "The text is too short; it needs {min_length} or more characters.",
     "string_unicode": "The text is not valid Unicode.",
@@ -53,6 +53,14 @@ _DETAILS: Mapping[str, str] = {
     "less_than": "Expected a figure under {lt}.",
     "less_than_equal": "Expected a figure of at most {le}.",
 }
+
+_FORMS: Mapping[str, str] = {
+    ID_PATTERN: "an id: lower-case letters, digits and hyphens, at most 64 of them, such as lime-juice",
+    WORD_PATTERN: "one lower-case word of letters, digits and low lines, such as fish_gelatine",
+    CURRENCY_PATTERN: "an ISO 4217 code of three capital letters, such as EUR",
+    JURISDICTION_PATTERN: "EU or an ISO 3166 code in capitals, such as GB or US-UT",
+}
+"""What a text has to look like, in words; a pattern without words is shown as it is."""
 
 _NOT_THIS_FORM = frozenset({"wrong_type", "not_allowed", "number", "decimal_text"})
 """What a field that takes several forms says of each form that was not sent."""
@@ -102,6 +110,9 @@ def _fault(error: ErrorDetails, pointer: str) -> Fault:
     code = _CODES.get(kind, "wrong_type" if kind.endswith("_type") else kind)
     if kind == "literal_error" and error["loc"] and error["loc"][-1] == "[key]":
         return Fault(pointer, "unknown_field", f"The object at this pointer may have: {error['ctx']['expected']}.")
+    if kind == "string_pattern_mismatch":
+        pattern = error["ctx"]["pattern"]
+        return Fault(pointer, code, f"Expected {_FORMS.get(pattern, f'text of the form {pattern}')}.")
     template = _DETAILS.get(kind)
     if template is not None:
         return Fault(pointer, code, template.format(**error.get("ctx", {})))

@@ -186,15 +186,14 @@ def _code(place: Jurisdiction | None) -> str | None:
 def _plain(value: Any) -> Any:
     """Frozen values as JSON has them: records as objects, decimals as numbers, days as text, sets in order."""
     if dataclasses.is_dataclass(value):
-        return {field.name: _plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
-    if isinstance(value, frozenset):
-        return sorted(_plain(one) for one in value)
+        value = {field.name: getattr(value, field.name) for field in dataclasses.fields(value)}
+    elif hasattr(value, "_asdict"):
+        value = value._asdict()
     if isinstance(value, Mapping):
         return {key: _plain(one) for key, one in value.items()}
-    if isinstance(value, tuple | list):
-        return [_plain(one) for one in value]
+    if isinstance(value, tuple | list | frozenset):
+        found = [_plain(one) for one in value]
+        return sorted(found) if isinstance(value, frozenset) else found
     if isinstance(value, Decimal):
         return float(value)
-    if isinstance(value, date):
-        return value.isoformat()
-    return value
+    return value.isoformat() if isinstance(value, date) else value

@@ -50,7 +50,7 @@ def _refusal(document: Any, faults: list[Fault]) -> Problem:
 
 
 def _first_faults(document: dict[str, Any]) -> list[Fault]:
-    """At least the first faults of a large document; entries that are right take the place of what they were read from."""
+    """The first faults of a large document; an entry that is right takes the place of what it was read from."""
     faults: list[Fault] = []
     rest = {name: value for name, value in document.items() if name not in ENTRIES}
     for name, value in rest.items():

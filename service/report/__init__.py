@@ -1,10 +1,10 @@
 """The way out: results become the answer of the contract, a JSON object in a fixed order. Built once, rounded once."""
 
+from service.costing import shares
 from service.evaluate import Evaluation
 from service.line import ResolvedLine
 from service.mixture import Part
 from service.money import half_up
-from service.costing import shares
 from service.report.alcohol import alcohol_section
 from service.report.allergens import allergens_section
 from service.report.figures import Json, missing_rows, shown

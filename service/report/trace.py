@@ -56,7 +56,7 @@ def _amounts(evaluation: Evaluation) -> Iterator[Json]:
         unit = "g" if part.mass_g is not None else "ml"
         sources = "; ".join(dict.fromkeys(fact.source for leaf in made.leaves.values() for fact in leaf.item.facts))
         formula = "mass = volume / gas_factor x density, or the mass as written; per serve"
-        yield _row(f"lines/{line.index}", formula, inputs, value, unit, sources or "the request")
+        yield _row(f"lines/{line.number}", formula, inputs, value, unit, sources or "the request")
 
 
 def _preparations(evaluation: Evaluation) -> Iterator[Json]:
@@ -189,14 +189,14 @@ def _text(amount: Decimal | None) -> str | None:
 def _cost(evaluation: Evaluation, cost: DrinkCost) -> Iterator[Json]:
     for prep_id, lines in cost.preparation_lines.items():
         for priced in lines:
-            yield _line(f"preparations/{prep_id}/lines/{priced.line.index}/cost", priced, cost.currency)
+            yield _line(f"preparations/{prep_id}/lines/{priced.line.number}/cost", priced, cost.currency)
         unit = cost.preparations.get(prep_id)
         made = evaluation.resolved.preparations[prep_id]
         inputs = {"lines": [_text(priced.cost.cost) for priced in lines], "yield_ml": made.yield_ml, "gas_factor": made.substance.gas_factor}
         value = None if unit is None else _text(unit.unit_cost)
         yield _row(f"preparations/{prep_id}/cost_per_ml", "sum of lines / (yield x gas_factor)", inputs, value, cost.currency, "contract, arithmetic 3")
     for priced in cost.lines:
-        yield _line(f"lines/{priced.line.index}/cost", priced, cost.currency)
+        yield _line(f"lines/{priced.line.number}/cost", priced, cost.currency)
     asked = evaluation.request.pricing
     serve = cost.serve
     inputs = {
@@ -225,7 +225,7 @@ def _line(figure: str, priced: PricedLine, currency: str) -> Json:
 
 def _offer(offer: Offer) -> Json:
     return {
-        "id": offer.id, "price": format(offer.price, "f"), "currency": offer.currency, "count": format(offer.count, "f"),
+        "id": offer.id, "price": format(offer.price, "f"), "currency": offer.currency, "count": format(offer.units, "f"),
         "size": format(offer.size, "f"), "base": offer.base, "tax_included": offer.tax_included,
         "tax_rate_percent": None if offer.tax_rate_percent is None else format(offer.tax_rate_percent, "f"),
         "discount_percent": format(offer.discount_percent, "f"), "delivery": format(offer.delivery, "f"),

@@ -1,8 +1,9 @@
 """Raw bodies that no service may stumble over, made the same way each time.
 
 Three kinds: ``refused`` may only be answered with the status that is stated, ``odd`` with 200 or 422,
-``taken`` with 200. Each plants marks that no answer may repeat. The kinds of fault are those of JSON as RFC 8259 has it (what is no JSON at
-all), of Unicode (UAX 9 and 31, UTS 39: what looks like something else), and of IEEE 754 (what is no finite number).
+``taken`` with 200. Each plants marks that no answer may repeat. The kinds of fault are those of JSON as
+RFC 8259 has it (what is no JSON at all), of Unicode (UAX 9 and 31, UTS 39: what looks like something else),
+and of IEEE 754 (what is no finite number).
 """
 
 import json
@@ -119,6 +120,34 @@ def chain(levels: int) -> dict[str, Any]:
 
 def _lines(count: int) -> dict[str, Any]:
     return replaced(small(), "/drink/lines", [{"item": "water", "amount": "1 ml"}] * count)
+
+
+def _parts(item: str, amount: str) -> dict[str, Any]:
+    """400 parts of 40 lines, all of them asked for."""
+    parts = [
+        {
+            "id": f"p-{part}",
+            "name": "P",
+            "lines": [{"item": item.format(part, line), "amount": amount.format(part, line)} for line in range(40)],
+        }
+        for part in range(400)
+    ]
+    lines = [
+        {"item": f"p-{20 * n}", "amount": "1 ml", "alternatives": [f"p-{20 * n + k}" for k in range(1, 20)]}
+        for n in range(20)
+    ]
+    return replaced(small(), "/drink/lines", lines) | {"preparations": parts}
+
+
+def _offer(number: int) -> dict[str, Any]:
+    price = {"amount": "1", "currency": "EUR"}
+    return {
+        "id": f"o-{number}",
+        "item": "water",
+        "supplier": "S",
+        "pack": {"size": f"1 furlng{number}"},
+        "price": price,
+    }
 
 
 def _preparations(count: int) -> dict[str, Any]:
@@ -307,6 +336,10 @@ def _huge() -> Iterator[Case]:
         "a long fraction": raw(small()).replace(b'"10 ml"', b"0." + DIGITS.encode() * 100_000),
         "a long exponent": raw(small()).replace(b'"10 ml"', b"1e" + DIGITS.encode() * 1000),
         "escapes": b'{"drink":"' + b"\\u0041" * 170_000 + b'"}',
+        "16,000 unknown ids": raw(_parts("nobody-has-{0}-{1}", "1 ml")),
+        "16,000 unknown units": raw(_parts("water", "1 furlng{0}x{1}")),
+        "16,000 amounts of nothing": raw(_parts("water", "0 ml")),
+        "2,000 offers of unknown units": raw(small() | {"offers": [_offer(number) for number in range(2000)]}),
         "61 lines": raw(_lines(61)),
         "501 preparations": raw(_preparations(501)),
         "an id of 65 characters": raw(replaced(small(), "/drink/id", "a" * 65)),

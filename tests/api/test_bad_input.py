@@ -27,8 +27,12 @@ def _ingredient(**more: Any) -> dict[str, Any]:
 
 def _offer(**more: Any) -> dict[str, Any]:
     offer = {
-        "id": "o1", "item": "water", "supplier": "S", "pack": {"size": "1 l"}, "price": {"amount": "1", "currency": "EUR"}
-    }  # fmt: skip
+        "id": "o1",
+        "item": "water",
+        "supplier": "S",
+        "pack": {"size": "1 l"},
+        "price": {"amount": "1", "currency": "EUR"},
+    }
     return small() | {"offers": [offer | more]}
 
 
@@ -294,3 +298,37 @@ def test_an_answer_to_bad_input_is_a_problem_of_rfc_9457(client: Client) -> None
     }
     assert answer.headers["content-type"] == "application/problem+json"
     assert answer.headers["cache-control"] == "no-store"
+
+
+@pytest.mark.parametrize(
+    ("body", "detail"),
+    [
+        (_line(item="Lime"), "an id: lower-case letters, digits and hyphens, at most 64 of them, such as lime-juice."),
+        (small() | {"jurisdictions": ["uk"]}, "EU or an ISO 3166 code in capitals, such as GB or US-UT."),
+        (
+            _offer(price={"amount": "1", "currency": "euro"}),
+            "an ISO 4217 code of three capital letters, such as EUR.",
+        ),
+        (
+            _ingredient(animal_origin=["Fish"]),
+            "one lower-case word of letters, digits and low lines, such as fish_gelatine.",
+        ),
+        (_line(amount=5), "text or an object."),
+        (_ingredient(abv_percent=101), "a figure of at most 100."),
+        (_line(role="float"), "'pour', 'top', 'rinse', 'garnish' or 'consumable'."),
+    ],
+)
+def test_the_text_of_a_fault_says_what_was_expected(client: Client, body: dict[str, Any], detail: str) -> None:
+    assert [fault["detail"] for fault in client.evaluate(body).json()["errors"]] == [f"Expected {detail}"]
+
+
+@pytest.mark.parametrize(
+    ("body", "detail"),
+    [
+        (replaced(small(), "/drink/name", ""), "The text is too short; it needs 1 or more characters."),
+        (replaced(small(), "/drink/lines", []), "The list is too short; it needs 1 or more entries."),
+        (small() | {"colour": "red"}, "The object at this pointer has a field that the contract does not know."),
+    ],
+)
+def test_the_text_of_a_fault_says_what_is_wrong(client: Client, body: dict[str, Any], detail: str) -> None:
+    assert [fault["detail"] for fault in client.evaluate(body).json()["errors"]] == [detail]

@@ -75,6 +75,15 @@ def test_another_method_is_a_405_problem_with_allow(client: Client, method: str,
     assert answer.json()["type"] == "urn:washline:problem:method-not-allowed"
 
 
+@pytest.mark.parametrize("path", ["/livez", "/v1/reference/items", "/nowhere", "/v1/evaluate"])
+def test_head_answers_as_get_does_without_the_content(client: Client, path: str) -> None:
+    """RFC 9110, section 9.3.2."""
+    got, headed = client.get(path), client.ask("HEAD", path)
+    assert headed.content == b""
+    assert headed.status_code == got.status_code
+    assert headed.headers["content-length"] == str(len(got.content))
+
+
 def test_no_other_origin_is_admitted(client: Client) -> None:
     headers = {"Origin": "https://elsewhere.test", "Access-Control-Request-Method": "POST"}
     answer = client.ask("OPTIONS", "/v1/evaluate", headers=headers)

@@ -74,7 +74,7 @@ def test_every_route_answers_its_good_parameters(client: Client) -> None:
 def test_each_parameter_refuses_what_it_is_not(client: Client) -> None:
     wrong = (
         "", " ", "x", "nan", "inf", "-inf", "1e2", "1_0", "0x10", "1,5", "+1", "--1", "1e400", "-1000", "1000",
-        "9" * 400,        "\u0661\u0662", "\uff11", "\u2212" "1", "true", "null", "[1]", "{}", "4\u00a00", "40\x00", "40;20",
+        "9" * 400, "\u0661\u0662", "\uff11", "\u2212" "1", "true", "null", "[1]", "{}", "4\u00a00", "40\x00", "40;20",
     )  # fmt: skip
     for route, parameters in GOOD.items():
         for name in parameters:
