@@ -10,8 +10,8 @@ from schemas._base import Input
 from schemas.scalars import Days, Id, NotNegative, Percent, Positive, Share, Text, Word
 
 Kind = Literal[
-    "spirit", "liqueur", "fortified", "wine", "beer", "bitters", "syrup", "juice", "fruit", "dairy", "egg", "nut", "spice",
-    "mixer", "acid", "additive", "water", "ice", "other",
+    "spirit", "liqueur", "fortified", "wine", "beer", "bitters", "syrup", "juice", "fruit", "dairy", "egg", "nut",
+    "spice", "mixer", "acid", "additive", "water", "ice", "other",
 ]  # fmt: skip
 
 Process = Literal[
@@ -118,7 +118,9 @@ class Ingredient(Input):
     per_100: PerHundredOf | None = None
     process: Annotated[tuple[Process, ...], Field(max_length=12)] = ()
     pieces: Pieces | None = None
-    animal_origin: Literal["none", "unknown"] | Annotated[tuple[Word, ...], Field(min_length=1, max_length=20)] = "unknown"
+    animal_origin: Literal["none", "unknown"] | Annotated[tuple[Word, ...], Field(min_length=1, max_length=20)] = (
+        "unknown"
+    )
     """`none`, `unknown`, or what animals it comes from, such as egg, milk, honey, fish_gelatine."""
     allergens: dict[AllergenKey, AllergenState | AllergenSource] = {}
     allergens_declared: Literal["complete", "partial"] = "partial"

@@ -10,8 +10,8 @@ from schemas.drink import Amount
 from schemas.scalars import AmountText, Day, Days, Flag, Id, NotNegative, Percent, PercentText, Positive, Share, Text
 
 StepKind = Literal[
-    "straining", "filtering", "centrifuging", "clarifying", "washing", "milk_washing", "fat_washing", "reducing", "drying",
-    "heating", "carbonating", "freezing_out", "fermenting", "distilling", "redistilling", "other",
+    "straining", "filtering", "centrifuging", "clarifying", "washing", "milk_washing", "fat_washing", "reducing",
+    "drying", "heating", "carbonating", "freezing_out", "fermenting", "distilling", "redistilling", "other",
 ]  # fmt: skip
 
 

@@ -136,9 +136,7 @@ def _scale(word: str, measures: Measures, by_mass: bool, pieces: Collection[str]
 
 
 def _scale_of_unit(unit: Unit) -> _Scale:
-    return _Scale(
-        unit.name, "volume" if unit.dimension == "volume" else "mass", unit.numerator, unit.denominator
-    )
+    return _Scale(unit.name, "volume" if unit.dimension == "volume" else "mass", unit.numerator, unit.denominator)
 
 
 def _house_scale(name: str, measures: Measures) -> _Scale:
@@ -176,17 +174,11 @@ def _unknown(word: str, pieces: Collection[str]) -> InputFault:
     if word in TABLE.ambiguous:
         return _ambiguous(TABLE.ambiguous[word])
     if re.match(r"[a-z][0-9]", word):
-        return InputFault(
-            "amount_unreadable", "A figure is written in plain digits, without an exponent or a prefix."
-        )
+        return InputFault("amount_unreadable", "A figure is written in plain digits, without an exponent or a prefix.")
     if word == "fill":
-        return InputFault(
-            "unit_unknown", 'An amount that fills the glass is the text "fill" alone, without a figure.'
-        )
+        return InputFault("unit_unknown", 'An amount that fills the glass is the text "fill" alone, without a figure.')
     nearest = difflib.get_close_matches(word[:32], _SUGGESTED, n=4, cutoff=0.6)
-    allowed = ", ".join(
-        nearest or ("ml", "cl", "l", "g", "kg", "oz", "tsp", "dash", "barspoon", "parts", "each")
-    )
+    allowed = ", ".join(nearest or ("ml", "cl", "l", "g", "kg", "oz", "tsp", "dash", "barspoon", "parts", "each"))
     detail = f"This unit is not known. Nearest allowed: {allowed}."
     if pieces:
         detail += f" Pieces of this item: {', '.join(sorted({'each', *pieces}))}."
@@ -265,9 +257,7 @@ def _metric_unit(written: Written) -> Unit | None:
     return unit if unit is not None and unit.system == "si" else None
 
 
-def _known_scales(
-    written: Written, dimension: Dimension, measures: Measures
-) -> tuple[str, tuple[_Scale, ...]]:
+def _known_scales(written: Written, dimension: Dimension, measures: Measures) -> tuple[str, tuple[_Scale, ...]]:
     """The name of the figure beside the metric one, and all that it may stand for in that one's dimension.
 
     A bare ounce is of volume beside ml and of mass beside g. An ounce of volume, even one that names its

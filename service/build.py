@@ -313,6 +313,8 @@ def _washline_percent(
 def with_parts(lines: Sequence[ResolvedLine], chosen: Mapping[int, Part]) -> tuple[ResolvedLine, ...]:
     """The lines with other parts on some of them, by index: an alternative poured, or the fill that became known."""
     return tuple(
-        line._replace(part=chosen[line.number], substance=chosen[line.number].substance) if line.number in chosen else line
+        line._replace(part=chosen[line.number], substance=chosen[line.number].substance)
+        if line.number in chosen
+        else line
         for line in lines
     )

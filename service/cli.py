@@ -1,30 +1,56 @@
 """The command line: ``serve``, ``evaluate FILE``, ``reference SEARCH``."""
 
+import argparse
 import signal
 import sys
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from types import FrameType
-from typing import Annotated, get_args
+from typing import NoReturn, get_args
 
-import typer
 from pydantic import ValidationError
 
 from service.errors import DataFault, InputFault
 from service.rules import jurisdiction
 from service.settings import Settings, settings
 
-app = typer.Typer(add_completion=False, no_args_is_help=True, help="Turns a drink spec into what a bar can sell.")
 
-
-def main() -> None:
+def main(words: Sequence[str] | None = None) -> None:
     """Runs the command line."""
-    app()
+    asked = _parser().parse_args(words)
+    asked.run(asked)
 
 
-@app.command()
-def serve() -> None:
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m service", description="Turns a drink spec into what a bar can sell."
+    )
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    parser.set_defaults(run=lambda _: parser.print_help())
+    command = commands.add_parser("serve", help="start the service on WASHLINE_HOST and WASHLINE_PORT")
+    command.set_defaults(run=serve)
+    command = commands.add_parser(
+        "evaluate", help="evaluate one drink from a file, and print a table or the whole answer"
+    )
+    command.add_argument("file", metavar="FILE", help="a body of POST /v1/evaluate, as JSON; - reads standard input")
+    command.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    command.set_defaults(run=evaluate)
+    command = commands.add_parser("reference", help="search the embedded items")
+    command.add_argument("search", metavar="WORD", nargs="+", help="begins a word of the id, the name or an alias")
+    command.add_argument("--kind", metavar="KIND", help="only items of this kind")
+    command.add_argument("--allergen", metavar="ALLERGEN", help="only items that concern this allergen")
+    command.set_defaults(run=reference)
+    return parser
+
+
+def _fail(message: str, code: int) -> NoReturn:
+    sys.stderr.write(message + "\n")
+    raise SystemExit(code)
+
+
+def serve(_: argparse.Namespace) -> None:
     """Start the service on WASHLINE_HOST and WASHLINE_PORT."""
     import uvicorn  # the other commands need no server
 
@@ -60,85 +86,62 @@ def _checked_settings() -> Settings:
         for code in current.jurisdictions:
             jurisdiction(code)
     except ValidationError as error:
-        for fault in error.errors(include_url=False, include_input=False):
-            name = "_".join(str(step) for step in fault["loc"][:1]).upper()
-            typer.echo(f"Cannot start: WASHLINE_{name}: {fault['msg']}.", err=True)
+        faults = error.errors(include_url=False, include_input=False)
+        names = ["_".join(str(step) for step in fault["loc"][:1]).upper() for fault in faults]
+        rows = [f"Cannot start: WASHLINE_{name}: {fault['msg']}." for name, fault in zip(names, faults, strict=True)]
+        _fail("\n".join(rows), 1)
     except InputFault as fault:
-        typer.echo(f"Cannot start: WASHLINE_JURISDICTIONS: {fault.detail}", err=True)
+        _fail(f"Cannot start: WASHLINE_JURISDICTIONS: {fault.detail}", 1)
     except DataFault as fault:
-        typer.echo(f"Cannot start: {fault}", err=True)
-    else:
-        return current
-    raise typer.Exit(1)
+        _fail(f"Cannot start: {fault}", 1)
+    return current
 
 
-@app.command()
-def evaluate(
-    file: Annotated[Path, typer.Argument(help="A body of POST /v1/evaluate, as JSON; - reads standard input.")],
-    as_json: Annotated[bool, typer.Option("--json", help="Print the whole answer as JSON.")] = False,
-) -> None:
+def evaluate(asked: argparse.Namespace) -> None:
     """Evaluate one drink from a file, and print a table or the whole answer."""
-    from service.api.app import demo_catalogue
+    from service.api.app import demo_catalogue  # what a command does not need stays out of the start of the others
     from service.api.evaluations import evaluated
     from service.api.problems import Problem
     from service.lookup import EMPTY_CATALOGUE
     from service.reference import reference as embedded
+    from service.renderers.table import table_of
 
     current = _checked_settings()
-    raw = _bytes_of(file)
+    raw = _bytes_of(asked.file)
     catalogue = demo_catalogue() if current.demo else EMPTY_CATALOGUE
     try:
         content = evaluated(raw, datetime.now(UTC).date(), current.jurisdictions, embedded(), catalogue)
     except Problem as problem:
-        _print_problem(problem)
-        raise typer.Exit(1) from None
-    if as_json:
+        rows = [f"  {fault.pointer or '(the whole body)'}: {fault.detail} [{fault.code}]" for fault in problem.errors]
+        _fail("\n".join([problem.detail, *rows]), 1)
+    if asked.json:
         sys.stdout.buffer.write(content + b"\n")
     else:
-        from service.renderers.table import table_of
-
-        typer.echo(table_of(content))
+        sys.stdout.write(table_of(content) + "\n")
 
 
-def _bytes_of(file: Path) -> bytes:
+def _bytes_of(file: str) -> bytes:
     try:
-        return sys.stdin.buffer.read() if str(file) == "-" else file.read_bytes()
+        return sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
     except OSError as fault:
-        typer.echo(f"Cannot read the file: {fault.strerror}.", err=True)
-        raise typer.Exit(2) from None
+        _fail(f"Cannot read the file: {fault.strerror}.", 2)
 
 
-def _print_problem(problem: object) -> None:
-    from service.api.problems import Problem
-
-    assert isinstance(problem, Problem)
-    typer.echo(problem.detail, err=True)
-    for fault in problem.errors:
-        typer.echo(f"  {fault.pointer or '(the whole body)'}: {fault.detail} [{fault.code}]", err=True)
-
-
-@app.command()
-def reference(
-    search: Annotated[list[str], typer.Argument(help="Words that each begin a word of the id, name or an alias.")],
-    kind: Annotated[str | None, typer.Option(help="Only items of this kind.")] = None,
-    allergen: Annotated[str | None, typer.Option(help="Only items that concern this allergen.")] = None,
-) -> None:
+def reference(asked: argparse.Namespace) -> None:
     """Search the embedded items."""
-    from schemas.ingredient import AllergenKey, Kind  # as above: what a command does not need stays out of its start
+    from schemas.ingredient import AllergenKey, Kind  # as above
     from service.reference import reference as embedded
 
-    _refuse_other_than("--kind", kind, get_args(Kind))
-    _refuse_other_than("--allergen", allergen, get_args(AllergenKey))
-    found = embedded().search(" ".join(search), kind, allergen)
+    _refuse_other_than("--kind", asked.kind, get_args(Kind))
+    _refuse_other_than("--allergen", asked.allergen, get_args(AllergenKey))
+    found = embedded().search(" ".join(asked.search), asked.kind, asked.allergen)
     for item in found:
         strength = "" if item.abv_percent is None else f"{item.abv_percent:g} % vol"
-        typer.echo(f"{item.id:36} {item.kind:10} {strength:12} {item.name}")
+        sys.stdout.write(f"{item.id:36} {item.kind:10} {strength:12} {item.name}\n")
     if not found:
-        typer.echo("Nothing in the embedded reference fits.", err=True)
-        raise typer.Exit(1)
+        _fail("Nothing in the embedded reference fits.", 1)
 
 
 def _refuse_other_than(option: str, value: str | None, allowed: tuple[str, ...]) -> None:
     if value is not None and value not in allowed:
-        typer.echo(f"{option} is one of: {', '.join(allowed)}.", err=True)
-        raise typer.Exit(2)
+        _fail(f"{option} is one of: {', '.join(allowed)}.", 2)

@@ -52,9 +52,7 @@ class Offer(NamedTuple):
 
     def is_valid(self, day: date) -> bool:
         """Whether ``day`` lies between the first and the last day of the offer, both inclusive."""
-        return (self.valid_from is None or self.valid_from <= day) and (
-            self.valid_to is None or day <= self.valid_to
-        )
+        return (self.valid_from is None or self.valid_from <= day) and (self.valid_to is None or day <= self.valid_to)
 
 
 class KeptItem(NamedTuple):
@@ -147,9 +145,7 @@ class Choice(NamedTuple):
             return "named in choose"
         preface, kind = "", "valid"
         if self.terms.choose == "preferred":
-            preface, kind = (
-                ("", "preferred and valid") if offer.preferred else ("none is preferred; ", "valid")
-            )
+            preface, kind = ("", "preferred and valid") if offer.preferred else ("none is preferred; ", "valid")
         known = sum(cost is not None for cost in self.costs)
         if len(self.pool) == 1:
             return f"{preface}the only one {kind} on {day}"
@@ -267,9 +263,7 @@ def _pack_fraction(offer: Offer, terms: Terms, residue: Decimal) -> tuple[Decima
     return price * HUNDRED, (HUNDRED + offer.tax_rate_percent) * units * usable
 
 
-def unit_cost(
-    offer: Offer, currency: str, rates: Iterable[Rate], day: date, residue: Decimal = ZERO
-) -> Decimal | None:
+def unit_cost(offer: Offer, currency: str, rates: Iterable[Rate], day: date, residue: Decimal = ZERO) -> Decimal | None:
     """Net cost of one base unit of an offer in ``currency``; ``None`` where duty is suspended and not stated.
 
     cost = (price x (1 - discount / 100) + delivery - rebate + duty) / (1 + tax / 100)
@@ -420,9 +414,7 @@ def preparation_unit_cost(
 ) -> PreparationCost:
     """Cost of one base unit of a preparation, or of one of its outputs: sum of lines x share / 100 / yield."""
     if yield_quantity <= 0:
-        raise InputFault(
-            "yield_zero", "The preparation yields nothing, so that its cost per unit is not defined."
-        )
+        raise InputFault("yield_zero", "The preparation yields nothing, so that its cost per unit is not defined.")
     with localcontext(EXACT):
         known = sum([line.at_least for line in lines], ZERO) * cost_share_percent / (HUNDRED * yield_quantity)
     missing = _once(lines)

@@ -112,7 +112,12 @@ class CostTree:
         work = None if labour is None else labour_cost(self._minutes(lines, labour, serves), labour.rate_per_hour)
         serve = serve_costs([row.cost for row in poured], allowances, serves, work)
         return DrinkCost(
-            self._terms.currency, poured, serve, self._preparations, preparation_lines, tuple(self._assumptions.values())
+            self._terms.currency,
+            poured,
+            serve,
+            self._preparations,
+            preparation_lines,
+            tuple(self._assumptions.values()),
         )
 
     def _minutes(self, lines: Sequence[ResolvedLine], labour: Labour, serves: int) -> Decimal:
@@ -122,7 +127,9 @@ class CostTree:
             minutes = exact(made.spec.minutes or 0.0)
             for line in self._resolved.preparation_lines[prep_id]:
                 minutes += EXACT.multiply(per_ml.get(line.ref, ZERO), line.quantities.get("ml", ZERO))
-            per_ml[prep_id] = EXACT.divide(minutes, EXACT.multiply(exact(made.yield_ml), exact(made.substance.gas_factor)))
+            per_ml[prep_id] = EXACT.divide(
+                minutes, EXACT.multiply(exact(made.yield_ml), exact(made.substance.gas_factor))
+            )
         total = labour.minutes
         for line in lines:
             used = EXACT.multiply(per_ml.get(line.ref, ZERO), line.quantities.get("ml", ZERO))
@@ -152,7 +159,9 @@ class CostTree:
         ref = line.ref
         product = self._resolved.products.get(ref)
         if product is not None:
-            rows = tuple(self._priced(row, "pour", None).cost for row in self._resolved.preparation_lines[product.preparation])
+            rows = tuple(
+                self._priced(row, "pour", None).cost for row in self._resolved.preparation_lines[product.preparation]
+            )
             return preparation_unit_cost(rows, product.quantity, base, product.cost_share_percent), ref
         if ref in self._preparations:
             return self._preparations[ref], ref

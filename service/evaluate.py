@@ -1,4 +1,7 @@
-"""One drink from request to results, in a straight line: resolve, build, read, price. Pure: no clock, no database, no HTTP."""
+"""One drink from request to results, in a straight line: resolve, build, read, price.
+
+Pure: no clock, no database, no HTTP.
+"""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -94,9 +97,7 @@ def evaluate(
     offers = {**catalogue.offers, **offers_by_item(request.offers, measures)}
     resolved = Resolver(lookup, measures, offers, reference_substance).resolved(request.drink)
     drink = request.drink
-    build = built(
-        resolved.lines, method_of(drink), glass_of(drink), drink.serves, _water_fractions(request)
-    )
+    build = built(resolved.lines, method_of(drink), glass_of(drink), drink.serves, _water_fractions(request))
     lines = with_parts(resolved.lines, build.fill)
     leaves = leaves_of(lines)
     strength = alcohol(build, *_alternative_builds(request, lines), drink.method.kind == "heated")
@@ -108,7 +109,9 @@ def evaluate(
             price = drink_price(request, cost, strength, rules, warnings)
     eaten = _eaten(lines)
     liquid_ml = None if build.liquid is None else build.liquid.volume_ml
-    consumed = together(build.liquid or build.undiluted, eaten) if eaten is not None else build.liquid or build.undiluted
+    consumed = (
+        together(build.liquid or build.undiluted, eaten) if eaten is not None else build.liquid or build.undiluted
+    )
     declarations = sulphites = diets = None
     if "allergens" in sections:
         milligrams = consumed.content("sulphites_mg") + _more_sulphites_mg(request, lines)
@@ -141,7 +144,9 @@ def evaluate(
         diet=diets,
         balance=balance(build.liquid, build.missing) if "balance" in sections else None,
         cautions=(
-            *_past_use(life), *cautions, *advisories.house_cautions(_house_limit(request), rules, strength, lines)
+            *_past_use(life),
+            *cautions,
+            *advisories.house_cautions(_house_limit(request), rules, strength, lines),
         ),
         lives=prepared_lives,
         use_by=life,
@@ -158,9 +163,7 @@ def _water_fractions(request: EvaluationRequest) -> dict[str, float]:
 
 def measures_of(measures: contract.MeasuresIn) -> Measures:
     """The house's measures as the amount reader wants them."""
-    return Measures(
-        measures.ounce, _plain(measures.dash_ml), _plain(measures.drop_ml), _plain(measures.barspoon_ml)
-    )
+    return Measures(measures.ounce, _plain(measures.dash_ml), _plain(measures.drop_ml), _plain(measures.barspoon_ml))
 
 
 def _plain(figure: float) -> Decimal:
@@ -209,9 +212,7 @@ def _eaten(lines: Sequence[ResolvedLine]) -> Mixture | None:
     return whole._replace(unknown=whole.unknown | unknown)
 
 
-def _alternative_builds(
-    request: EvaluationRequest, lines: Sequence[ResolvedLine]
-) -> tuple[Build | None, Build | None]:
+def _alternative_builds(request: EvaluationRequest, lines: Sequence[ResolvedLine]) -> tuple[Build | None, Build | None]:
     """The drink with the weakest and with the strongest of every line's alternatives."""
     low: dict[int, Part] = {}
     high: dict[int, Part] = {}
@@ -225,7 +226,8 @@ def _alternative_builds(
         return None, None
     drink, fractions = request.drink, _water_fractions(request)
     weak, strong = (
-        built(with_parts(lines, chosen), method_of(drink), glass_of(drink), drink.serves, fractions) for chosen in (low, high)
+        built(with_parts(lines, chosen), method_of(drink), glass_of(drink), drink.serves, fractions)
+        for chosen in (low, high)
     )
     return weak, strong
 
@@ -296,4 +298,6 @@ def _past_use(life: UseBy | None) -> list[advisories.Caution]:
         return []
     text = f"{life.path[-1]} is {-life.days} days past the life set for it: discard it."
     deferral = "Local food codes and licensed practice decide on what may be served."
-    return [advisories.Caution("past_use_by", "serious", text, deferral, "shelf life as stated", "house", (), life.path)]
+    return [
+        advisories.Caution("past_use_by", "serious", text, deferral, "shelf life as stated", "house", (), life.path)
+    ]

@@ -73,9 +73,7 @@ def _ratio(groups: tuple[str | None, ...]) -> tuple[int, int]:
     elif over and under:
         denominator = int(under)
         if int(over) >= denominator:
-            raise InputFault(
-                "amount_unreadable", "The fraction of a mixed number must be below one, as in 1 1/2."
-            )
+            raise InputFault("amount_unreadable", "The fraction of a mixed number must be below one, as in 1 1/2.")
         numerator = whole * denominator + int(over)
     else:
         numerator, denominator = whole, 1
@@ -88,9 +86,7 @@ def _plain_word(word: str) -> str:
     """The word in lower case, single spaces and without the dots of abbreviations."""
     word = word.rstrip(" ")
     if word in _MILLI_OR_MEGA:
-        raise InputFault(
-            "unit_ambiguous", "Write mg or milligram in lower case; a capital M would be a megagram."
-        )
+        raise InputFault("unit_ambiguous", "Write mg or milligram in lower case; a capital M would be a megagram.")
     if "." in word:
         word = _ABBREVIATION_DOT.sub(" ", word)
     return " ".join(word.lower().split())
@@ -99,9 +95,7 @@ def _plain_word(word: str) -> str:
 def unit_word(unit: str) -> str:
     match = _WORD_TEXT.fullmatch(unit) if len(unit) <= LONGEST_TEXT else None
     if match is None:
-        raise InputFault(
-            "unit_unknown", "The unit must be one of the allowed words alone, such as ml, oz or dash."
-        )
+        raise InputFault("unit_unknown", "The unit must be one of the allowed words alone, such as ml, oz or dash.")
     return _plain_word(match[1])
 
 
@@ -129,16 +123,12 @@ def _unreadable(text: str) -> InputFault:
     if len(text) > LONGEST_TEXT:
         return InputFault("amount_too_long", f"An amount is written in at most {LONGEST_TEXT} characters.")
     if _DECIMAL_COMMA.search(text):
-        detail = (
-            "A comma may mean thousands or decimals: write the decimal point, and thousands without a mark."
-        )
+        detail = "A comma may mean thousands or decimals: write the decimal point, and thousands without a mark."
         return InputFault("decimal_comma", detail)
     if _NEGATIVE.match(text):
         return not_positive()
     if _FIGURE_TEXT.fullmatch(text):
-        return InputFault(
-            "unit_missing", "The unit is missing: write it after the figure, as in 50 ml or 1 each."
-        )
+        return InputFault("unit_missing", "The unit is missing: write it after the figure, as in 50 ml or 1 each.")
     if _LONG_FIGURE.search(text):
         detail = "A figure has at most 20 digits before the point and 12 after it."
         return InputFault("amount_unreadable", detail)

@@ -14,7 +14,7 @@ KINDS = (
 """The kinds of the contract, in its order."""
 
 NUTRIENTS_G = ("sugars_g", "carbohydrate_g", "protein_g", "fat_g", "saturates_g", "fibre_g", "salt_g")
-"""Constituents in grams per 100 g or 100 ml. ``carbohydrate_g`` is sugars + starch + polyols without fibre and acids."""
+"""Grams per 100 g or 100 ml. ``carbohydrate_g`` is sugars + starch + polyols without fibre and acids."""
 
 TRACES_MG = ("caffeine_mg", "quinine_mg", "sulphites_mg", "glycyrrhizin_mg")
 """Constituents in milligrams per 100 g or 100 ml."""

@@ -179,9 +179,7 @@ def _in_band(exact: Decimal, band: Band) -> Decimal:
     return _plain(nearest_multiple(exact, _ONE.scaleb(exact.adjusted() - band.figures + 1)))
 
 
-def declared_nutrition(
-    rules: Rules, figures: Mapping[str, float | None], basis: str
-) -> tuple[DeclaredRow, ...]:
+def declared_nutrition(rules: Rules, figures: Mapping[str, float | None], basis: str) -> tuple[DeclaredRow, ...]:
     """The nutrients that a regime declares, in its order, from unrounded figures of one basis.
 
     ``figures`` is keyed energy_kj, energy_kcal, fat_g, saturates_g, carbohydrate_g (without fibre), sugars_g,
@@ -353,9 +351,7 @@ def label_text(rules: Rules, abv_percent: float | None) -> StrengthText:
     for rule in rules.label_texts:
         above = stands(figure, rule.comparator, rule.abv_percent)
         if above and (rule.up_to_percent is None or figure <= rule.up_to_percent):
-            return StrengthText(
-                rule.pattern.format(n=_label_figure(figure, rule)), None, rule.source, rule.standing
-            )
+            return StrengthText(rule.pattern.format(n=_label_figure(figure, rule)), None, rule.source, rule.standing)
     return StrengthText(None, "No strength has to be stated at this strength.", first.source, first.standing)
 
 

@@ -17,7 +17,9 @@ LEAST = 1e-30
 
 
 class ResolvedLine(NamedTuple):
-    """One line, ``number`` being its place among the lines. ``quantities`` maps ml (with gas), g and each to the quantity of the whole spec, where it can be told.
+    """One line, ``number`` being its place among the lines.
+
+    ``quantities`` maps ml (with gas), g and each to the quantity of the whole spec, where it can be told.
 
     ``part`` is the same amount for physics (``None``: a piece of unknown mass, or a fill that is not yet
     known).

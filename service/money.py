@@ -25,9 +25,7 @@ from babel.core import get_global
 
 from service.errors import InputFault
 
-EXACT = Context(
-    prec=60, rounding=ROUND_HALF_EVEN, traps=[InvalidOperation, DivisionByZero, Overflow, FloatOperation]
-)
+EXACT = Context(prec=60, rounding=ROUND_HALF_EVEN, traps=[InvalidOperation, DivisionByZero, Overflow, FloatOperation])
 """The context of every sum of money; a float that strays into it raises."""
 
 _WIDE = Context(prec=400, rounding=ROUND_HALF_EVEN, traps=[InvalidOperation, FloatOperation])

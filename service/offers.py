@@ -33,7 +33,9 @@ def _offer(offer: contract.Offer, index: int, pointer: str, measures: Measures) 
     except InputFault as fault:
         raise fault.at(pointer + "/pack/size") from None
     if size.dimension not in _BASES:
-        raise InputFault("pack_size_unreadable", "A pack size is a volume, a mass or a number of pieces.", pointer + "/pack/size")
+        raise InputFault(
+            "pack_size_unreadable", "A pack size is a volume, a mass or a number of pieces.", pointer + "/pack/size"
+        )
     duty = offer.duty
     return Offer(
         id=offer.id,

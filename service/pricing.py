@@ -38,9 +38,7 @@ class Target:
         markup, cash = self.markup_percent, self.cash_margin
         if margin is None and share is None and markup is None and cash is None:
             raise InputFault("target_missing", "Name at least one target.", "/pricing/target")
-        _within(
-            "gross_margin_percent", margin, margin is None or 0 <= margin < 100, "from 0 to less than 100"
-        )
+        _within("gross_margin_percent", margin, margin is None or 0 <= margin < 100, "from 0 to less than 100")
         _within("pour_cost_percent", share, share is None or 0 < share <= 100, "over 0 and at most 100")
         _within("markup_percent", markup, markup is None or markup >= 0, "0 or more")
         _within("cash_margin", cash, cash is None or cash >= 0, "0 or more")
@@ -280,14 +278,10 @@ def suggestion(
         if price < payable:
             price, floor_code = grid.price(payable, "up"), code
     if floor_code is not None:
-        detail = (
-            f"The suggested price was raised to the legal minimum price of {floor_code}; check local codes."
-        )
+        detail = f"The suggested price was raised to the legal minimum price of {floor_code}; check local codes."
         warnings.append(Warned("price_floor_applied", detail))
     if not _meets(price, asked):
-        detail = (
-            "The suggested price as rounded stays below the target; round up, or name an ending, to reach it."
-        )
+        detail = "The suggested price as rounded stays below the target; round up, or name an ending, to reach it."
         warnings.append(Warned("price_below_target", detail))
     shown = half_up(price, minor_unit_digits(currency))
     margins = margins_of(shown, pour_cost, tax, currency)

@@ -43,9 +43,7 @@ class Reference:
     version: str
     words: Mapping[str, frozenset[str]]
 
-    def search(
-        self, text: str = "", kind: str | None = None, allergen: str | None = None
-    ) -> tuple[Item, ...]:
+    def search(self, text: str = "", kind: str | None = None, allergen: str | None = None) -> tuple[Item, ...]:
         """Items in the order of their ids for which every given condition holds.
 
         Every word of ``text`` begins a word of the id, name or aliases; ``kind`` is the item's; ``allergen`` (or a
@@ -88,18 +86,13 @@ def load_reference(folder: Path = INGREDIENTS) -> Reference:
         digest.update(path.name.encode() + b"\0" + content + b"\0")
         for item in _items_of_file(path.name, content):
             if item.id in items:
-                raise DataFault(
-                    f"{path.name}, item {item.id}, id: the id stands in {files[item.id]} already."
-                )
+                raise DataFault(f"{path.name}, item {item.id}, id: the id stands in {files[item.id]} already.")
             items[item.id], files[item.id] = item, path.name
     if not items:
         raise DataFault(f"{folder.name}: no item was found.")
     _check_links(items, files)
     ordered = {item_id: items[item_id] for item_id in sorted(items)}
-    words = {
-        item.id: frozenset(words_of(" ".join((item.id, item.name, *item.aliases))))
-        for item in ordered.values()
-    }
+    words = {item.id: frozenset(words_of(" ".join((item.id, item.name, *item.aliases)))) for item in ordered.values()}
     version = digest.hexdigest()[:VERSION_DIGITS]
     return Reference(MappingProxyType(ordered), version, MappingProxyType(words))
 
@@ -135,9 +128,7 @@ def _check_links(items: Mapping[str, Item], files: Mapping[str, str]) -> None:
         if whole is None:
             raise place.fault("squeezed_from", f"no item has the id {item.squeezed_from.item!r}")
         if whole.kind not in WHOLE_KINDS:
-            raise place.fault(
-                "squeezed_from", f"{whole.id} is of kind {whole.kind}, not something bought whole"
-            )
+            raise place.fault("squeezed_from", f"{whole.id} is of kind {whole.kind}, not something bought whole")
 
 
 @functools.cache

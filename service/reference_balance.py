@@ -66,9 +66,7 @@ class Content:
 def checked_item(item: Item, place: Place) -> Item:
     """The same item, once its values agree."""
     if len(item.per_100) > 1 and item.density_g_per_ml is None:
-        raise place.fault(
-            "density_g_per_ml", "values per 100 g and per 100 ml need a density to be one composition"
-        )
+        raise place.fault("density_g_per_ml", "values per 100 g and per 100 ml need a density to be one composition")
     content = content_of(item)
     for part, whole in PARTS:
         if part in content.amounts and content.amounts[part] > content.amounts.get(whole, 1000.0) * 1.000001:

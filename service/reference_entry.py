@@ -76,9 +76,7 @@ def item_of(entry: Mapping[str, Any], sources: Mapping[str, Source], place: Plac
         raise place.fault("facts", "expected at least one [[item.facts]] block")
     values: dict[str, Any] = {}
     composition: dict[str, dict[str, Any]] = {}
-    facts = tuple(
-        _fact_of(place.table("facts", block), sources, place, values, composition) for block in blocks
-    )
+    facts = tuple(_fact_of(place.table("facts", block), sources, place, values, composition) for block in blocks)
     return Item(
         id=item_id,
         name=place.text("name", entry.get("name")),
@@ -134,9 +132,7 @@ def _constituent(key: str, value: object, place: Place) -> float | Mapping[str, 
     if key == "acids_g":
         acids = _amounts(key, value, ACIDS, place)
         if "titratable_as_citric" in acids and len(acids) > 1:
-            raise place.fault(
-                key, "titratable acidity covers the single acids, so only one of the two may stand"
-            )
+            raise place.fault(key, "titratable acidity covers the single acids, so only one of the two may stand")
         return acids
     if key == "polyols_g":
         return _amounts(key, value, POLYOLS, place)
@@ -146,9 +142,7 @@ def _constituent(key: str, value: object, place: Place) -> float | Mapping[str, 
 def _amounts(key: str, value: object, allowed: Collection[str], place: Place) -> Mapping[str, float]:
     table = place.table(key, value)
     place.only_keys(table, allowed)
-    return MappingProxyType(
-        {name: place.number(f"{key}.{name}", amount, 160.0) for name, amount in table.items()}
-    )
+    return MappingProxyType({name: place.number(f"{key}.{name}", amount, 160.0) for name, amount in table.items()})
 
 
 def _composition_of(basis: str, amounts: Mapping[str, Any]) -> Composition:

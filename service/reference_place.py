@@ -64,9 +64,7 @@ class Place:
         """The value as a list of different texts."""
         if not isinstance(value, list) or len({str(word) for word in value}) != len(value):
             raise self.fault(key, "expected a list without repetition")
-        return tuple(
-            self.text(key, word) if allowed is None else self.one_of(key, word, allowed) for word in value
-        )
+        return tuple(self.text(key, word) if allowed is None else self.one_of(key, word, allowed) for word in value)
 
     def number(self, key: str, value: object, high: float = math.inf, *, positive: bool = False) -> float:
         """The value as a finite number from 0 (or above it) to ``high``."""
@@ -88,10 +86,7 @@ def sources_of(file: str, value: object) -> Mapping[str, Source]:
     head = Place(file, "file")
     if value is None:
         raise head.fault("sources", "a file must name its sources")
-    return {
-        key: _source_of(Place(file, f"source {key}"), table)
-        for key, table in head.table("sources", value).items()
-    }
+    return {key: _source_of(Place(file, f"source {key}"), table) for key, table in head.table("sources", value).items()}
 
 
 def _source_of(place: Place, value: object) -> Source:

@@ -258,7 +258,16 @@ class Resolver:
             part, quantities = _quantified(amount, made, place, role, 1, faults)
             lines.append(
                 ResolvedLine(
-                    number, place, made.id, role, amount, made, part, quantities, line.strained_out, line.absorbs_ml or 0.0
+                    number,
+                    place,
+                    made.id,
+                    role,
+                    amount,
+                    made,
+                    part,
+                    quantities,
+                    line.strained_out,
+                    line.absorbs_ml or 0.0,
                 )
             )
         return tuple(lines)

@@ -74,9 +74,7 @@ def dated_entries(path: Path, kinds: Mapping[str, type[Dated]]) -> dict[str, tup
     sources = raw.get("sources", {})
     for name, source in sources.items():
         if set(source) != {"title", "standing", "since", "checked"}:
-            raise DataFault(
-                f"{path.name}: sources.{name}: needs title, standing, since and checked, and no more"
-            )
+            raise DataFault(f"{path.name}: sources.{name}: needs title, standing, since and checked, and no more")
     found: dict[str, tuple[Dated, ...]] = {}
     for kind, shape in kinds.items():
         entries = []
@@ -125,9 +123,7 @@ def _value(hint: typing.Any, value: typing.Any, where: str) -> typing.Any:
     if origin is tuple and isinstance(value, list):
         return tuple(_value(arguments[0], one, where) for one in value)
     if origin is Mapping and isinstance(value, dict):
-        return MappingProxyType(
-            {key: _value(arguments[1], one, f"{where}.{key}") for key, one in value.items()}
-        )
+        return MappingProxyType({key: _value(arguments[1], one, f"{where}.{key}") for key, one in value.items()})
     if dataclasses.is_dataclass(hint) and isinstance(value, dict):
         return _built(typing.cast(type, hint), value, where)
     if hint is Decimal:

@@ -147,9 +147,7 @@ def jurisdiction(code: str) -> Jurisdiction:
         return known[code]
     wanted = code.upper()
     # UK is asked for where GB is meant: the initials of a name are the commonest wrong code.
-    near = [
-        place.code for place in known.values() if "".join(word[0] for word in place.name.split()) == wanted
-    ]
+    near = [place.code for place in known.values() if "".join(word[0] for word in place.name.split()) == wanted]
     near += [region for region in known if region.split("-")[0] == wanted.split("-")[0]]
     near += difflib.get_close_matches(wanted, known, n=3, cutoff=0.4)
     near = list(dict.fromkeys(near))[:3]
@@ -164,8 +162,7 @@ def advisories_on(code: str, day: date) -> tuple[Advisory, ...]:
     return tuple(
         advisory
         for advisory in rules().advisories
-        if advisory.applies_on(day)
-        and (not advisory.jurisdictions or lineage.intersection(advisory.jurisdictions))
+        if advisory.applies_on(day) and (not advisory.jurisdictions or lineage.intersection(advisory.jurisdictions))
     )
 
 
@@ -238,9 +235,7 @@ def rule_book(folder: Path) -> RuleBook:
     for advisory in typing.cast(tuple[Advisory, ...], advisories):
         for code in advisory.jurisdictions:
             if code not in known:
-                raise DataFault(
-                    f"advisories.toml: advisory {advisory.key}: jurisdictions: {code} is not held"
-                )
+                raise DataFault(f"advisories.toml: advisory {advisory.key}: jurisdictions: {code} is not held")
     return RuleBook(
         digest.hexdigest()[:12],
         MappingProxyType(known),
@@ -273,15 +268,11 @@ def _jurisdictions(
         if code in built:
             return built[code]
         if code not in heads or code in below:
-            raise DataFault(
-                f"{below[-1]}.toml: extends or falls back on {code}, which is not held or is a circle"
-            )
+            raise DataFault(f"{below[-1]}.toml: extends or falls back on {code}, which is not held or is a circle")
         path, head = heads[code]
         entries = dated_entries(path, kinds)
         _check_lists(path, entries, tables, vocabulary)
-        parents = {
-            key: place(head[key], (*below, code)) if key in head else None for key in ("extends", "fallback")
-        }
+        parents = {key: place(head[key], (*below, code)) if key in head else None for key in ("extends", "fallback")}
         built[code] = Jurisdiction(
             code=code, name=head["name"], entries=MappingProxyType(entries), **parents, tables=tables,
             vocabulary=vocabulary,

@@ -176,9 +176,7 @@ def _by_word(rows: Iterable[tuple[Sequence[str], T]]) -> dict[str, T]:
     return table
 
 
-def _check_keys(
-    row: Mapping[str, Any], name: str, needed: set[str], optional: set[str] | None = None
-) -> None:
+def _check_keys(row: Mapping[str, Any], name: str, needed: set[str], optional: set[str] | None = None) -> None:
     missing, unknown = needed - row.keys(), row.keys() - needed - (optional or set())
     if missing or unknown:
         raise DataFault(f"measures.toml: {name} lacks {sorted(missing)}, has unknown {sorted(unknown)}.")

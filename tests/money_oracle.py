@@ -58,9 +58,7 @@ def serve(
     ingredients = sum((cost for _, cost in poured), Fraction(0))
     garnish = sum((cost for role, _, cost in lines if role == "garnish"), Fraction(0))
     consumables = sum((cost for role, _, cost in lines if role == "consumable"), Fraction(0))
-    over_pour = (
-        sum((cost for volume, cost in poured if volume), Fraction(0)) * over_pour_percent / ONE_HUNDRED
-    )
+    over_pour = sum((cost for volume, cost in poured if volume), Fraction(0)) * over_pour_percent / ONE_HUNDRED
     spillage = (ingredients + garnish) * spillage_percent / ONE_HUNDRED
     pour_cost = ingredients + garnish + over_pour + spillage
     return {

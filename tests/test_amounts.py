@@ -17,9 +17,7 @@ from service.units import EXACT, TABLE
 US = Measures()
 IMPERIAL = Measures(ounce="imperial")
 METRIC = Measures(ounce="metric")
-PIECES = frozenset(
-    {"leaf", "cherry", "wheel", "wedge", "twist", "sprig", "knife_cut", "half", "radish", "pinch"}
-)
+PIECES = frozenset({"leaf", "cherry", "wheel", "wedge", "twist", "sprig", "knife_cut", "half", "radish", "pinch"})
 
 
 def read(text: str, measures: Measures = US, *, by_mass: bool = False) -> Amount:
@@ -151,9 +149,7 @@ def test_bare_ounce_of_an_item_kept_by_mass_is_avoirdupois(word: str) -> None:
     assert (amount.dimension, amount.quantity) == ("mass", Decimal("28.349523125"))
 
 
-@pytest.mark.parametrize(
-    "word", ["fl oz", "fl. oz.", "fl.oz.", "floz", "fluid ounces", "us oz", "imperial oz"]
-)
+@pytest.mark.parametrize("word", ["fl oz", "fl. oz.", "fl.oz.", "floz", "fluid ounces", "us oz", "imperial oz"])
 def test_fluid_ounce_stays_fluid_for_an_item_kept_by_mass(word: str) -> None:
     assert read(f"1 {word}", by_mass=True).dimension == "volume"
 
@@ -369,9 +365,7 @@ def test_missing_unit(text: str) -> None:
     assert fault(text).code == "unit_missing"
 
 
-@pytest.mark.parametrize(
-    "text", ["0 ml", "0.0 ml", "0/3 oz", "-5 ml", "-0 ml", " -.5 oz", "0 each", "0 parts"]
-)
+@pytest.mark.parametrize("text", ["0 ml", "0.0 ml", "0/3 oz", "-5 ml", "-0 ml", " -.5 oz", "0 each", "0 parts"])
 def test_not_positive(text: str) -> None:
     assert fault(text).code == "amount_not_positive"
 
@@ -441,9 +435,7 @@ def test_unknown_word_is_refused_with_the_nearest_allowed(word: str, nearest: st
     assert nearest in refusal.detail
 
 
-@pytest.mark.parametrize(
-    "word", ["proof", "brix", "parsec", "lb 2 oz", "xyzzy", "oz oz", "ml/oz", "1", "fill"]
-)
+@pytest.mark.parametrize("word", ["proof", "brix", "parsec", "lb 2 oz", "xyzzy", "oz oz", "ml/oz", "1", "fill"])
 def test_word_that_reads_nothing(word: str) -> None:
     assert fault(f"1 {word}").code in {"unit_unknown", "amount_unreadable"}
 
@@ -616,9 +608,7 @@ def test_pair(value: str | int | Decimal, unit: str, quantity: str) -> None:
         (1, "Mg", "unit_ambiguous", "/unit"),
     ],
 )
-def test_pair_fault_points_to_its_member(
-    value: str | int | Decimal, unit: str, code: str, pointer: str
-) -> None:
+def test_pair_fault_points_to_its_member(value: str | int | Decimal, unit: str, code: str, pointer: str) -> None:
     started = time.perf_counter()
     with pytest.raises(InputFault) as caught:
         read_pair(value, unit, US, by_mass=False, pieces=())

@@ -8,7 +8,6 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from tests import money_oracle as oracle
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -34,6 +33,7 @@ from service.costing import (
 )
 from service.errors import InputFault
 from service.money import EXACT, Rate, converted, half_up, money_text, rate_between
+from tests import money_oracle as oracle
 
 DAY = date(2026, 11, 25)
 TERMS = Terms("EUR", DAY)
@@ -57,9 +57,7 @@ def offer(
     **more: Any,
 ) -> Offer:
     facts = {"id": "q1", "item": "rum", "supplier": "Example Quay Supply", **more}
-    return Offer(
-        units=Decimal(count), size=Decimal(size), base=base, price=Decimal(price), currency=currency, **facts
-    )
+    return Offer(units=Decimal(count), size=Decimal(size), base=base, price=Decimal(price), currency=currency, **facts)
 
 
 def kept(base: str = "ml", residue_ml: str = "0", **per_base: str) -> KeptItem:
@@ -203,9 +201,7 @@ def test_ties_go_by_supplier_then_order_even_where_the_packs_differ() -> None:
     three = offer("1", "1", "300", id="three", supplier="A", order=1)
     choice = picked([one, two, three])
     assert choice.offer is three
-    assert [row.reason for row in choice.considered] == ["same cost, later by supplier or order"] * 2 + [
-        "chosen"
-    ]
+    assert [row.reason for row in choice.considered] == ["same cost, later by supplier or order"] * 2 + ["chosen"]
 
 
 def test_a_tie_through_a_conversion_that_does_not_end_is_a_tie() -> None:
@@ -223,9 +219,7 @@ def test_preferred_ones_come_first_and_none_preferred_is_said() -> None:
     assert (choice.offer, choice.reason) == (DEAR, "the only one preferred and valid on 2026-11-25")
     assert [row.reason for row in choice.considered] == ["not preferred", "chosen"]
     dearer = DEAR._replace(id="dearer", price=Decimal(22))
-    assert (
-        picked([dearer, CHEAP, DEAR], "preferred").reason == "cheapest of 2 preferred and valid on 2026-11-25"
-    )
+    assert picked([dearer, CHEAP, DEAR], "preferred").reason == "cheapest of 2 preferred and valid on 2026-11-25"
     none = picked([CHEAP, DEAR._replace(preferred=False)], "preferred")
     assert (none.offer, none.reason) == (CHEAP, "none is preferred; cheapest of 2 valid on 2026-11-25")
     past = picked([CHEAP, PAST._replace(preferred=True)], "preferred")
@@ -307,9 +301,7 @@ def test_all_choices_of_a_drink_are_those_made_one_by_one() -> None:
 # Lines, preparations, serves.
 
 
-def unit(
-    cost: str | None, base: str = "ml", at_least: str = "0", missing: Any = (), size: str | None = None
-) -> Any:
+def unit(cost: str | None, base: str = "ml", at_least: str = "0", missing: Any = (), size: str | None = None) -> Any:
     known = None if cost is None else Decimal(cost)
     least = Decimal(at_least) if known is None else known
     return PreparationCost(base, known, least, missing, None if size is None else Decimal(size))
@@ -329,9 +321,7 @@ def test_a_line_costs_its_quantity() -> None:
     assert cost is not None and format(half_up(cost, 6), "f") == "1.678571"
 
 
-@pytest.mark.parametrize(
-    "quantity, units", [("1", 1), ("200", 1), ("200.001", 2), ("400", 2), ("600", 3), ("900", 5)]
-)
+@pytest.mark.parametrize("quantity, units", [("1", 1), ("200", 1), ("200.001", 2), ("400", 2), ("600", 3), ("900", 5)])
 def test_a_whole_unit_is_charged_as_opened(quantity: str, units: int) -> None:
     line = CostLine("tonic", "top", Decimal(quantity), "ml", True, whole_unit=True)
     bottles = picked([offer("24.00", "24", "200")])
@@ -360,9 +350,7 @@ def test_a_line_never_turns_grams_into_millilitres() -> None:
 def test_a_line_without_cost_or_amount_names_what_is_missing() -> None:
     line = CostLine("cordial", "pour", Decimal(10), "ml", True)
     gap = (("tea", "offer"),)
-    assert line_cost(line, unit(None, at_least="0.02", missing=gap)) == LineCost(
-        line, None, Decimal("0.20"), gap
-    )
+    assert line_cost(line, unit(None, at_least="0.02", missing=gap)) == LineCost(line, None, Decimal("0.20"), gap)
     unread = line._replace(quantity=None)
     assert line_cost(unread, unit("1")) == LineCost(unread, None, Decimal(0), (("cordial", "amount"),))
 
@@ -490,9 +478,7 @@ def cost_lines(drink: list[Any], factor: Decimal = Decimal(1)) -> list[LineCost]
 def close(one: Decimal | None, two: Decimal | Fraction | None) -> bool:
     """Equal before rounding: within what 60 digits leave of figures of this size."""
     assert one is not None and two is not None
-    return abs(oracle.frac(one) - (two if isinstance(two, Fraction) else oracle.frac(two))) <= Fraction(
-        1, 10**40
-    )
+    return abs(oracle.frac(one) - (two if isinstance(two, Fraction) else oracle.frac(two))) <= Fraction(1, 10**40)
 
 
 @GATE
@@ -529,14 +515,10 @@ def test_h11_the_costs_of_a_serve_are_the_exact_fractions(
         (role, by_volume, oracle.frac(price) / (count * oracle.frac(size)) * oracle.frac(quantity))
         for role, by_volume, price, count, size, quantity in drink
     ]
-    exact = oracle.serve(
-        exact_lines, oracle.frac(over_pour), oracle.frac(spillage), serves, oracle.frac(labour)
-    )
+    exact = oracle.serve(exact_lines, oracle.frac(over_pour), oracle.frac(spillage), serves, oracle.frac(labour))
     for name, figure in exact.items():
         for places in (2, 6):
-            assert format(half_up(getattr(cost, name), places), "f") == oracle.half_up_text(figure, places), (
-                name
-            )
+            assert format(half_up(getattr(cost, name), places), "f") == oracle.half_up_text(figure, places), name
     assert cost.at_least == cost.pour_cost and cost.at_least_serve == cost.serve_cost
 
 

@@ -52,12 +52,8 @@ def test_each_case_is_sourced() -> None:
 
 def test_half_up_on_decimals_and_not_on_floats() -> None:
     # 330 ml of 5 % is published as 1.7 units and 250 ml of 13 % as 3.3; half even on floats says less.
-    assert labelling.nearest_multiple(labelling.lawful_decimal(330 * 5 / 1000), Decimal("0.1")) == Decimal(
-        "1.7"
-    )
-    assert labelling.nearest_multiple(labelling.lawful_decimal(250 * 13 / 1000), Decimal("0.1")) == Decimal(
-        "3.3"
-    )
+    assert labelling.nearest_multiple(labelling.lawful_decimal(330 * 5 / 1000), Decimal("0.1")) == Decimal("1.7")
+    assert labelling.nearest_multiple(labelling.lawful_decimal(250 * 13 / 1000), Decimal("0.1")) == Decimal("3.3")
 
 
 def test_the_density_of_the_regime_decides_a_label() -> None:
@@ -121,9 +117,7 @@ def test_rounding_stays_within_half_a_step_and_repeats(figure: float, code: str,
     shown = labelling.rounded(figure, row.bands, row.unit)
     if shown.value:
         steps = [
-            band.step or Decimal(10) ** (shown.value.adjusted() - 2)
-            for band in row.bands
-            if band.step or band.figures
+            band.step or Decimal(10) ** (shown.value.adjusted() - 2) for band in row.bands if band.step or band.figures
         ]
         assert abs(shown.value - Decimal(repr(figure))) <= max(steps) / 2 + shown.value * Decimal("1e-8")
         assert labelling.rounded(shown.value, row.bands, row.unit) == shown
@@ -346,9 +340,7 @@ def test_calories_on_menus_leave_out_alcohol_in_england_alone() -> None:
         ("IE", "spirit", "gin-40", 35.5, 2, []),
     ],
 )
-def test_pour_measures(
-    code: str, kind: str, item: str, volume_ml: float, liquids: int, missed: list[str]
-) -> None:
+def test_pour_measures(code: str, kind: str, item: str, volume_ml: float, liquids: int, missed: list[str]) -> None:
     # Weights and Measures (Intoxicating Liquor) Order 1988 (memory); Utah Code 32B (memory).
     found = labelling.pour_measures_missed(held(code), kind, item, volume_ml, liquids)
     assert [measure.key for measure in found] == missed
@@ -418,9 +410,7 @@ def test_a_floor_is_never_below_the_law(ethanol_ml: float) -> None:
         ("CL", "barley", "distilled", [], "spirit", False),
     ],
 )
-def test_exemptions(
-    code: str, key: str, own: str | None, processes: list[str], kind: str, exempted: bool
-) -> None:
+def test_exemptions(code: str, key: str, own: str | None, processes: list[str], kind: str, exempted: bool) -> None:
     # Regulation (EU) 1169/2011 Annex II; Schedule 9 S9-3; 21 USC 321(qq).
     found = labelling.exempt(held(code), AllergenEntry("contains", own), processes, kind, key)
     assert (found is not None) is exempted

@@ -26,9 +26,7 @@ def offences(source: str) -> list[str]:
         elif isinstance(node, ast.Attribute) and node.attr in BANNED_CALLS | {"from_float", "__round__"}:
             found.append(f".{node.attr} in line {line}")
         elif isinstance(node, ast.Import):
-            found += [
-                f"import {alias.name}" for alias in node.names if alias.name.split(".")[0] in BANNED_IMPORTS
-            ]
+            found += [f"import {alias.name}" for alias in node.names if alias.name.split(".")[0] in BANNED_IMPORTS]
         elif isinstance(node, ast.ImportFrom) and (node.module or "").split(".")[0] in BANNED_IMPORTS:
             found.append(f"import from {node.module}")
     return found

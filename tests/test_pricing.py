@@ -8,7 +8,6 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from tests import money_oracle as oracle
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -25,6 +24,7 @@ from service.pricing import (
     margins_of,
     suggestion,
 )
+from tests import money_oracle as oracle
 
 CASES: dict[str, list[dict[str, Any]]] = tomllib.loads(
     (Path(__file__).parent / "cases" / "pricing.toml").read_text(encoding="utf-8")
@@ -94,9 +94,7 @@ def test_money_text_has_the_digits_of_its_currency() -> None:
 
 @pytest.mark.parametrize("case", CASES["suggestion"], ids=named)
 def test_suggestion(case: dict[str, Any]) -> None:
-    given_ = suggestion(
-        Decimal(case["pour_cost"]), target_of(case), tax_of(case), round_of(case), case["currency"]
-    )
+    given_ = suggestion(Decimal(case["pour_cost"]), target_of(case), tax_of(case), round_of(case), case["currency"])
     texts = {
         "suggested": given_.suggested,
         "unrounded": given_.unrounded,
@@ -159,9 +157,7 @@ def test_the_highest_floor_holds_and_a_floor_below_the_price_does_nothing() -> N
     "mode, expected, warned", [("up", "12.50", []), ("nearest", "12.00", ["price_below_target"]),
                                ("down", "12.00", ["price_below_target"])]
 )  # fmt: skip
-def test_nearest_and_down_warn_where_they_miss_the_target(
-    mode: str, expected: str, warned: list[str]
-) -> None:
+def test_nearest_and_down_warn_where_they_miss_the_target(mode: str, expected: str, warned: list[str]) -> None:
     rounding = PriceRound.to(Decimal("0.50"), mode, "EUR")
     made = suggestion(Decimal("2.20"), Target(cash_margin=Decimal(10)), NO_TAX, rounding, "EUR")
     assert str(made.suggested) == expected
@@ -280,9 +276,7 @@ def test_an_unknown_cost_leaves_margins_and_verdict_unknown() -> None:
         "10.00",
         "2.10",
     )
-    assert (answer.margins.gross_margin_percent, answer.margins.pour_cost_percent, answer.meets_target) == (
-        None,
-    ) * 3
+    assert (answer.margins.gross_margin_percent, answer.margins.pour_cost_percent, answer.meets_target) == (None,) * 3
 
 
 def test_a_menu_price_below_cost_has_a_negative_margin() -> None:
@@ -299,9 +293,7 @@ def test_a_menu_price_exactly_at_its_target_meets_it() -> None:
     assert at_menu_price(Decimal("12.00"), cost, tax, target, "EUR").meets_target is True
     assert at_menu_price(Decimal("11.99"), cost, tax, target, "EUR").meets_target is False
     for digit in (Decimal("1e-58"), Decimal("-1e-58")):
-        stepped = suggestion(
-            EXACT.add(cost, digit), target, tax, PriceRound.to(Decimal(12), "up", "EUR"), "EUR"
-        )
+        stepped = suggestion(EXACT.add(cost, digit), target, tax, PriceRound.to(Decimal(12), "up", "EUR"), "EUR")
         assert str(stepped.suggested) == "12.00"
         assert stepped.warnings == ()
 

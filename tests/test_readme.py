@@ -50,7 +50,9 @@ def test_a_request_prints_what_the_readme_says(
     bash = shutil.which("bash") or "/bin/sh"
     environment = {"PATH": f"{tmp_path}:/usr/bin:/bin:{Path(sys.executable).parent}", "LC_ALL": "C.UTF-8"}
     script = command.replace("localhost:8000", f"127.0.0.1:{port}")
-    done = subprocess.run([bash, "-c", script], capture_output=True, text=True, env=environment, timeout=60, check=False)
+    done = subprocess.run(
+        [bash, "-c", script], capture_output=True, text=True, env=environment, timeout=60, check=False
+    )
     assert done.stdout.strip() == printed.strip(), f"{name}: {done.stderr}"
 
 

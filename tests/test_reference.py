@@ -102,9 +102,7 @@ def test_names_carry_no_mark_of_ownership(item: Item) -> None:
 
 
 def test_strength_and_density_agree_wherever_both_are_stated() -> None:
-    both = [
-        item for item in ITEMS.values() if item.abv_percent is not None and item.density_g_per_ml is not None
-    ]
+    both = [item for item in ITEMS.values() if item.abv_percent is not None and item.density_g_per_ml is not None]
     assert both
     for item in both:
         assert content_of(item).density_g_per_ml == pytest.approx(item.density_g_per_ml, abs=0.02)
@@ -346,9 +344,7 @@ FAULTS = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(
-    ("good", "bad", "text"), [fault[1:] for fault in FAULTS], ids=[fault[0] for fault in FAULTS]
-)
+@pytest.mark.parametrize(("good", "bad", "text"), [fault[1:] for fault in FAULTS], ids=[fault[0] for fault in FAULTS])
 def test_a_fault_stops_the_start(folder_of: Callable[[str], Path], good: str, bad: str, text: str) -> None:
     assert good in GOOD
     with pytest.raises(DataFault) as caught:

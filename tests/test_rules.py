@@ -233,9 +233,7 @@ def test_advisories_go_down_to_regions_and_sharers() -> None:
     assert all(advisory.deferral and advisory.text for advisory in rules().advisories)
 
 
-@pytest.mark.parametrize(
-    ("code", "nearest"), [("UK", "GB"), ("GB-LND", "GB"), ("eu", "EU"), ("SCT", "GB-SCT")]
-)
+@pytest.mark.parametrize(("code", "nearest"), [("UK", "GB"), ("GB-LND", "GB"), ("eu", "EU"), ("SCT", "GB-SCT")])
 def test_an_unknown_code_is_refused_with_the_nearest(code: str, nearest: str) -> None:
     with pytest.raises(InputFault) as fault:
         jurisdiction(code)

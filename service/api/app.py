@@ -7,13 +7,12 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
 from service.amounts import Measures
-from service.api import demo, docs, evaluations, health, physics, reference
+from service.api import docs, evaluations, health, physics, reference
 from service.api.body import Drained
 from service.api.documentation import document
 from service.api.limits import Limits
 from service.api.pointer import faults_of
 from service.api.problems import NOT_FOUND, Problem, of_faults, of_input
-from service.demo import demo as demo_bar
 from service.errors import InputFault, InputFaults
 from service.lookup import EMPTY_CATALOGUE, Catalogue
 from service.offers import offers_by_item
@@ -27,6 +26,7 @@ VERSION = "0.1.0"
 def create_app(chosen: Settings | None = None) -> FastAPI:
     """The application, with the reference and the rules loaded and checked; a malformed data file stops it here."""
     current = chosen or settings()
+    gc.disable()  # What is loaded here stays for good: walking it while it grows only costs time.
     app = FastAPI(
         title="Washline", version=VERSION, docs_url=None, redoc_url=None, openapi_url=None, redirect_slashes=False
     )
@@ -40,6 +40,8 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     for router in (evaluations.router, physics.router, reference.router, health.router):
         app.include_router(router)
     if current.demo:
+        from service.api import demo  # an invented bar has no place in a start without it
+
         app.include_router(demo.router)
     if current.docs:
         app.include_router(docs.router)
@@ -49,13 +51,16 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     app.add_exception_handler(RequestValidationError, _query_fault)
     app.add_exception_handler(HTTPException, _http_fault)
     app.add_middleware(Limits)
-    gc.freeze()  # The reference stays for good: what a request makes is collected without walking it again.
+    gc.freeze()
+    gc.enable()
     return app
 
 
 def demo_catalogue() -> Catalogue:
     """The demo bar as the catalogue of a service that stores nothing."""
-    bar = demo_bar()
+    from service.demo import demo  # as above
+
+    bar = demo()
     offers = {
         item: tuple(offer._replace(pointer="") for offer in rows)
         for item, rows in offers_by_item(bar.offers, Measures()).items()

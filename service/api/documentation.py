@@ -42,8 +42,16 @@ def json_body(model: str) -> dict[str, Any]:
     return {"requestBody": {"required": True, "content": {"application/json": {"schema": schema}}}}
 
 
+def answered_with(model: str, description: str) -> dict[str, Any]:
+    """An answer that is written by hand in the form of a model."""
+    schema = {"$ref": f"#/components/schemas/{model}"}
+    return {"description": description, "content": {"application/json": {"schema": schema}}}
+
+
 def document(app: FastAPI) -> dict[str, Any]:
     """The OpenAPI document, built once: routes, the models of hand-read bodies, the committed examples."""
+    from schemas.answer import Answer  # the models of the answer serve this document alone; a start need not build them
+
     if app.openapi_schema:
         return app.openapi_schema
     made = get_openapi(
@@ -54,7 +62,7 @@ def document(app: FastAPI) -> dict[str, Any]:
         routes=app.routes,
     )
     _, extra = models_json_schema(
-        [(EvaluationRequest, "validation"), (ProblemModel, "serialization")],
+        [(EvaluationRequest, "validation"), (Answer, "serialization"), (ProblemModel, "serialization")],
         ref_template="#/components/schemas/{model}",
     )
     components = made.setdefault("components", {}).setdefault("schemas", {})

@@ -6,9 +6,8 @@ from datetime import UTC, date, datetime
 from fastapi import APIRouter, Request, Response
 from pydantic_core import to_json
 
-from schemas.answer import Answer
 from service.api.body import body_of, document_of
-from service.api.documentation import REFUSALS, json_body
+from service.api.documentation import REFUSALS, answered_with, json_body
 from service.api.problems import of_input
 from service.api.validation import asked
 from service.errors import InputFault, InputFaults
@@ -25,7 +24,7 @@ router = APIRouter(tags=["evaluation"])
     operation_id="evaluate_drink",
     summary="Evaluate one drink",
     response_model=None,
-    responses={200: {"model": Answer, "description": "The whole answer."}, **REFUSALS},
+    responses={200: answered_with("Answer", "The whole answer."), **REFUSALS},
     openapi_extra=json_body("EvaluationRequest"),
 )
 async def evaluate_drink(request: Request) -> Response:

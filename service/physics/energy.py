@@ -23,7 +23,5 @@ def energy(grams: Mapping[str, float], factors: Mapping[str, float]) -> float:
     """
     missing = sorted(grams.keys() - factors.keys())
     if missing:
-        raise DataFault(
-            f"No energy factor for '{missing[0]}'; factors are held for {', '.join(sorted(factors))}."
-        )
+        raise DataFault(f"No energy factor for '{missing[0]}'; factors are held for {', '.join(sorted(factors))}.")
     return fsum(mass_g * factors[nutrient] for nutrient, mass_g in grams.items())

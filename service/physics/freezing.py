@@ -41,9 +41,7 @@ def freezing_point_c(ethanol_mass_fraction: float, sucrose_mol_per_kg: float = 0
         raise OutOfRange("ethanol_mass_fraction", w, W_LOW, W_HIGH, SOURCE)
     if not M_LOW <= m <= M_HIGH:
         raise OutOfRange("sucrose_mol_per_kg", m, M_LOW, M_HIGH, SOURCE)
-    depression = w * (_D1 + w * (_D2 + w * (_D3 + w * (_D4 + w * _D5)))) + _CRYOSCOPIC * m * (
-        1.0 + _CORRECTION * m
-    )
+    depression = w * (_D1 + w * (_D2 + w * (_D3 + w * (_D4 + w * _D5)))) + _CRYOSCOPIC * m * (1.0 + _CORRECTION * m)
     return 0.0 - depression
 
 

@@ -127,9 +127,7 @@ def water_g_for_volume(
     # Rounding alone may put pure ethanol above the volume that it was computed from.
     tolerance = 2e-7 * volume_ml_wanted
     if not shortfall >= -tolerance:
-        raise OutOfRange(
-            "volume_ml", volume_ml_wanted, solutes_ml, float("inf"), "ethanol and solutes alone fill more"
-        )
+        raise OutOfRange("volume_ml", volume_ml_wanted, solutes_ml, float("inf"), "ethanol and solutes alone fill more")
     if shortfall <= 0.0:
         return 0.0
     # A gram of water never takes less than 0.7 ml nor, less what it draws together, more than 1.01 ml.

@@ -57,9 +57,7 @@ def specific_volume_ml_per_g(name: str, mass_fraction: float) -> float:
         raise OutOfRange("solute_mass_fraction", mass_fraction, 0.0, 1.0, "definition of a mass fraction")
     terms = TERMS.get(name)
     if terms is None:
-        raise DataFault(
-            f"No specific volume is held for a solute named '{name}'; known: {', '.join(sorted(TERMS))}."
-        )
+        raise DataFault(f"No specific volume is held for a solute named '{name}'; known: {', '.join(sorted(TERMS))}.")
     a, b, w_max = terms
     return a + b * min(mass_fraction, w_max)
 

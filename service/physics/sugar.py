@@ -135,9 +135,7 @@ def brix_from_density(density_kg_per_m3: float) -> float:
     """
     heaviest = sucrose_density_kg_per_m3(W_HIGH)
     if not _LIGHTEST_READING_KG_PER_M3 <= density_kg_per_m3 <= heaviest:
-        raise OutOfRange(
-            "density_kg_per_m3", density_kg_per_m3, _LIGHTEST_READING_KG_PER_M3, heaviest, SOURCE
-        )
+        raise OutOfRange("density_kg_per_m3", density_kg_per_m3, _LIGHTEST_READING_KG_PER_M3, heaviest, SOURCE)
     excess = density_kg_per_m3 - WATER_DENSITY_20C_KG_PER_M3
     w = excess / 500.0
     for _ in range(12):

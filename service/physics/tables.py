@@ -47,9 +47,7 @@ class Entry:
     def row(self, key: str) -> tuple[float, ...]:
         """The list of numbers under ``key``."""
         value = self.values[key]
-        row = (
-            tuple(number for number in value if isinstance(number, float)) if isinstance(value, tuple) else ()
-        )
+        row = tuple(number for number in value if isinstance(number, float)) if isinstance(value, tuple) else ()
         if not row or (isinstance(value, tuple) and len(row) != len(value)):
             raise DataFault(f"{self.name}: '{key}' must be a list of numbers.")
         return row
@@ -105,9 +103,7 @@ def _entry(place: str, raw: Any, keys: frozenset[str]) -> Entry:
         raise DataFault(f"{place} must be a table.")
     unknown = sorted(raw.keys() - keys - _REQUIRED - _OPTIONAL)
     if unknown:
-        raise DataFault(
-            f"{place}: unknown key '{unknown[0]}'; expected {', '.join(sorted(keys | _REQUIRED))}."
-        )
+        raise DataFault(f"{place}: unknown key '{unknown[0]}'; expected {', '.join(sorted(keys | _REQUIRED))}.")
     missing = sorted((keys | _REQUIRED) - raw.keys())
     if missing:
         raise DataFault(f"{place}: the key '{missing[0]}' is missing.")
@@ -169,8 +165,7 @@ KEYS: Mapping[str, Mapping[str, frozenset[str]]] = {
     "solutes.toml": {"*": frozenset({"kind", "a", "b", "w_max"})},
     "freezing.toml": _keys(
         ethanol="depression mass_fraction_range",
-        sucrose="cryoscopic_k_kg_per_mol correction_kg_per_mol "
-        "molality_range_mol_per_kg molar_mass_g_per_mol",
+        sucrose="cryoscopic_k_kg_per_mol correction_kg_per_mol molality_range_mol_per_kg molar_mass_g_per_mol",
         margin="safety_margin_c",
     ),
     "dilution.toml": _keys(

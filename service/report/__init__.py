@@ -128,7 +128,7 @@ def _add_costs(evaluation: Evaluation, rows: list[Json]) -> None:
     for index, (row, priced) in enumerate(zip(rows, cost.lines, strict=True)):
         amount = priced.cost.cost
         share = split.get(index)
-        row["cost"] = None if amount is None or not cost.currency and amount else exact_text(amount / serves)
+        row["cost"] = None if amount is None or (not cost.currency and amount) else exact_text(amount / serves)
         row["cost_share_percent"] = None if share is None else format(half_up(share, 1), "f")
         row["offer"] = priced.offer
         row["choice"] = priced.reason
@@ -188,7 +188,9 @@ def _meta(evaluation: Evaluation, request_sha256: str) -> Json:
     asked = evaluation.request.pricing
     if asked is not None:
         steps = asked.round
-        rounding["price"] = "half_up" if steps is None else "up" if steps.ending is not None else steps.mode or "nearest"
+        rounding["price"] = (
+            "half_up" if steps is None else "up" if steps.ending is not None else steps.mode or "nearest"
+        )
         if steps is not None:
             rounding["price_step"] = None if steps.to is None else format(steps.to, "f")
             rounding["price_ending"] = steps.ending

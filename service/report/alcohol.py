@@ -62,9 +62,7 @@ def _menu_text(evaluation: Evaluation, regime: Rules) -> Json:
     high = None if alcohol.high is None else alcohol.high.abv_percent
     low: Strength = alcohol.strength if alcohol.low is None else alcohol.low
     unknown = alcohol.high is not None and high is None
-    found = labelling.menu_text(
-        regime, None if unknown else low.abv_percent, alcohol.uncertainty_percent, high
-    )
+    found = labelling.menu_text(regime, None if unknown else low.abv_percent, alcohol.uncertainty_percent, high)
     return {"jurisdiction": regime.code, "text": found.text, "reason": found.reason, "standing": found.standing}
 
 

@@ -18,7 +18,8 @@ def nutrition_section(evaluation: Evaluation, found: Nutrition) -> Json:
     volume = found.volume_ml
     per_100 = 100.0 / volume if volume else None
     figures = {
-        regime.code: plain if regime.energy is basis.energy else energy(found.drink, regime) for regime in evaluation.rules
+        regime.code: plain if regime.energy is basis.energy else energy(found.drink, regime)
+        for regime in evaluation.rules
     }
     return {
         "complete": not missing and plain.energy_kcal is not None,

@@ -72,7 +72,9 @@ def _preparations(evaluation: Evaluation) -> Iterator[Json]:
                 }
                 for line in spec.lines
             ],
-            "steps": [{"kind": step.kind, "keeps": dict(step.keeps), "measured": dict(step.measured)} for step in spec.steps],
+            "steps": [
+                {"kind": step.kind, "keeps": dict(step.keeps), "measured": dict(step.measured)} for step in spec.steps
+            ],
             "loss_percent": spec.loss_percent,
             "computed_ml": made.computed_ml,
         }
@@ -105,21 +107,28 @@ def _build(evaluation: Evaluation) -> Iterator[Json]:
         formula = regressions.get(dilution.model, f"water as {dilution.model.replace('_', ' ')}")
         strength = base.abv_percent if base.volume_ml > 0 else None
         yield _row(
-            "serve/dilution/fraction", formula, {"a": None if strength is None else strength / 100.0}, dilution.fraction, "",
+            "serve/dilution/fraction", formula, {"a": None if strength is None else strength / 100.0},
+            dilution.fraction, "",
             dilution.source,
         )  # fmt: skip
         inputs = {"fraction": dilution.fraction, "base_ml": dilution.base_ml}
-        yield _row("serve/water_added_ml", "water = fraction x base_ml", inputs, dilution.water_ml, "ml", dilution.source)
+        yield _row(
+            "serve/water_added_ml", "water = fraction x base_ml", inputs, dilution.water_ml, "ml", dilution.source
+        )
     if build.liquid is not None:
         inputs = {**_grams(build.liquid), "from_stated_densities_ml": build.liquid.excess_ml}
-        yield _row("serve/liquid_ml", "V of everything in the glass, as above", inputs, build.liquid.volume_ml, "ml", DENSITY)
+        yield _row(
+            "serve/liquid_ml", "V of everything in the glass, as above", inputs, build.liquid.volume_ml, "ml", DENSITY
+        )
     if build.washline_percent is not None:
         glass = evaluation.request.drink.serve.glass_ml
         inputs = {
             "liquid_ml": None if build.liquid is None else build.liquid.volume_ml, "foam_ml": build.foam_ml,
             "foam_liquid_ml": build.foam_liquid_ml, "ice_displaced_ml": build.ice_displaced_ml, "glass_ml": glass,
         }  # fmt: skip
-        formula = "100 x (liquid - foam_liquid + foam + ice_displaced) / glass; floating ice displaces its mass of water"
+        formula = (
+            "100 x (liquid - foam_liquid + foam + ice_displaced) / glass; floating ice displaces its mass of water"
+        )
         yield _row("serve/washline_percent", formula, inputs, build.washline_percent, "%", "Archimedes' principle")
 
 
@@ -150,7 +159,9 @@ def _energy(evaluation: Evaluation) -> Iterator[Json]:
     regimes = {ENERGY_BASIS: jurisdiction(ENERGY_BASIS).on(evaluation.day)}
     regimes |= {regime.code: regime for regime in evaluation.rules}
     drink = found.drink
-    acids = sum(amount for name, amount in drink.contents.items() if name.startswith(ACID) and name != ACID + "phosphoric")
+    acids = sum(
+        amount for name, amount in drink.contents.items() if name.startswith(ACID) and name != ACID + "phosphoric"
+    )
     grams: dict[str, object] = {
         "carbohydrate_without_polyols_g": max(drink.content("carbohydrate") - drink.polyols_g, 0.0),
         "organic_acids_g": acids,
@@ -164,11 +175,22 @@ def _energy(evaluation: Evaluation) -> Iterator[Json]:
         figures = energy(drink, regime)
         for unit, table, value in (
             ("kJ", regime.energy.kj, figures.energy_kj if figures.energy_kj is not None else figures.at_least_kj),
-            ("kcal", regime.energy.kcal, figures.energy_kcal if figures.energy_kcal is not None else figures.at_least_kcal),
+            (
+                "kcal",
+                regime.energy.kcal,
+                figures.energy_kcal if figures.energy_kcal is not None else figures.at_least_kcal,
+            ),
         ):
             factors = {f"{name}_{unit.lower()}_per_g": float(factor) for name, factor in table.items()}
             formula = "sum of grams x factor" if table else "kJ / 4.18"
-            yield _row(f"nutrition/{code}/energy_{unit.lower()}", formula, {**grams, **factors}, value, unit, regime.energy.source)
+            yield _row(
+                f"nutrition/{code}/energy_{unit.lower()}",
+                formula,
+                {**grams, **factors},
+                value,
+                unit,
+                regime.energy.source,
+            )
 
 
 def _sulphites(evaluation: Evaluation) -> Iterator[Json]:
@@ -192,9 +214,20 @@ def _cost(evaluation: Evaluation, cost: DrinkCost) -> Iterator[Json]:
             yield _line(f"preparations/{prep_id}/lines/{priced.line.number}/cost", priced, cost.currency)
         unit = cost.preparations.get(prep_id)
         made = evaluation.resolved.preparations[prep_id]
-        inputs = {"lines": [_text(priced.cost.cost) for priced in lines], "yield_ml": made.yield_ml, "gas_factor": made.substance.gas_factor}
+        inputs = {
+            "lines": [_text(priced.cost.cost) for priced in lines],
+            "yield_ml": made.yield_ml,
+            "gas_factor": made.substance.gas_factor,
+        }
         value = None if unit is None else _text(unit.unit_cost)
-        yield _row(f"preparations/{prep_id}/cost_per_ml", "sum of lines / (yield x gas_factor)", inputs, value, cost.currency, "contract, arithmetic 3")
+        yield _row(
+            f"preparations/{prep_id}/cost_per_ml",
+            "sum of lines / (yield x gas_factor)",
+            inputs,
+            value,
+            cost.currency,
+            "contract, arithmetic 3",
+        )
     for priced in cost.lines:
         yield _line(f"lines/{priced.line.number}/cost", priced, cost.currency)
     asked = evaluation.request.pricing
@@ -220,18 +253,27 @@ def _line(figure: str, priced: PricedLine, currency: str) -> Json:
     }
     if isinstance(unit, Choice) and unit.offer is not None:
         inputs["offer"] = _offer(unit.offer)
-    return _row(figure, "quantity x unit_cost, for the whole spec", inputs, _text(priced.cost.cost), currency, "contract, offers")
+    return _row(
+        figure,
+        "quantity x unit_cost, for the whole spec",
+        inputs,
+        _text(priced.cost.cost),
+        currency,
+        "contract, offers",
+    )
 
 
 def _offer(offer: Offer) -> Json:
     return {
-        "id": offer.id, "price": format(offer.price, "f"), "currency": offer.currency, "count": format(offer.units, "f"),
+        "id": offer.id, "price": format(offer.price, "f"), "currency": offer.currency,
+        "count": format(offer.units, "f"),
         "size": format(offer.size, "f"), "base": offer.base, "tax_included": offer.tax_included,
         "tax_rate_percent": None if offer.tax_rate_percent is None else format(offer.tax_rate_percent, "f"),
         "discount_percent": format(offer.discount_percent, "f"), "delivery": format(offer.delivery, "f"),
         "rebate": format(offer.rebate, "f"), "duty": format(offer.duty_amount, "f"),
         "free_units": format(offer.free_units, "f"),
-        "formula": "(price x (1 - discount) + delivery - rebate + duty) / (1 + tax if included) / (size x (count + free units))",
+        "formula": "(price x (1 - discount) + delivery - rebate + duty) / (1 + tax if included) "
+        "/ (size x (count + free units))",
     }  # fmt: skip
 
 
@@ -245,6 +287,8 @@ def _price(evaluation: Evaluation) -> Iterator[Json]:
         "target": None if target is None else {name: format(one, "f") for name, one in target if one is not None},
         "determined_by": found.suggestion.determined_by,
     }
-    formula = "net at the target x tax factor: cost / (1 - margin), cost / share, cost x (1 + markup), cost + cash margin"
+    formula = (
+        "net at the target x tax factor: cost / (1 - margin), cost / share, cost x (1 + markup), cost + cash margin"
+    )
     unrounded = format(found.suggestion.unrounded, "f")
     yield _row("price/unrounded", formula, inputs, unrounded, asked.currency, "contract, arithmetic 4")

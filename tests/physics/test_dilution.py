@@ -71,9 +71,7 @@ def test_heat_is_balanced() -> None:
     ethanol_g, water_g, melt_g = 20.0, 75.0, dilution.energy_balance_water_g(20.0, 75.0, 0.0, 120.0)
     end_c = freezing_point_of_mix_c(ethanol_g, water_g + melt_g)
     capacity = 95.0 * dilution.specific_heat_j_per_g_k(20.0 / 95.0) * (22.0 - end_c)
-    assert capacity - (4.2 * melt_g + 2.09 * (120.0 - melt_g)) * end_c == pytest.approx(
-        333.55 * melt_g, rel=1e-9
-    )
+    assert capacity - (4.2 * melt_g + 2.09 * (120.0 - melt_g)) * end_c == pytest.approx(333.55 * melt_g, rel=1e-9)
 
 
 def test_melt_is_limited_by_the_ice_and_never_below_zero() -> None:
@@ -91,9 +89,7 @@ def test_colder_ice_and_colder_ingredients_melt_less() -> None:
 def test_specific_heat_is_the_handbooks(mass_percent: int) -> None:
     """CoolProp's INCOMP::MEA, after Melinder (2010), at 5 C."""
     coolprop = importlib.import_module("CoolProp.CoolProp")
-    reference = (
-        coolprop.PropsSI("C", "T", 278.15, "P", 101325.0, f"INCOMP::MEA[{mass_percent / 100.0}]") / 1000.0
-    )
+    reference = coolprop.PropsSI("C", "T", 278.15, "P", 101325.0, f"INCOMP::MEA[{mass_percent / 100.0}]") / 1000.0
     assert dilution.specific_heat_j_per_g_k(mass_percent / 100.0) == pytest.approx(reference, abs=0.001)
 
 

@@ -13,8 +13,7 @@ import service.physics
 from service.physics.mixing import Liquid
 
 MODULES = [
-    importlib.import_module(f"service.physics.{found.name}")
-    for found in pkgutil.iter_modules(service.physics.__path__)
+    importlib.import_module(f"service.physics.{found.name}") for found in pkgutil.iter_modules(service.physics.__path__)
 ]
 
 

@@ -40,10 +40,7 @@ def test_strength_and_mass_fraction_are_inverse() -> None:
         there_and_back = ethanol.abv_percent_from_mass_fraction(ethanol.mass_fraction_from_abv_percent(abv))
         assert abs(there_and_back - abv) <= 1e-10
         p = tenth / 1000.0
-        assert (
-            abs(ethanol.mass_fraction_from_abv_percent(ethanol.abv_percent_from_mass_fraction(p)) - p)
-            <= 1e-12
-        )
+        assert abs(ethanol.mass_fraction_from_abv_percent(ethanol.abv_percent_from_mass_fraction(p)) - p) <= 1e-12
 
 
 def test_density_reading_is_inverse() -> None:
@@ -61,9 +58,7 @@ def test_proof_and_strength_are_inverse() -> None:
 def test_proof_refers_to_60_f() -> None:
     """27 CFR 30.66, table 6, specific gravity of 100 proof at 60/60 F in vacuum: 0.93418 (from memory)."""
     p = ethanol.mass_fraction_from_us_proof(100.0)
-    gravity = ethanol.density_kg_per_m3(p, ethanol.PROOF_T_C) / ethanol.density_kg_per_m3(
-        0.0, ethanol.PROOF_T_C
-    )
+    gravity = ethanol.density_kg_per_m3(p, ethanol.PROOF_T_C) / ethanol.density_kg_per_m3(0.0, ethanol.PROOF_T_C)
     assert gravity == pytest.approx(0.93418, abs=1e-4)
 
 

@@ -80,24 +80,18 @@ def test_every_constituent_takes_room() -> None:
 @given(ethanol_g=masses, water_g=masses, sugars_g=masses, factor=st.floats(min_value=0.1, max_value=10.0))
 def test_volume_scales_with_mass(ethanol_g: float, water_g: float, sugars_g: float, factor: float) -> None:
     one = mixing.volume_ml(ethanol_g, water_g, sugars_g, {"citric": 1.0}, 0.5)
-    many = mixing.volume_ml(
-        factor * ethanol_g, factor * water_g, factor * sugars_g, {"citric": factor}, factor * 0.5
-    )
+    many = mixing.volume_ml(factor * ethanol_g, factor * water_g, factor * sugars_g, {"citric": factor}, factor * 0.5)
     assert many == pytest.approx(factor * one, rel=1e-12)
 
 
 @given(ethanol_g=masses, water_g=masses, sugars_g=masses, more_g=masses)
-def test_more_water_never_raises_the_strength(
-    ethanol_g: float, water_g: float, sugars_g: float, more_g: float
-) -> None:
+def test_more_water_never_raises_the_strength(ethanol_g: float, water_g: float, sugars_g: float, more_g: float) -> None:
     before = mixing.abv_percent(ethanol_g, mixing.volume_ml(ethanol_g, water_g, sugars_g))
     after = mixing.abv_percent(ethanol_g, mixing.volume_ml(ethanol_g, water_g + more_g, sugars_g))
     assert after < before
 
 
-@given(
-    ethanol_g=masses, water_g=masses, sugars_g=masses, salt_g=st.floats(0.0, 30.0), fat_g=st.floats(0.0, 50.0)
-)
+@given(ethanol_g=masses, water_g=masses, sugars_g=masses, salt_g=st.floats(0.0, 30.0), fat_g=st.floats(0.0, 50.0))
 def test_water_for_a_volume_is_inverse(
     ethanol_g: float, water_g: float, sugars_g: float, salt_g: float, fat_g: float
 ) -> None:
@@ -108,17 +102,13 @@ def test_water_for_a_volume_is_inverse(
     assert found == pytest.approx(water_g, abs=1e-9 * volume_ml)
 
 
-@pytest.mark.parametrize(
-    ("abv", "sugars"), [(0.0, 0.0), (16.0, 15.0), (24.0, 24.0), (40.0, 40.0), (96.0, 0.5)]
-)
+@pytest.mark.parametrize(("abv", "sugars"), [(0.0, 0.0), (16.0, 15.0), (24.0, 24.0), (40.0, 40.0), (96.0, 0.5)])
 def test_composition_fills_100_ml(abv: float, sugars: float) -> None:
     liquid = mixing.composition_from_abv(abv, sugars, {"citric": 0.6}, 0.1, {"protein": 0.2})
     volume_ml = mixing.volume_ml(*liquid)
     assert volume_ml == pytest.approx(100.0, rel=1e-12)
     assert mixing.abv_percent(liquid.ethanol_g, volume_ml) == pytest.approx(abv, rel=1e-12)
-    assert liquid.mass_g == pytest.approx(
-        liquid.ethanol_g + liquid.water_g + sugars + 0.6 + 0.1 + 0.2, rel=1e-14
-    )
+    assert liquid.mass_g == pytest.approx(liquid.ethanol_g + liquid.water_g + sugars + 0.6 + 0.1 + 0.2, rel=1e-14)
 
 
 def test_pure_ethanol_needs_no_water() -> None:
@@ -127,9 +117,7 @@ def test_pure_ethanol_needs_no_water() -> None:
 
 
 def test_solutes_that_overfill_the_volume_are_refused() -> None:
-    with pytest.raises(
-        OutOfRange, match=r"volume_ml must lie between 102\.\d+ and inf \(ethanol and solutes alone"
-    ):
+    with pytest.raises(OutOfRange, match=r"volume_ml must lie between 102\.\d+ and inf \(ethanol and solutes alone"):
         mixing.composition_from_abv(64.0, 60.0)
     with pytest.raises(OutOfRange):
         mixing.water_g_for_volume(10.0, 20.0)

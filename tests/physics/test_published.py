@@ -20,9 +20,9 @@ from service.physics.ethanol import (
 )
 from service.units import TABLE
 
-CASES = tomllib.loads(
-    (Path(__file__).parents[1] / "cases" / "physics_published.toml").read_text(encoding="utf-8")
-)["case"]
+CASES = tomllib.loads((Path(__file__).parents[1] / "cases" / "physics_published.toml").read_text(encoding="utf-8"))[
+    "case"
+]
 US_FL_OZ_ML = 29.5735295625
 WATER_G_PER_ML = 0.99820123
 """Water at 20 C, OIML R 22."""
@@ -45,9 +45,7 @@ def part(inputs: Inputs) -> mixing.Liquid:
     if "brix" in inputs:
         mass_g = 100.0 * share * sugar.sucrose_density_kg_per_m3(inputs["brix"] / 100.0) / 1000.0
         return mixing.Liquid(0.0, mass_g * (1.0 - inputs["brix"] / 100.0), mass_g * inputs["brix"] / 100.0)
-    per_100 = mixing.composition_from_abv(
-        inputs.get("abv_percent", 0.0), inputs.get("sugars_g_per_100_ml", 0.0)
-    )
+    per_100 = mixing.composition_from_abv(inputs.get("abv_percent", 0.0), inputs.get("sugars_g_per_100_ml", 0.0))
     return mixing.Liquid(per_100.ethanol_g * share, per_100.water_g * share, per_100.sugars_g * share)
 
 
@@ -73,9 +71,7 @@ def abv_mix(inputs: Inputs) -> float:
 
 
 def contraction(inputs: Inputs) -> float:
-    return mixing.volume_ml(
-        inputs["ethanol_ml"] * ETHANOL_DENSITY_20C_G_PER_ML, inputs["water_ml"] * WATER_G_PER_ML
-    )
+    return mixing.volume_ml(inputs["ethanol_ml"] * ETHANOL_DENSITY_20C_G_PER_ML, inputs["water_ml"] * WATER_G_PER_ML)
 
 
 def proof_by_volume_at_60f(abv_percent_60f: float) -> float:
@@ -123,9 +119,7 @@ def syrup(inputs: Inputs) -> float:
         case {"sugar_cups": sugar_cups, "water_cups": water_cups, "asked": asked}:
             sugar_g = sugar_cups * inputs["sugar_g_per_cup"]
             water_g = water_cups * inputs["cup_ml"] * WATER_G_PER_ML
-            return (
-                sugar.brix(sugar_g, water_g) if asked == "brix" else mixing.volume_ml(0.0, water_g, sugar_g)
-            )
+            return sugar.brix(sugar_g, water_g) if asked == "brix" else mixing.volume_ml(0.0, water_g, sugar_g)
     raise AssertionError(inputs)
 
 
@@ -146,9 +140,7 @@ def acid(inputs: Inputs) -> float:
         case {"juice_ml": ml, "citric_added_g": added_g, "citric_g_per_100_ml": strength}:
             juice = mixing.composition_from_abv(0.0, 0.0, {"citric": strength})
             acid_g = juice.acids_g["citric"] * float(ml) / 100.0 + float(added_g)
-            return (
-                100.0 * acid_g / mixing.volume_ml(0.0, juice.water_g * ml / 100.0, acids_g={"citric": acid_g})
-            )
+            return 100.0 * acid_g / mixing.volume_ml(0.0, juice.water_g * ml / 100.0, acids_g={"citric": acid_g})
         case {"fl_oz": fl_oz, "citric_g_per_l": g_per_l}:
             return float(fl_oz * US_FL_OZ_ML * g_per_l / 1000.0)
     raise AssertionError(inputs)
@@ -201,9 +193,7 @@ def named(case: Mapping[str, Any]) -> str:
 def test_model_meets_the_check_value(case: Mapping[str, Any]) -> None:
     answer = TOPICS[case["topic"]](case["inputs"])
     # A tolerance of 0 stands for a definition; floats still differ in the last places.
-    assert answer == pytest.approx(case["expected"], abs=max(case["tolerance"], 1e-9), rel=0.0), case[
-        "source"
-    ]
+    assert answer == pytest.approx(case["expected"], abs=max(case["tolerance"], 1e-9), rel=0.0), case["source"]
 
 
 @pytest.mark.parametrize("case", [case for case in CASES if not case["ok"]], ids=named)

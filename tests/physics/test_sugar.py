@@ -78,9 +78,7 @@ def test_dry_sugar_keeps_the_figure_of_the_heaviest_syrup() -> None:
 def test_brix_readings_are_inverse(brix: float) -> None:
     density = sugar.sucrose_density_kg_per_m3(brix / 100.0)
     assert sugar.brix_from_density(density) == pytest.approx(brix, abs=1e-9)
-    assert sugar.brix_from_sugars_g_per_l(sugar.sugars_g_per_l_from_brix(brix)) == pytest.approx(
-        brix, abs=1e-9
-    )
+    assert sugar.brix_from_sugars_g_per_l(sugar.sugars_g_per_l_from_brix(brix)) == pytest.approx(brix, abs=1e-9)
 
 
 def test_water_reads_zero_brix() -> None:
