@@ -22,7 +22,8 @@ bench: $(TEST_VENV)/.installed
 	$(TEST_VENV)/bin/python -m tests.benchmarks
 
 campaign: $(TEST_VENV)/.installed
-	WASHLINE_EXAMPLES=20000 $(TEST_VENV)/bin/python -m pytest -n 2 -k properties
+	WASHLINE_EXAMPLES=20000 $(TEST_VENV)/bin/python -m pytest -n 2 tests/test_properties_physical.py \
+	  tests/test_properties_readers.py tests/test_costing.py tests/test_pricing.py tests/test_labelling.py tests/api/test_schemathesis.py
 
 examples: $(TEST_VENV)/.installed
 	$(TEST_VENV)/bin/python -m tests.examples --write

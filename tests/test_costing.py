@@ -34,10 +34,12 @@ from service.costing import (
 from service.errors import InputFault
 from service.money import EXACT, Rate, converted, half_up, money_text, rate_between
 from tests import money_oracle as oracle
+from tests.campaign import DERANDOMIZED
+from tests.campaign import EXAMPLES as TRIED
 
 DAY = date(2026, 11, 25)
 TERMS = Terms("EUR", DAY)
-GATE = settings(max_examples=200, derandomize=True, deadline=None)
+GATE = settings(max_examples=TRIED, derandomize=DERANDOMIZED, deadline=None)
 
 
 @pytest.fixture(autouse=True, scope="module")

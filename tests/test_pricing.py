@@ -25,11 +25,13 @@ from service.pricing import (
     suggestion,
 )
 from tests import money_oracle as oracle
+from tests.campaign import DERANDOMIZED
+from tests.campaign import EXAMPLES as TRIED
 
 CASES: dict[str, list[dict[str, Any]]] = tomllib.loads(
     (Path(__file__).parent / "cases" / "pricing.toml").read_text(encoding="utf-8")
 )
-GATE = settings(max_examples=200, derandomize=True, deadline=None)
+GATE = settings(max_examples=TRIED, derandomize=DERANDOMIZED, deadline=None)
 
 
 @pytest.fixture(autouse=True, scope="module")

@@ -24,11 +24,13 @@ from service.reference import reference
 from service.report import answer
 from service.substance import substance
 from tests.asked import DAY, Body, answered, body_of, evaluation, preparation
+from tests.campaign import DERANDOMIZED
+from tests.campaign import EXAMPLES as TRIED
 from tests.odd_requests import requests
 
 GATE = settings(
-    max_examples=200,
-    derandomize=True,
+    max_examples=TRIED,
+    derandomize=DERANDOMIZED,
     deadline=None,
     database=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],

@@ -12,10 +12,12 @@ from hypothesis import strategies as st
 from schemas.answer import Answer
 from service.errors import InputFault, InputFaults
 from service.rules import jurisdiction
+from tests.campaign import DERANDOMIZED
+from tests.campaign import EXAMPLES as TRIED
 from tests.odd_requests import requests as odd_requests
 from tests.one_drink import DAY, answer_to, asked, declared, poured, request_of, states, thing
 
-EXAMPLES = settings(max_examples=200, derandomize=True, deadline=None)
+EXAMPLES = settings(max_examples=TRIED, derandomize=DERANDOMIZED, deadline=None)
 CODES = ("EU", "US", "CA", "AU", "JP", "IS")
 RANK = {"absent": 0, "unknown": 1, "may_contain": 2, "contains": 3}
 

@@ -36,7 +36,7 @@ sys.stdout.buffer.write(urllib.request.urlopen(urllib.request.Request(url, data,
 @pytest.fixture(scope="module")
 def port() -> Iterator[int]:
     """A service with the demo on a free port."""
-    with served(WASHLINE_DEMO="1") as place:
+    with served(demo="1") as place:
         yield place.port
 
 
