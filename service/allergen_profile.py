@@ -4,7 +4,7 @@ An item states allergens under a group (nuts) or a member (almond); a regime lis
 are apart, because the finished drink decides on them.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from service.item import AllergenEntry, Item
@@ -31,6 +31,7 @@ class Regime:
     covers: Mapping[str, tuple[str, ...]]
     named: frozenset[str]
     spelt_out: frozenset[str]
+    order: Mapping[str, int]
 
 
 Profile = tuple[tuple[tuple[str, str], ...], tuple[Exempted, ...]]
@@ -44,11 +45,11 @@ def regime_of(rules: Rules) -> Regime:
     if known is None or known[0] is not rules:
         if len(_regimes) > 5_000:
             _regimes.clear()
-        known = _regimes[place] = (rules, _readregime_of(rules))
+        known = _regimes[place] = (rules, _read_regime(rules))
     return known[1]
 
 
-def _readregime_of(rules: Rules) -> Regime:
+def _read_regime(rules: Rules) -> Regime:
     """A key covers the members that the regime names or else all of its group, and what counts as any of them."""
     regime, words = rules.allergens, rules.vocabulary
     keys = tuple(dict.fromkeys((*regime.listed, *regime.separate_statement, *regime.recommended)))
@@ -65,7 +66,23 @@ def _readregime_of(rules: Rules) -> Regime:
         for group in groups
         if all(key in regime.listed for key, word in words.items() if word.group == group and word.core)
     )
-    return Regime(covers, named, spelt_out)
+    order: dict[str, int] = {}
+    for key in (*regime.listed, *regime.separate_statement):
+        order.setdefault(key, len(order))
+        for member in regime.members.get(key, ()):
+            order.setdefault(member, len(order))
+    return Regime(covers, named, spelt_out, order)
+
+
+def in_order(rules: Rules, keys: Iterable[str]) -> tuple[str, ...]:
+    """``keys``, each once, in the regime's order: a group, its members, what is listed apart, what is named beside the
+    list, and last what is recommended."""
+    order, recommended = regime_of(rules).order, rules.allergens.recommended
+    place = {key: (0, order[key]) if key in order else (1, 0) for key in keys}
+    for number, key in enumerate(recommended):
+        if key in place and key not in order:
+            place[key] = (2, number)
+    return tuple(sorted(place, key=place.__getitem__))
 
 
 def profile(item: Item, rules: Rules) -> Profile:

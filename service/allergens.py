@@ -7,7 +7,7 @@ each listed if any part has them; absent only if all are absent. Unknown is neve
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from service.allergen_profile import SULPHITES, Exempted, profile, profile_of, regime_of
+from service.allergen_profile import SULPHITES, Exempted, in_order, profile, profile_of, regime_of
 from service.item import AllergenEntry, Item
 from service.labelling import sulphites_declarable
 from service.mixture import Leaf
@@ -113,19 +113,11 @@ def _listed(
 ) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
     """Keys by state in the regime's order: a group, then its members, then what is listed apart."""
     regime = rules.allergens
-    order: dict[str, None] = {}
-    for key in (*regime.listed, *regime.separate_statement):
-        order.setdefault(key)
-        for member in regime.members.get(key, ()):
-            order.setdefault(member)
     carried = dict.fromkeys(route.allergen for route in tools)
-    for key in (*found.states, *carried):
-        if key not in regime.recommended:
-            order.setdefault(key)
     contains: list[str] = []
     may_contain: list[str] = []
     unknown: list[str] = []
-    for key in (*order, *regime.recommended):
+    for key in in_order(rules, (*found.states, *carried)):
         states = found.states.get(key, {})
         if "contains" in states:
             contains.append(key)
@@ -134,9 +126,9 @@ def _listed(
             may_contain.append(key)
         if "unknown" in states:
             unknown.append(key)
-    recommended = tuple(key for key in regime.recommended if key in {*contains, *may_contain, *unknown})
-    unique = dict.fromkeys
-    return tuple(unique(contains)), tuple(unique(may_contain)), tuple(unique(unknown)), recommended
+    shown = {*contains, *may_contain, *unknown}
+    recommended = tuple(key for key in regime.recommended if key in shown) if shown else ()
+    return tuple(contains), tuple(may_contain), tuple(unknown), recommended
 
 
 def _add_sulphites(found: _Found, rules: Rules, sulphites: Sulphites) -> None:

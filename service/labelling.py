@@ -148,6 +148,10 @@ def nearest_multiple(figure: Decimal, step: Decimal) -> Decimal:
 
 def rounded(figure: float | Decimal, bands: Sequence[Band], unit: str = "", less_than: str = "") -> Rounded:
     """The figure by a rounding table; one that rounds into the next band is rounded by that band."""
+    if type(figure) is float:
+        quick = _multiple_by_float(figure, bands)
+        if quick is not None:
+            return Rounded(quick[0], f"{quick[1]} {unit}" if unit else quick[1])
     exact = _NINE.plus(figure if isinstance(figure, Decimal) else Decimal(repr(figure)))
     if not exact.is_finite() or exact < 0:
         raise ValueError("a lawful figure has to be finite and zero or more")
@@ -167,6 +171,35 @@ def rounded(figure: float | Decimal, bands: Sequence[Band], unit: str = "", less
     if value is None:
         raise ValueError("the rounding table has no band for the figure")
     return Rounded(value, f"{value:f}{suffix}")
+
+
+def _multiple_by_float(figure: float, bands: Sequence[Band]) -> tuple[Decimal, str] | None:
+    """The rounded figure and its text where floats alone leave no doubt; ``None``: decimals have to decide.
+
+    There is doubt near a tie, near the end of a band, and in every band but one with a step. The distance asked for
+    is twenty times what 9 significant digits can move, so the answer is the same as that of the decimals.
+    """
+    for band in bands:
+        end = band.end
+        if figure >= end * 0.9999999:
+            if figure <= end * 1.0000001:
+                return None
+            continue
+        if band.step is None or not figure > 0.0:
+            return None
+        steps = figure / band.step_float + 0.5
+        count = int(steps)
+        doubt = 1e-7 * (1.0 + steps)
+        if not doubt < steps - count < 1.0 - doubt or count * band.step_float >= end * 0.9999999:
+            return None
+        return _multiple(band.step, band.quantum is not None, count)
+    return None
+
+
+@functools.lru_cache(maxsize=16_384)
+def _multiple(step: Decimal, keeps_decimals: bool, count: int) -> tuple[Decimal, str]:
+    value = step.normalize() * count if keeps_decimals else _plain(step * count)
+    return value, f"{value:f}"
 
 
 def _in_band(exact: Decimal, band: Band) -> Decimal:

@@ -5,6 +5,7 @@ refuses any other key. A field without a default has to be in the file, apart fr
 entry may take from the source that it names.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -55,8 +56,14 @@ class Band:
     less_than: Decimal | None = None
     quantum: Decimal | None = field(init=False, default=None)
     """The step where it is a power of ten to 1, by which a figure is rounded without dividing it."""
+    step_float: float = field(init=False, default=0.0)
+    end: float = field(init=False, default=math.inf)
+    """The step and the upper end as floats, for figures that are far from every doubt."""
 
     def __post_init__(self) -> None:
+        ends = [float(bound) for bound in (self.lt, self.le) if bound is not None]
+        object.__setattr__(self, "end", min(ends, default=math.inf))
+        object.__setattr__(self, "step_float", 0.0 if self.step is None else float(self.step))
         if self.step is not None and self.step <= 1 and self.step.normalize().as_tuple().digits == (1,):
             object.__setattr__(self, "quantum", self.step.normalize())
 

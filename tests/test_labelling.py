@@ -430,3 +430,19 @@ def test_a_lawful_decimal_is_within_nine_digits(figure: float) -> None:
     exact = labelling.lawful_decimal(figure)
     assert abs(exact - Decimal(figure)) <= Decimal(figure) * Decimal("5.01e-9")
     assert len(exact.normalize().as_tuple().digits) <= 9
+
+
+@settings(max_examples=TRIED, derandomize=DERANDOMIZED, deadline=None)
+@given(
+    st.one_of(
+        st.floats(0, 5000, allow_nan=False),
+        st.decimals(0, 500, places=3).map(float),
+        st.decimals(0, 500, places=1).map(lambda figure: float(figure) + 0.05),
+    ),
+    st.sampled_from(("EU", "US", "AU", "GB")),
+)
+def test_the_quick_way_of_rounding_is_the_exact_one(figure: float, code: str) -> None:
+    table = jurisdiction(code).on(TODAY).nutrition
+    for row in table.row if table is not None else ():
+        exact = labelling.rounded(Decimal(repr(figure)), row.bands, row.unit, row.less_than)
+        assert labelling.rounded(figure, row.bands, row.unit, row.less_than) == exact

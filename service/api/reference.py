@@ -186,7 +186,7 @@ def _code(place: Jurisdiction | None) -> str | None:
 def _plain(value: Any) -> Any:
     """Frozen values as JSON has them: records as objects, decimals as numbers, days as text, sets in order."""
     if dataclasses.is_dataclass(value):
-        value = {field.name: getattr(value, field.name) for field in dataclasses.fields(value)}
+        value = {field.name: getattr(value, field.name) for field in dataclasses.fields(value) if field.init}
     elif hasattr(value, "_asdict"):
         value = value._asdict()
     if isinstance(value, Mapping):
