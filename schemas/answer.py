@@ -37,7 +37,7 @@ class ServeAnswer(Output):
     """The drink in its glass."""
 
     undiluted_ml: float | None
-    """Volume of all that is drunk, without the water of ice."""
+    """Volume of all that is drunk, without the water of ice; null where the amount of a line is not known."""
     water_added_ml: float | None
     """Water of ice."""
     liquid_ml: float | None
@@ -96,6 +96,23 @@ class UseByAnswer(Output):
     """Days from the day of the answer."""
     path: tuple[str, ...]
     """Ids to what spoils first."""
+    reason: str
+    """Which life that is: the item or part with its days, and the day since when they count where one is known."""
+
+
+class FruitWaterAnswer(Output):
+    """A batch if all water of the fresh fruit strained out of it stayed: the other bound of each figure."""
+
+    yield_ml: float | None
+    """Volume of liquid it gives."""
+    abv_percent: float | None
+    """% vol at 20 C."""
+    brix: float | None
+    """Sugars in g per 100 g."""
+    sugars_g_per_100_ml: float | None
+    """Sugars."""
+    acid_g_per_100_ml: float | None
+    """Acids."""
 
 
 class PreparationAnswer(Output):
@@ -115,14 +132,14 @@ class PreparationAnswer(Output):
     """Density of the liquid."""
     abv_percent: float | None
     """% vol at 20 C."""
-    abv_percent_with_fruit_water: float | None
-    """% vol if all water of strained-out fresh fruit stayed; null without such fruit."""
     brix: float | None
     """Sugars in g per 100 g."""
     sugars_g_per_100_ml: float | None
     """Sugars."""
     acid_g_per_100_ml: float | None
     """Acids."""
+    with_fruit_water: FruitWaterAnswer | None
+    """The same if all water of strained-out fresh fruit stayed; null without such fruit of known water."""
     use_by: UseByAnswer | None
     """How long it keeps; null where nothing says so."""
     storage: str | None

@@ -317,6 +317,8 @@ class Declaration(Output):
     """Possibly there, by a part or by the bar's tools."""
     unknown: tuple[str, ...]
     """Not known; never to be read as absent."""
+    partly_unknown: tuple[str, ...]
+    """Groups in `contains` of which some member is named and others are not known: other nuts may be there."""
     recommended: tuple[str, ...]
     """Those of the keys above that are recommended there and not mandatory."""
     exempt: tuple[Exempt, ...]

@@ -103,6 +103,17 @@ class AtMenuPrice(Output):
     """Whether every target is met; null without a target or a cost."""
 
 
+class Floor(Output):
+    """A legal minimum price."""
+
+    jurisdiction: str
+    """Code."""
+    amount: str
+    """The lowest lawful price of the serve."""
+    currency: str
+    """The pricing currency."""
+
+
 class PriceAnswer(Output):
     """The suggested price for one serve."""
 
@@ -124,8 +135,8 @@ class PriceAnswer(Output):
     """Exact pour cost of the net price."""
     determined_by: str | None
     """The target that asks the highest price."""
-    floor: str | None
-    """Jurisdiction whose legal minimum price lies above the targets and set the price."""
+    floor: Floor | None
+    """The legal minimum price that lies above the targets and set the price."""
     at_menu_price: AtMenuPrice | None
     """The menu price of the request."""
 

@@ -14,8 +14,8 @@ from schemas.scalars import (
     Id,
     NotNegative,
     Positive,
-    Share,
     Text,
+    Word,
 )
 
 Role = Literal["pour", "top", "rinse", "garnish", "consumable"]
@@ -61,7 +61,7 @@ class Water(Input):
 
     ml: NotNegative | None = None
     """Measured water, for the whole spec."""
-    fraction: Annotated[Share | None, Field()] = None
+    fraction: Annotated[NotNegative | None, Field(le=5)] = None
     """Water as a share of the mixed volume before ice."""
     ice_g: Positive | None = None
     """Mass of ice the drink meets, for the whole spec."""
@@ -91,7 +91,8 @@ class Method(Input):
 class Ice(Input):
     """Ice in the glass when the drink is handed over."""
 
-    kind: Literal["none", "cubes", "large_cube", "sphere", "spear", "cracked", "crushed", "block", "pebbles"] = "none"
+    kind: Word = "none"
+    """`none`, or a word of the house for its ice, such as cubes, block or crushed."""
     ice_g: Positive | None = None
     """Its mass; without it the wash line is unknown."""
 
@@ -120,7 +121,7 @@ class Drink(Input):
     name: Text
     serves: Count = 1
     lines: Annotated[tuple[Line, ...], Field(min_length=1, max_length=60)]
-    parts_total: AmountText | None = None
+    parts_total: Amount | None = None
     """The volume that the lines written in parts share out."""
     method: Method = Method()
     serve: Serve = Serve()

@@ -6,7 +6,8 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from schemas._base import Input
-from schemas.scalars import AmountText, Count, Currency, Day, Flag, Id, MoneyText, PercentText, Text
+from schemas.drink import Amount
+from schemas.scalars import Count, CountOrNone, Currency, Day, Flag, Id, MoneyText, PercentText, Text
 
 
 class Money(Input):
@@ -20,16 +21,16 @@ class Pack(Input):
     """What one price buys: `count` units of `size`."""
 
     count: Count = 1
-    size: AmountText
+    size: Amount
     """`700 ml`, `1 kg`, `1 each`."""
 
 
 class Duty(Input):
     """Excise duty that is still to be paid on the pack."""
 
-    state: Literal["suspended"]
-    amount: MoneyText
-    """Duty for the whole pack, in the offer's currency."""
+    state: Literal["paid", "suspended"]
+    amount: Money | MoneyText | None = None
+    """Duty for the whole pack, in the offer's currency; suspended without it leaves the cost unknown."""
 
 
 class Offer(Input):
@@ -52,7 +53,7 @@ class Offer(Input):
     delivery: Money | MoneyText | None = None
     """Added to the price."""
     discount_percent: Annotated[PercentText | None, Field(le=100)] = None
-    free_units: Annotated[Count | None, Field()] = None
+    free_units: CountOrNone | None = None
     """Units given free with the pack."""
     rebate: Money | MoneyText | None = None
     """Taken off the price."""
@@ -70,7 +71,8 @@ class Offer(Input):
             raise PydanticCustomError("tax_rate_missing", "tax_rate_percent is required where tax is included.")
         if self.valid_from and self.valid_to and self.valid_to < self.valid_from:
             raise PydanticCustomError("validity_reversed", "valid_to lies before valid_from.")
-        for extra in (self.deposit, self.delivery, self.rebate):
+        duty = self.duty.amount if isinstance(self.duty, Duty) else None
+        for extra in (self.deposit, self.delivery, self.rebate, duty):
             if isinstance(extra, Money) and extra.currency != self.price.currency:
                 raise PydanticCustomError("currency_mixed", "All sums of one offer are in the currency of its price.")
         return self

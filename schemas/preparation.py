@@ -7,7 +7,7 @@ from pydantic_core import PydanticCustomError
 
 from schemas._base import Input
 from schemas.drink import Amount
-from schemas.scalars import AmountText, Day, Days, Flag, Id, NotNegative, Percent, PercentText, Positive, Share, Text
+from schemas.scalars import Day, Days, Flag, Id, NotNegative, Percent, PercentText, Positive, Share, Text
 
 StepKind = Literal[
     "straining", "filtering", "centrifuging", "clarifying", "washing", "milk_washing", "fat_washing", "reducing",
@@ -93,7 +93,7 @@ class Preparation(Input):
     id: Id
     name: Text
     lines: Annotated[tuple[PreparationLine, ...], Field(min_length=1, max_length=60)]
-    parts_total: AmountText | None = None
+    parts_total: Amount | None = None
     """The volume that the lines written in parts share out."""
     steps: Annotated[tuple[Step, ...], Field(max_length=16)] = ()
     yield_: Annotated[Yield | None, Field(alias="yield")] = None

@@ -9,7 +9,20 @@ from pydantic_core import PydanticCustomError
 from schemas._base import Input
 from schemas.drink import MethodKind
 from schemas.ingredient import AllergenKey
-from schemas.scalars import Currency, Day, DecimalText, Id, MoneyText, NotNegative, PercentText, Positive, Share, Text
+from schemas.offer import Money
+from schemas.scalars import (
+    Currency,
+    Day,
+    DecimalText,
+    Id,
+    MarkupText,
+    Minutes,
+    MoneyText,
+    NotNegative,
+    PercentText,
+    Positive,
+    Text,
+)
 
 
 class Rate(Input):
@@ -26,9 +39,9 @@ class Target(Input):
 
     gross_margin_percent: Annotated[PercentText | None, Field(lt=100)] = None
     pour_cost_percent: Annotated[PercentText | None, Field(gt=0, le=100)] = None
-    markup_percent: Annotated[PercentText | None, Field(le=100_000)] = None
+    markup_percent: MarkupText | None = None
     """(net - pour cost) / pour cost."""
-    cash_margin: MoneyText | None = None
+    cash_margin: Money | MoneyText | None = None
     """net - pour cost, in the pricing currency."""
 
     @model_validator(mode="after")
@@ -81,9 +94,9 @@ class Allowances(Input):
 class Labour(Input):
     """Working time for one serve; preparations add their own minutes."""
 
-    minutes: Annotated[PercentText, Field(le=1000)]
-    """Minutes for one serve, as decimal text."""
-    rate_per_hour: MoneyText
+    minutes: Minutes
+    """Minutes for one serve."""
+    rate_per_hour: Money | MoneyText
 
 
 class Pricing(Input):
@@ -98,7 +111,17 @@ class Pricing(Input):
     round: PriceStep | None = None
     allowances: Allowances = Allowances()
     labour: Labour | None = None
-    menu_price: MoneyText | None = None
+    menu_price: Money | MoneyText | None = None
+
+    @model_validator(mode="after")
+    def one_currency(self) -> Self:
+        """Sums with a currency of their own are in the pricing currency."""
+        cash = None if self.target is None else self.target.cash_margin
+        hourly = None if self.labour is None else self.labour.rate_per_hour
+        for sum_ in (cash, hourly, self.menu_price):
+            if isinstance(sum_, Money) and sum_.currency != self.currency:
+                raise PydanticCustomError("currency_mixed", "Sums of pricing are in the pricing currency.")
+        return self
 
 
 class CrossContact(Input):
@@ -129,9 +152,3 @@ class MeasuresIn(Input):
     barspoon_ml: Annotated[Positive, Field(le=20)] = 5.0
     water_fraction: dict[MethodKind, Annotated[NotNegative, Field(le=5)]] = {}
     """Water of a method as a share of the mixed volume: the house's own figure, used before any model."""
-
-
-__all__ = [
-    "Allowances", "CrossContact", "House", "Labour", "MeasuresIn", "PriceStep", "Pricing", "Rate", "Share", "Target",
-    "Tax", "TaxLine",
-]  # fmt: skip

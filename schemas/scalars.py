@@ -16,6 +16,7 @@ JURISDICTION_PATTERN = r"^[A-Z]{2}(-[A-Z0-9]{1,3})?$"
 DECIMAL_PATTERN = r"^-?(0|[1-9][0-9]{0,14})(\.[0-9]{1,12})?$"
 
 _DECIMAL = re.compile(DECIMAL_PATTERN[:-1] + r"\Z", re.ASCII)
+_WHOLE = re.compile(r"(?:0|[1-9][0-9]{0,14})(?:\.0{1,12})?\Z", re.ASCII)
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}\Z", re.ASCII)
 _REFUSED = re.compile(
     "[\\x00-\\x1f\\x7f-\\x9f\\xad\\u034f\\u061c\\u115f\\u1160\\u17b4\\u17b5\\u180b-\\u180e\\u200b-\\u200f\\u2028-\\u202e"
@@ -35,6 +36,11 @@ def _plain(text: str) -> str:
             "text_character", "Control, invisible and bidirectional characters are not accepted in text."
         )
     return unicodedata.normalize("NFC", text)
+
+
+def _breaking_spaces(text: str) -> str:
+    """No-break spaces, which editors put between a figure and its unit, as plain ones."""
+    return text if text.isascii() else text.replace("\u00a0", " ").replace("\u202f", " ").replace("\u2009", " ")
 
 
 def _decimal(value: Any) -> Decimal:
@@ -62,6 +68,11 @@ def _number(value: Any) -> float:
     raise PydanticCustomError("number", 'Expected a JSON number or a plain decimal as text, such as 40 or "40.5".')
 
 
+def _exact_number(value: Any) -> Decimal:
+    """A physical number that meets money: a JSON number is taken as the shortest decimal that reads as it."""
+    return Decimal(format(Decimal(repr(_number(value))), "f"))
+
+
 def _day(value: Any) -> date:
     """A calendar day written YYYY-MM-DD."""
     if type(value) is date:
@@ -75,12 +86,14 @@ def _day(value: Any) -> date:
 
 
 def _whole(value: Any) -> int:
-    """A whole number; booleans and text are refused, 14.0 is 14."""
+    """A whole number, as a JSON number or as text; booleans are refused, 14.0 is 14."""
     kind = type(value)
     if kind is int:
         return value  # type: ignore[no-any-return]  # the type was just compared
     if kind is float and value.is_integer():
         return int(value)
+    if kind is str and _WHOLE.match(value):
+        return int(value.partition(".")[0])
     raise PydanticCustomError("whole_number", "Expected a whole number.")
 
 
@@ -100,7 +113,12 @@ Text = Annotated[str, StringConstraints(strict=True, min_length=1, max_length=20
 Word = Annotated[str, StringConstraints(strict=True, pattern=WORD_PATTERN)]
 """One lower-case word of a vocabulary or of a house, such as the name of a piece."""
 
-AmountText = Annotated[str, StringConstraints(strict=True, min_length=1, max_length=64), AfterValidator(_plain)]
+AmountText = Annotated[
+    str,
+    StringConstraints(strict=True, min_length=1, max_length=64),
+    AfterValidator(_breaking_spaces),
+    AfterValidator(_plain),
+]
 """An amount as written on paper; it is read in the service."""
 
 Id = Annotated[str, StringConstraints(strict=True, pattern=ID_PATTERN)]
@@ -127,6 +145,17 @@ PercentText = Annotated[
 ]
 """A percentage of money of 0 to 1000, as decimal text."""
 
+MarkupText = Annotated[
+    Decimal,
+    BeforeValidator(_decimal),
+    Field(ge=0, le=100_000),
+    WithJsonSchema({"type": "string", "pattern": DECIMAL_PATTERN.replace("-?", "")}),
+]
+"""A markup in percent of 0 to 100,000, as decimal text."""
+
+Minutes = Annotated[Decimal, BeforeValidator(_exact_number), Field(ge=0, le=1000), WithJsonSchema(_NUMBER_SCHEMA)]
+"""Minutes of 0 to 1000, exact: a JSON number or a decimal as text."""
+
 Percent = Annotated[float, *_NUMBER, Field(ge=0, le=100, allow_inf_nan=False)]
 """A physical percentage from 0 to 100."""
 
@@ -152,6 +181,14 @@ Days = Annotated[
     WithJsonSchema({"type": "integer", "minimum": 0, "maximum": 3650}),
 ]
 """A whole number of days; "indefinite" is not a shelf life."""
+
+CountOrNone = Annotated[
+    int,
+    BeforeValidator(_whole),
+    Field(ge=0, le=10_000),
+    WithJsonSchema({"type": "integer", "minimum": 0, "maximum": 10_000}),
+]
+"""A whole number of 0 or more."""
 
 Count = Annotated[
     int,

@@ -4,20 +4,27 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from functools import lru_cache
 
 from service.alcohol import Alcohol
+from service.item import Item
 from service.labelling import (
+    NOT_KNOWN,
+    is_bound,
     lawful_decimal,
     names_any,
+    nearest_multiple,
     pour_measures_missed,
     standard_drink_count,
     stands,
+    total_measures_missed,
 )
+from service.leaves import Leaf
 from service.line import ResolvedLine
-from service.mixture import Leaf, Mixture
+from service.mixture import Mixture
 from service.preparation import Prepared
-from service.rulekinds import Advisory, Trigger
+from service.rulekinds import Advisory, PourMeasure, Trigger
 from service.rules import Rules, advisories_on
 from service.rules import rules as rule_book
 
@@ -63,11 +70,16 @@ def cautions(
     named = {item_id: _named(words) for item_id, words in situation.words().items()}
     anywhere = frozenset().union(*named.values())
     for advisory, codes in asked:
-        if advisory.trigger.words and advisory.key not in anywhere:
+        trigger = advisory.trigger
+        if trigger.words and trigger.item_holds is None and advisory.key not in anywhere:
             continue
         items = situation.items_for(advisory, named)
         if items is not None:
-            found.append(_caution(advisory, codes if advisory.jurisdictions else (), items))
+            of_some = advisory.jurisdictions or advisory.not_in
+            text = advisory.text
+            if AMOUNT in text:
+                text = text.replace(AMOUNT, situation.per_100_ml(trigger))
+            found.append(_caution(advisory, text, codes if of_some else (), items))
     return [*found, *keeping(preparations)]
 
 
@@ -81,6 +93,10 @@ def _asked(codes: tuple[str, ...], day: date) -> tuple[tuple[Advisory, tuple[str
     return tuple((advisory, tuple(held)) for advisory, held in asked.values())
 
 
+AMOUNT = "{n}"
+"""Where the text of an advisory has what 100 ml of the drink hold."""
+
+_TENTH = Decimal("0.1")
 _OTHER = re.compile(r"[^a-z0-9]+")
 
 
@@ -100,9 +116,9 @@ def _named(words: str) -> frozenset[str]:
     )
 
 
-def _caution(advisory: Advisory, codes: tuple[str, ...], items: tuple[str, ...]) -> Caution:
+def _caution(advisory: Advisory, text: str, codes: tuple[str, ...], items: tuple[str, ...]) -> Caution:
     return Caution(
-        advisory.key, advisory.level, advisory.text, advisory.deferral, advisory.source, advisory.standing, codes, items
+        advisory.key, advisory.level, text, advisory.deferral, advisory.source, advisory.standing, codes, items
     )
 
 
@@ -135,9 +151,23 @@ class _Situation:
         ids = tuple(
             item_id
             for item_id, keys in named.items()
-            if (not trigger.words or advisory.key in keys) and self._fits(item_id, trigger)
+            if self._is_meant(item_id, trigger, advisory.key in keys) and self._fits(item_id, trigger)
         )
         return ids or None
+
+    def _is_meant(self, item_id: str, trigger: Trigger, is_named: bool) -> bool:
+        """Whether an item is what the words name, or holds by its own data what they stand for.
+
+        One whose amount is known and all drunk is left to the triggers on the measure.
+        """
+        if trigger.item_holds is None:
+            return is_named or not trigger.words
+        leaf = self.leaves.get(item_id)
+        if leaf is None:
+            parts = self.preparations[item_id].substance.leaves.values()
+            return is_named and not all(leaf.drunk and _amount(leaf, trigger.item_holds) is not None for leaf in parts)
+        amount = _amount(leaf, trigger.item_holds)
+        return not (leaf.drunk and amount is not None) and (is_named or bool(amount))
 
     def _drink_fits(self, trigger: Trigger) -> bool:
         """Whether the conditions on the whole drink hold; an unknown strength takes none off."""
@@ -165,7 +195,7 @@ class _Situation:
 
     def _fits(self, item_id: str, trigger: Trigger) -> bool:
         leaf = self.leaves.get(item_id)
-        if trigger.kind is not None and (leaf is None or leaf.item.kind != trigger.kind):
+        if trigger.kind is not None and not _is_or_holds(leaf, trigger):
             return False
         if trigger.unless_words and not trigger.words:
             name = "" if leaf is None or leaf.item.origin == "reference" else leaf.item.name
@@ -181,21 +211,57 @@ class _Situation:
         return ethanol is None or ethanol > 0
 
     def _over(self, trigger: Trigger) -> bool:
-        volume = self.drink.volume_ml if self.volume_ml is None else self.volume_ml
-        if volume <= 0 or trigger.limit_per_l is None or trigger.comparator is None or trigger.measure is None:
+        per_l = self._per_l(trigger)
+        if per_l is None or trigger.limit_per_l is None or trigger.comparator is None:
             return False
+        return stands(lawful_decimal(per_l), trigger.comparator, trigger.limit_per_l)
+
+    def _per_l(self, trigger: Trigger) -> float | None:
+        """What is known to be in one litre of the drink."""
+        volume = self.drink.volume_ml if self.volume_ml is None else self.volume_ml
+        if volume <= 0 or trigger.measure is None:
+            return None
         amount = self.drink.polyols_g if trigger.measure == "polyols_g" else self.drink.content(trigger.measure)
-        return stands(lawful_decimal(1000.0 * amount / volume), trigger.comparator, trigger.limit_per_l)
+        return 1000.0 * amount / volume
+
+    def per_100_ml(self, trigger: Trigger) -> str:
+        """The known content in 100 ml for the text of an advisory; at least so much where a part's is unknown."""
+        per_l = self._per_l(trigger)
+        if per_l is None or trigger.measure is None:
+            return NOT_KNOWN
+        shown = nearest_multiple(lawful_decimal(per_l / 10.0), _TENTH)
+        return f"at least {shown:f}" if self.drink.missing(trigger.measure) else f"{shown:f}"
+
+
+def _amount(leaf: Leaf, measure: str) -> float | None:
+    """What 100 g or 100 ml of an item hold of something; ``None`` where nobody stated it."""
+    stated = [row.amounts[measure] for row in leaf.item.per_100 if measure in row.amounts]
+    return max(stated, default=None)
+
+
+def _is_or_holds(leaf: Leaf | None, trigger: Trigger) -> bool:
+    """Whether an item is of the kind, or declares the allergen and is of no kind that is let off."""
+    if leaf is None:
+        return False
+    if leaf.item.kind == trigger.kind:
+        return True
+    entry = None if trigger.item_allergen is None else leaf.item.allergens.get(trigger.item_allergen)
+    return entry is not None and entry.state == "contains" and leaf.item.kind not in trigger.unless_kinds
+
+
+def _spoils(item: Item) -> bool:
+    return item.kind in PERISHABLE_KINDS or names_any(item.id, PERISHABLE_WORDS)
 
 
 def keeping(preparations: Mapping[str, Prepared]) -> list[Caution]:
     """Time-and-temperature caution for low-acid, low-strength parts with dairy, egg, nut, coffee or plant matter."""
     found = []
+    spoils: dict[str, bool] = {}
     for prep_id, made in preparations.items():
         perishable = tuple(
-            leaf.item.id
-            for leaf in made.substance.leaves.values()
-            if leaf.item.kind in PERISHABLE_KINDS or names_any(leaf.item.id, PERISHABLE_WORDS)
+            item.id
+            for item in made.substance.leaves.bought.values()
+            if (spoils[item.id] if item.id in spoils else spoils.setdefault(item.id, _spoils(item)))
         )
         if not perishable:
             continue
@@ -258,26 +324,29 @@ def _over_house_limit(limit: float | None, rules: Sequence[Rules], alcohol: Alco
 def _unlawful_measures(rules: Sequence[Rules], lines: Sequence[ResolvedLine]) -> list[Caution]:
     poured = [line for line in lines if line.role in ("pour", "top") and line.part is not None]
     liquids = sum(1 for line in poured if line.substance.basis == "ml")
+    pours = [
+        (line.ref, line.substance.kind, _called(line), line.part.volume_ml)
+        for line in poured
+        if line.part is not None and line.part.volume_ml is not None
+    ]
     found = []
     for regime in rules:
         if not regime.pour_measures:
             continue
-        for line in poured:
-            volume = line.part.volume_ml if line.part is not None else None
-            if volume is None:
-                continue
-            for measure in pour_measures_missed(regime, line.substance.kind, line.ref, volume, liquids):
-                deferral = "Check local codes; the licensing or trading standards authority decides."
-                found.append(
-                    Caution(
-                        f"pour_measure_{measure.key}",
-                        "caution",
-                        measure.text,
-                        deferral,
-                        measure.source,
-                        measure.standing,
-                        (regime.code,),
-                        (line.ref,),
-                    )
-                )
+        for ref, kind, called, volume_ml in pours:
+            for measure in pour_measures_missed(regime, kind, called, volume_ml, liquids):
+                found.append(_measure_caution(measure, regime, f"pour_measure_{measure.key}", (ref,)))
+        for measure in total_measures_missed(regime, [pour[1:] for pour in pours]):
+            refs = dict.fromkeys(ref for ref, kind, called, _ in pours if is_bound(measure, kind, called))
+            found.append(_measure_caution(measure, regime, f"pour_measure_{measure.key}_total", tuple(refs)))
     return found
+
+
+def _called(line: ResolvedLine) -> str:
+    made = line.substance
+    return line.ref if made.origin == "reference" else _words(line.ref, made.name)
+
+
+def _measure_caution(measure: PourMeasure, regime: Rules, code: str, items: tuple[str, ...]) -> Caution:
+    deferral = "Check local codes; the licensing or trading standards authority decides."
+    return Caution(code, "caution", measure.text, deferral, measure.source, measure.standing, (regime.code,), items)

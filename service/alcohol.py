@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from service.build import ICE_UNKNOWN, Build
-from service.mixture import Missing
 from service.retention import Retention, retentions
 from service.substance import ETHANOL_G_PER_ML
+from service.unknown import Missing
 
 MODELLED_UNCERTAINTY_PERCENT = 1.0
 """Uncertainty in % vol of a poured drink whose water is modelled; common practice, no source."""
@@ -75,7 +75,7 @@ def strength(build: Build) -> Strength:
     missing = drink.missing("abv_percent")
     known = drink.ethanol_g
     ethanol = None if missing else known
-    undiluted = drink.abv_percent if drink.volume_ml > 0 else None
+    undiluted = drink.abv_percent if drink.volume_ml > 0 and build.volume_known else None
     handed_over = build.liquid.abv_percent if build.liquid is not None and build.liquid.volume_ml > 0 else None
     if build.liquid is None:
         missing = (*missing, *(gap for gap in build.missing if gap == ICE_UNKNOWN or gap[1] == "amount"))

@@ -116,7 +116,9 @@ def profile_of(item: Item, rules: Rules) -> Profile:
     for key, named, entry in (*entries, *_bare_groups(item, rules, regime)):
         if entry.state == "absent":
             continue
-        rule = exempt(rules, entry, item.process, item.kind, named) if entry.stated else None
+        # What may have got in got in anywhere: only a process of its own exempts it, not that of the whole item.
+        own = entry.stated and (entry.state != "may_contain" or entry.process is not None)
+        rule = exempt(rules, entry, item.process, item.kind, named) if own else None
         if rule is not None:
             exempted.append(Exempted(named, item.id, rule.source, rule.standing))
             continue

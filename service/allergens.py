@@ -4,13 +4,13 @@ Contract, arithmetic 7: an allergen is contained if any part contains it; otherw
 each listed if any part has them; absent only if all are absent. Unknown is never shown as absent.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from service.allergen_profile import SULPHITES, Exempted, in_order, profile, profile_of, regime_of
 from service.item import AllergenEntry, Item
 from service.labelling import sulphites_declarable
-from service.mixture import Leaf
+from service.leaves import Leaf
 from service.rules import Rules
 from service.sulphites import Sulphites
 
@@ -38,7 +38,11 @@ class Carry:
 
 @dataclass(frozen=True, slots=True)
 class Declaration:
-    """What one jurisdiction asks to be declared; keys of the vocabulary, in the regime's order."""
+    """What one jurisdiction asks to be declared; keys of the vocabulary, in the regime's order.
+
+    ``open_groups`` are contained groups of which one member is known and others are not: nuts that hold almond and
+    perhaps more.
+    """
 
     rules: Rules
     contains: tuple[str, ...]
@@ -48,6 +52,7 @@ class Declaration:
     exempted: tuple[Exempted, ...]
     cross_contact: str
     routes: tuple[Route, ...]
+    open_groups: Mapping[str, tuple[Leaf, ...]]
 
 
 @dataclass(slots=True)
@@ -87,7 +92,14 @@ def declaration(
     ]
     assessed = "not_assessed" if carries is None else "assessed"
     exempted = tuple(dict.fromkeys(found.exempted))
-    return Declaration(rules, contains, may_contain, unknown, recommended, exempted, assessed, (*routes, *tools))
+    open_groups = {
+        key: tuple(found.states[key]["unknown"])
+        for key in contains
+        if key in rules.allergens.members and "unknown" in found.states[key]
+    }
+    return Declaration(
+        rules, contains, may_contain, unknown, recommended, exempted, assessed, (*routes, *tools), open_groups
+    )
 
 
 def _tools(carries: Sequence[Carry] | None, rules: Rules, drink_id: str) -> tuple[Route, ...]:

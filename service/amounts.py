@@ -15,6 +15,7 @@ from typing import Final, Literal, NamedTuple
 
 from service.errors import InputFault
 from service.figures import Written, figure_ratio, not_positive, unit_word, written_figures
+from service.pieces import EACH, piece_named, pieces_counted, units_counted
 from service.units import EXACT, TABLE, BareWord, Unit
 
 Dimension = Literal["volume", "mass", "piece", "part", "fill"]
@@ -24,7 +25,6 @@ LARGEST: Final[dict[str, int]] = {"volume": 100_000, "mass": 100_000, "piece": 1
 
 _BASE_UNIT: Final = {"volume": "ml", "mass": "g"}
 _LIMIT_TEXT: Final = {"volume": "100 l", "mass": "100 kg", "piece": "10,000 pieces", "part": "10,000 parts"}
-_EACH_WORDS: Final = frozenset({"each", "piece", "pieces", "whole"})
 _PART_WORDS: Final = frozenset({"part", "parts"})
 _TOLERANCE: Final = Fraction(3, 100)
 _OUNCES: Final = tuple(TABLE.bare["fl oz"].by_ounce.values())
@@ -100,7 +100,7 @@ def read_pair(
     """The amount of ``{"value": ..., "unit": ...}``; a fault points to ``/value`` or ``/unit``.
 
     >>> read_pair("2", "dash", Measures(), by_mass=False, pieces=()).read_as
-    '2 dash = 1.6 ml'
+    '2 dashes = 1.6 ml'
     """
     try:
         numerator, denominator = figure_ratio(value)
@@ -129,7 +129,7 @@ def _scale(word: str, measures: Measures, by_mass: bool, pieces: Collection[str]
         return _house_scale(TABLE.house[word], measures)
     if word in _PART_WORDS:
         return _Scale("part", "part", 1, 1)
-    piece = _piece(word, pieces)
+    piece = piece_named(word, pieces)
     if piece is None:
         raise _unknown(word, pieces)
     return _Scale(piece, "piece", 1, 1, piece)
@@ -142,26 +142,6 @@ def _scale_of_unit(unit: Unit) -> _Scale:
 def _house_scale(name: str, measures: Measures) -> _Scale:
     volume_ml = {"dash": measures.dash_ml, "drop": measures.drop_ml, "barspoon": measures.barspoon_ml}[name]
     return _Scale(name, "volume", *volume_ml.as_integer_ratio())
-
-
-def _piece(word: str, pieces: Collection[str]) -> str | None:
-    """The piece that a word in singular or plural names: leaves a leaf, cherries a cherry, twists a twist."""
-    if word in _EACH_WORDS:
-        return "each"
-    singulars = [word]
-    if word.endswith("ies"):
-        singulars.append(word[:-3] + "y")
-    if word.endswith("ves"):
-        singulars += [word[:-3] + "f", word[:-3] + "fe"]
-    if word.endswith("es"):
-        singulars.append(word[:-2])
-    if word.endswith("s"):
-        singulars.append(word[:-1])
-    for singular in singulars:
-        for spelt in (singular, singular.replace(" ", "_"), singular.replace(" ", "-")):
-            if spelt in pieces:
-                return spelt
-    return None
 
 
 def _ambiguous(allowed: Iterable[str]) -> InputFault:
@@ -178,26 +158,27 @@ def _unknown(word: str, pieces: Collection[str]) -> InputFault:
     if word == "fill":
         return InputFault("unit_unknown", 'An amount that fills the glass is the text "fill" alone, without a figure.')
     nearest = difflib.get_close_matches(word[:32], _SUGGESTED, n=4, cutoff=0.6)
-    allowed = ", ".join(nearest or ("ml", "cl", "l", "g", "kg", "oz", "tsp", "dash", "barspoon", "parts", "each"))
-    detail = f"This unit is not known. Nearest allowed: {allowed}."
-    if pieces:
-        detail += f" Pieces of this item: {', '.join(sorted({'each', *pieces}))}."
-    return InputFault("unit_unknown", detail)
+    allowed = ", ".join(nearest or ("ml", "cl", "l", "g", "kg", "oz", "tsp", "dash", "barspoon", "parts", EACH))
+    if not pieces:
+        return InputFault("unit_unknown", f"This unit is not known. Nearest allowed: {allowed}.")
+    counted = ", ".join([EACH, *sorted({*pieces} - {EACH})])
+    detail = f"This unit is not known. Pieces of this item: {counted}; half of the whole is 1/2 each. Nearest allowed: "
+    return InputFault("unit_unknown", f"{detail}{allowed}.")
 
 
 @functools.lru_cache(maxsize=4096)
 def _amount(written: Written, scale: _Scale) -> Amount:
     quantity = _quantity(written, scale)
     dimension = scale.dimension
-    figure = _figure(written)
+    figure = shown(_figure(written))
     if dimension == "piece":
-        read_as = f"{shown(figure)} {scale.name}"
+        read_as = pieces_counted(figure, scale.name)
     elif dimension == "part":
-        read_as = f"{shown(figure)} {'part' if figure == 1 else 'parts'}"
+        read_as = f"{figure} {'part' if figure == '1' else 'parts'}"
     elif scale.name == _BASE_UNIT[dimension]:
-        read_as = f"{shown(figure)} {scale.name}"
+        read_as = f"{figure} {scale.name}"
     else:
-        read_as = f"{shown(figure)} {scale.name} = {shown(quantity)} {_BASE_UNIT[dimension]}"
+        read_as = f"{units_counted(figure, scale.name)} = {shown(quantity)} {_BASE_UNIT[dimension]}"
     return Amount(dimension, quantity, scale.piece, read_as)
 
 
@@ -230,7 +211,7 @@ def _amount_of_both(first: Written, second: Written, measures: Measures) -> Amou
     quantity = _quantity(metric, scale)
     name, known = _known_scales(other, scale.dimension, measures)
     base = _BASE_UNIT[scale.dimension]
-    reading = f"{shown(_figure(other))} {name} ({shown(_figure(metric))} {unit.name})"
+    reading = f"{units_counted(shown(_figure(other)), name)} ({shown(_figure(metric))} {unit.name})"
     warning = _disagreement(metric, scale, other, known)
     return Amount(scale.dimension, quantity, None, f"{reading} = {shown(quantity)} {base}", warning)
 

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from service.mixture import Missing, Mixture
+from service.mixture import Mixture
+from service.unknown import Missing
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_CEILING, Decimal, localcontext
+from itertools import chain
 from typing import NamedTuple, Protocol
 
 from service.errors import InputFault
@@ -423,7 +424,8 @@ def preparation_unit_cost(
 
 def _once(lines: Iterable[LineCost]) -> Missing:
     """Every missing (item, field) once, in the order met."""
-    return tuple(dict.fromkeys(gap for priced in lines if priced.missing for gap in priced.missing))
+    distinct = {id(priced.missing): priced.missing for priced in lines if priced.missing}
+    return tuple(dict.fromkeys(chain.from_iterable(distinct.values())))
 
 
 def labour_cost(minutes: Decimal, rate_per_hour: Decimal) -> Decimal:

@@ -5,6 +5,7 @@ The arithmetic is in :mod:`service.costing`; here is which offers stand behind w
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal, localcontext
 from typing import NamedTuple
 
@@ -67,6 +68,7 @@ class DrinkCost:
     """Everything that is known of the cost of a drink."""
 
     currency: str
+    day: date
     lines: tuple[PricedLine, ...]
     serve: ServeCost
     preparations: Mapping[str, UnitCost]
@@ -113,6 +115,7 @@ class CostTree:
         serve = serve_costs([row.cost for row in poured], allowances, serves, work)
         return DrinkCost(
             self._terms.currency,
+            self._terms.day,
             poured,
             serve,
             self._preparations,
@@ -141,8 +144,21 @@ class CostTree:
         base = self._base(line, quantities)
         unit, priced_from = self._unit(line, base)
         by_volume = line.amount.dimension in ("volume", "fill", "part")
-        cost_line = CostLine(line.ref, role, quantities.get(base), base, by_volume, line.whole_unit)
+        quantity = quantities.get(base)
+        if line.whole_unit and quantity is not None:
+            return PricedLine(line, self._opened(line, role, quantity, base, by_volume, unit), unit, priced_from)
+        cost_line = CostLine(line.ref, role, quantity, base, by_volume)
         return PricedLine(line, line_cost(cost_line, unit), unit, priced_from)
+
+    def _opened(
+        self, line: ResolvedLine, role: str, quantity: Decimal, base: str, by_volume: bool, unit: UnitCost
+    ) -> LineCost:
+        """Whole units of the pack, opened for each serve (contract, lines: a bottle opened per serve)."""
+        serves = self._resolved.drink.serves
+        each = CostLine(line.ref, role, quantity / serves, base, by_volume, True)
+        opened = line_cost(each, unit)
+        cost = None if opened.cost is None else opened.cost * serves
+        return LineCost(each._replace(quantity=quantity), cost, opened.at_least * serves, opened.missing)
 
     def _base(self, line: ResolvedLine, quantities: Mapping[str, Decimal]) -> str:
         product = self._resolved.products.get(line.ref)
@@ -157,16 +173,19 @@ class CostTree:
 
     def _unit(self, line: ResolvedLine, base: str) -> tuple[UnitCost, str]:
         ref = line.ref
+        known = self._choices.get((ref, base))
+        if known is not None:
+            return known
         product = self._resolved.products.get(ref)
         if product is not None:
             rows = tuple(
                 self._priced(row, "pour", None).cost for row in self._resolved.preparation_lines[product.preparation]
             )
-            return preparation_unit_cost(rows, product.quantity, base, product.cost_share_percent), ref
-        if ref in self._preparations:
-            return self._preparations[ref], ref
-        known = self._choices.get((ref, base))
-        if known is None:
+            unit = preparation_unit_cost(rows, product.quantity, base, product.cost_share_percent)
+            known = self._choices[ref, base] = unit, ref
+        elif ref in self._preparations:
+            known = self._preparations[ref], ref
+        else:
             known = self._choices[ref, base] = self._chosen(line, self._resolved.items[ref], base)
         return known
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from service.item import Item
-from service.mixture import Leaf
+from service.leaves import Leaf
 
 VEGETARIAN_ORIGINS = frozenset(
     ("egg", "eggs", "milk", "dairy", "lactose", "whey", "casein", "honey", "beeswax", "bee_pollen", "royal_jelly",
@@ -67,6 +67,8 @@ def _diet_of(item: Item) -> tuple[str, str]:
     }
     if not origins:
         answer = "yes" if item.animal_origin is not None or _plain_distillate(item) else "unknown"
+        if answer == "yes" and _may_be_animal(item):
+            answer = "unknown"
         return answer, answer
     if origins & KILLED_ORIGINS:
         return "no", "no"
@@ -74,6 +76,11 @@ def _diet_of(item: Item) -> tuple[str, str]:
         return "unknown", "unknown"
     stated = item.animal_origin is not None and origins <= VEGETARIAN_ORIGINS
     return "no", "yes" if stated else "unknown"
+
+
+def _may_be_animal(item: Item) -> bool:
+    """Whether an allergen of animal origin is unknown by name: an unnamed base may be whey. Traces do not count."""
+    return any(entry.state == "unknown" and key in _ANIMAL_ALLERGENS for key, entry in item.allergens.items())
 
 
 def _plain_distillate(item: Item) -> bool:

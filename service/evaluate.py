@@ -3,7 +3,7 @@
 Pure: no clock, no database, no HTTP.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -14,24 +14,27 @@ from schemas.evaluation import SECTIONS, EvaluationRequest
 from service import advisories
 from service.alcohol import Alcohol, alcohol
 from service.allergens import Carry, Declaration, declaration
+from service.alternatives import alternative_builds, more_sulphites_mg
 from service.amounts import Measures
 from service.balance import Balance, balance
-from service.build import CONSTITUENTS, Build, built, with_parts
+from service.build import Build, built, of_unknown_amount, with_parts
 from service.costtree import DrinkCost
 from service.diet import Diet, diet
 from service.errors import InputFault
 from service.item import Item
-from service.line import ResolvedLine, part_of, quantities_of
+from service.leaves import Leaf
+from service.line import ResolvedLine
 from service.lookup import EMPTY_CATALOGUE, Catalogue, Lookup
-from service.mixture import Assumption, Leaf, Mixture, Part, Substance, mixture, together
+from service.mixture import Assumption, Mixture, Substance, mixture, together
 from service.nutrition import Nutrition, nutrition
 from service.offers import offers_by_item
 from service.preparation import Warn
 from service.quote import Price, drink_cost, drink_price
 from service.reference import Reference
-from service.resolve import Resolved, Resolver, glass_of, method_of
+from service.resolve import Resolved, Resolver
 from service.rules import Rules, jurisdiction
-from service.substance import substance
+from service.specification import glass_of, method_of
+from service.substance import BY_MASS, substance
 from service.sulphites import Sulphites, sulphites_of
 from service.useby import UseBy, lives, use_by
 
@@ -94,13 +97,14 @@ def evaluate(
     rules = _rules(request, jurisdictions, day)
     measures = measures_of(request.measures)
     lookup = Lookup(request.ingredients, request.preparations, catalogue, reference)
-    offers = {**catalogue.offers, **offers_by_item(request.offers, measures)}
+    offers = {**catalogue.offers, **offers_by_item(request.offers, measures, _by_kind(lookup))}
     resolved = Resolver(lookup, measures, offers, reference_substance).resolved(request.drink)
     drink = request.drink
-    build = built(resolved.lines, method_of(drink), glass_of(drink), drink.serves, _water_fractions(request))
+    fractions = _water_fractions(request)
+    build = built(resolved.lines, method_of(drink), glass_of(drink), drink.serves, fractions)
     lines = with_parts(resolved.lines, build.fill)
     leaves = leaves_of(lines)
-    strength = alcohol(build, *_alternative_builds(request, lines), drink.method.kind == "heated")
+    strength = alcohol(build, *alternative_builds(drink, lines, build, fractions), drink.method.kind == "heated")
     warnings = [*resolved.warnings, *build.warnings]
     cost = price = None
     if sections & {"cost", "price"}:
@@ -114,7 +118,7 @@ def evaluate(
     )
     declarations = sulphites = diets = None
     if "allergens" in sections:
-        milligrams = consumed.content("sulphites_mg") + _more_sulphites_mg(request, lines)
+        milligrams = consumed.content("sulphites_mg") + more_sulphites_mg(lines, drink.serves)
         volume = build.undiluted.volume_ml if liquid_ml is None else liquid_ml
         sulphites = sulphites_of(leaves.values(), milligrams, volume, volume_known=liquid_ml is not None)
         carries = _carries(request)
@@ -154,6 +158,16 @@ def evaluate(
         assumptions=_assumptions(lines, build, cost),
         reference_version=reference.version,
     )
+
+
+def _by_kind(lookup: Lookup) -> Callable[[str], bool]:
+    """Whether an item is kept by mass by its kind, which decides what an ounce of its pack is."""
+
+    def by_mass(item_id: str) -> bool:
+        item = lookup.item(item_id)
+        return item is not None and item.kind in BY_MASS and item.density_g_per_ml is None
+
+    return by_mass
 
 
 def _water_fractions(request: EvaluationRequest) -> dict[str, float]:
@@ -208,61 +222,8 @@ def _eaten(lines: Sequence[ResolvedLine]) -> Mixture | None:
     if not eaten:
         return None
     whole = mixture(line.part for line in eaten if line.part is not None)
-    unknown = {(line.ref, name) for line in eaten if line.part is None for name in CONSTITUENTS}
-    return whole._replace(unknown=whole.unknown | unknown)
-
-
-def _alternative_builds(request: EvaluationRequest, lines: Sequence[ResolvedLine]) -> tuple[Build | None, Build | None]:
-    """The drink with the weakest and with the strongest of every line's alternatives."""
-    low: dict[int, Part] = {}
-    high: dict[int, Part] = {}
-    for line in lines:
-        if not line.alternatives or line.part is None or line.role not in ("pour", "top", "rinse"):
-            continue
-        choices = [line.part, *(_alternative_part(line, made, request.drink.serves) for made in line.alternatives)]
-        low[line.number] = min(choices, key=lambda part: (_knows_strength(part), part.content("ethanol")))
-        high[line.number] = max(choices, key=lambda part: (not _knows_strength(part), part.content("ethanol")))
-    if not low:
-        return None, None
-    drink, fractions = request.drink, _water_fractions(request)
-    weak, strong = (
-        built(with_parts(lines, chosen), method_of(drink), glass_of(drink), drink.serves, fractions)
-        for chosen in (low, high)
-    )
-    return weak, strong
-
-
-def _more_sulphites_mg(request: EvaluationRequest, lines: Sequence[ResolvedLine]) -> float:
-    """Milligrams of sulphites by which the alternatives with the most exceed what is poured."""
-    more = 0.0
-    for line in lines:
-        if not line.alternatives or line.part is None or line.role not in ("pour", "top", "rinse"):
-            continue
-        share = 1.0
-        if line.role == "rinse":
-            share = line.residue_ml / line.part.volume_ml if line.part.volume_ml else 0.0
-        serves = request.drink.serves
-        most = max(_alternative_part(line, made, serves).content("sulphites_mg") for made in line.alternatives)
-        more += max(most - line.part.content("sulphites_mg"), 0.0) * share
-    return more
-
-
-def _knows_strength(part: Part) -> bool:
-    return all(field != "abv_percent" for _, field in part.substance.unknown)
-
-
-def _alternative_part(line: ResolvedLine, made: Substance, serves: int) -> Part:
-    if line.amount.dimension == "fill":
-        assert line.part is not None
-        return Part(made, line.part.base)
-    try:
-        part = part_of(line.amount, made, quantities_of(line.amount, made), serves)
-    except InputFault as fault:
-        raise fault.at(line.pointer + "/alternatives") from None
-    if part is None:
-        detail = f"A piece of {made.id} has no known mass, so it cannot stand in for this line."
-        raise InputFault("piece_mass_unknown", detail, line.pointer + "/alternatives")
-    return part
+    unknown = [of_unknown_amount(line) for line in eaten if line.part is None]
+    return whole._replace(unknown=whole.unknown.union(unknown))
 
 
 def _house_limit(request: EvaluationRequest) -> float | None:
@@ -270,16 +231,18 @@ def _house_limit(request: EvaluationRequest) -> float | None:
 
 
 def _carries(request: EvaluationRequest) -> tuple[Carry, ...] | None:
-    """What the bar's tools carry over to this method; ``None`` where the house has not assessed it."""
+    """What the bar's tools carry over to this method; ``None`` where the house has not assessed it.
+
+    An empty list says that no tool carries anything; a list that names other methods alone says nothing of this one.
+    """
     house = request.house
     if house is None or house.cross_contact is None:
         return None
     kind = request.drink.method.kind
-    return tuple(
-        Carry(tool.allergens, tool.equipment, tool.control)
-        for tool in house.cross_contact
-        if not tool.methods or kind in tool.methods
-    )
+    used = [tool for tool in house.cross_contact if not tool.methods or kind in tool.methods]
+    if house.cross_contact and not used:
+        return None
+    return tuple([Carry(tool.allergens, tool.equipment, tool.control) for tool in used])
 
 
 def _assumptions(lines: Sequence[ResolvedLine], build: Build, cost: DrinkCost | None) -> tuple[Assumption, ...]:

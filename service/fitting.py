@@ -67,9 +67,7 @@ def _impossible(detail: str) -> InputFault:
 def _now_known(mix: Mixture, measured: Mapping[str, float]) -> Mixture:
     """What is measured is no longer unknown."""
     names = {field for key, field in (("abv_percent", "abv_percent"), ("brix", "sugars_g")) if key in measured}
-    if not names:
-        return mix
-    return mix._replace(unknown=frozenset(pair for pair in mix.unknown if pair[1] not in names))
+    return mix._replace(unknown=mix.unknown.without(names))
 
 
 def _ethanol_g(volume_ml: float, abv_percent: float) -> float:
@@ -177,19 +175,18 @@ def fermented(prep_id: str, mix: Mixture, measured: Mapping[str, float]) -> Mixt
     if mass is not None and "mass_g" in measured and measured["mass_g"] > mass * BALANCE:
         raise _impossible(f"More is measured than {prep_id} holds before the step; check the figures.")
     sugars = (mass or 0.0) * measured["brix"] / 100.0 if "brix" in measured else 0.0
-    fields = {pair[1] for pair in start.unknown}
-    if not fields & {"carbohydrate_g", "sugars_g", "abv_percent"}:
+    if start.unknown.fields.isdisjoint({"carbohydrate_g", "sugars_g", "abv_percent"}):
         if made > ETHANOL_G_PER_G_SUGAR * max(sugars_before - sugars, 0.0) * BALANCE + 0.01:
             detail = f"The sugars of {prep_id} cannot give so much ethanol; check the strength, Brix and the lines."
             raise _impossible(detail)
         if sugars > sugars_before * BALANCE + 0.01:
             raise _impossible(f"What is measured would need more sugars than {prep_id} holds before the step.")
     contents = {**start.contents, "ethanol": ethanol, "sugars": sugars, "carbohydrate": sugars + start.polyols_g}
-    unknown = set(start.unknown) | {(prep_id, name) for name in ("sugars_g", "carbohydrate_g", "acids_g")}
-    bare = of_contents(contents, 0.0, mass, frozenset(unknown))
+    unknown = start.unknown.with_pairs((prep_id, name) for name in ("sugars_g", "carbohydrate_g", "acids_g"))
+    bare = of_contents(contents, 0.0, mass, unknown)
     kept = bare._replace(excess_ml=start.volume_ml - bare.volume_ml, volume_ml=start.volume_ml)
     if mass and "mass_g" in measured and "volume_ml" not in measured:
         kept = scaled(kept, min(1.0, measured["mass_g"] / mass))
     if "abv_percent" in measured:
-        kept = kept._replace(unknown=frozenset(pair for pair in kept.unknown if pair[1] != "abv_percent"))
+        kept = kept._replace(unknown=kept.unknown.without(("abv_percent",)))
     return kept

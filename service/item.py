@@ -90,13 +90,15 @@ class Item:
     """One bought thing. ``animal_origin`` is ``None`` where unknown and empty where nothing is of animal origin.
 
     ``bulk_g_per_ml`` turns a powder or leaf measured by the spoon or cup into mass; it is the density of the heap
-    with its air and never that of the matter dissolved.
+    with its air and never that of the matter dissolved. ``strength_varies`` says of an embedded item that some kinds of
+    it hold alcohol and others none, so that its strength is unknown and not 0.
     """
 
     id: str
     name: str
     kind: str = "other"
     abv_percent: float | None = None
+    strength_varies: bool = False
     density_g_per_ml: float | None = None
     bulk_g_per_ml: float | None = None
     per_100: tuple[Composition, ...] = ()

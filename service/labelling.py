@@ -9,6 +9,7 @@ figure.
 
 import functools
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal
@@ -42,6 +43,7 @@ _EXACT = Decimal("0.1")
 _MENU_STEPS = (_EXACT, Decimal("0.5"), Decimal(1), Decimal(2), Decimal(5), Decimal(10))
 _WEAK_PERCENT = Decimal(2)
 _WEAK_STEP = Decimal("0.5")
+_SOFT_PERCENT = Decimal("0.5")
 
 
 class Rounded(NamedTuple):
@@ -275,7 +277,8 @@ def standard_drink_count(rules: Rules, ethanol_g: float | None) -> DrinkCount | 
         counts = {key: _nine(_WIDE.divide(pure_g, each)) if each else None for key, each in grams.items()}
         text = _drinks_text(drink, [count for count in counts.values() if count is not None])
         if drink.says_grams:
-            text += f" ({nearest_multiple(_nine(pure_g), Decimal(1))} g of pure alcohol)"
+            whole_g = nearest_multiple(_nine(pure_g), Decimal(1))
+            text += f" ({whole_g} g of pure alcohol)" if whole_g or not pure_g else " (under 1 g of pure alcohol)"
     return DrinkCount(
         drink.grams, drink.grams_low, drink.grams_high, **counts, text=text, source=drink.source,
         standing=drink.standing, note=drink.note,
@@ -299,17 +302,20 @@ def sulphites_declarable(rules: Rules, mg_per_l: float | None) -> bool | None:
     return stands(figure, rules.sulphites.comparator, rules.sulphites.mg_per_l)
 
 
-def claims(rules: Rules, abv_upper_percent: float | None, kind: str | None = None) -> tuple[ClaimRow, ...]:
+def claims(
+    rules: Rules, abv_upper_percent: float | None, kind: str | None = None, taken_as_none: Sequence[str] = ()
+) -> tuple[ClaimRow, ...]:
     """Which words of strength may be used, judged on the upper end of the strength.
 
     ``kind`` is the kind of product where the whole drink is one (a glass of wine), and ``None`` for a mixed
-    drink.
+    drink. ``taken_as_none`` are ids whose strength nobody stated and that count as 0 % vol: no word of 0.5 % vol or
+    less rests on them.
     """
     figure = None if abv_upper_percent is None else lawful_decimal(abv_upper_percent)
-    return tuple(_claim_row(claim, figure, kind) for claim in rules.claims)
+    return tuple(_claim_row(claim, figure, kind, taken_as_none) for claim in rules.claims)
 
 
-def _claim_row(claim: Claim, figure: Decimal | None, kind: str | None) -> ClaimRow:
+def _claim_row(claim: Claim, figure: Decimal | None, kind: str | None, taken_as_none: Sequence[str]) -> ClaimRow:
     bound = {"<": "under", "<=": "at most"}[claim.comparator]
     allowed = figure is not None and stands(figure, claim.comparator, claim.abv_percent)
     rule = f"{bound} {claim.abv_percent:f} % vol"
@@ -318,10 +324,15 @@ def _claim_row(claim: Claim, figure: Decimal | None, kind: str | None) -> ClaimR
         allowed, text = False, f"refused: {shown}; kept for {claim.only}."
     elif figure is None:
         text = f"refused: the strength is not known; it has to be {rule}."
+    elif allowed and taken_as_none and claim.abv_percent <= _SOFT_PERCENT:
+        listed = ", ".join(taken_as_none)
+        allowed, text = False, f"refused: the strength of {listed} is taken as 0 % vol, not stated."
     elif allowed:
         text = f"allowed: {_judged(figure, claim)} % vol, {rule}."
     else:
         text = f"refused: {_judged(figure, claim)} % vol; it has to be {rule}."
+    if claim.status == "convention":
+        text = f"No rule is held; by a convention {text}"
     if claim.condition:
         text = f"{text} {claim.condition}"
     return ClaimRow(
@@ -405,15 +416,23 @@ def statements(rules: Rules, abv_upper_percent: float | None, sold_as: str) -> t
     return tuple(due)
 
 
+def is_bound(measure: PourMeasure, kind: str, called: str) -> bool:
+    """Whether a legal measure is for a product of that kind, by what it is ``called`` (words between hyphens)."""
+    if kind not in measure.kinds or (measure.words and not names_any(called, measure.words)):
+        return False
+    return not measure.unless_words or not names_any(called, measure.unless_words)
+
+
 def pour_measures_missed(
-    rules: Rules, kind: str, item_id: str, volume_ml: float, liquids: int
+    rules: Rules, kind: str, called: str, volume_ml: float, liquids: int
 ) -> tuple[PourMeasure, ...]:
     """The legal measures that a pour of one item in a drink of so many liquids does not keep."""
     volume = lawful_decimal(volume_ml)
     missed = []
     for measure in rules.pour_measures:
-        bound = kind in measure.kinds and (not measure.words or names_any(item_id, measure.words))
-        if not bound or (measure.free_from_liquids is not None and liquids >= measure.free_from_liquids):
+        if not is_bound(measure, kind, called) or (
+            measure.free_from_liquids is not None and liquids >= measure.free_from_liquids
+        ):
             continue
         if measure.free_under_ml is not None and volume < measure.free_under_ml:
             continue
@@ -423,14 +442,41 @@ def pour_measures_missed(
     return tuple(missed)
 
 
-@functools.lru_cache(maxsize=65_536)
-def names_any(item_id: str, words: Sequence[str]) -> bool:
-    """Whether an id holds one of the words as a whole run between hyphens.
+def total_measures_missed(rules: Rules, pours: Sequence[tuple[str, str, float]]) -> tuple[PourMeasure, ...]:
+    """The most for all such products in one drink that the pours (kind, what it is called, ml) go beyond together."""
+    missed = []
+    for measure in rules.pour_measures:
+        if measure.most_total_ml is None:
+            continue
+        total = math.fsum(volume_ml for kind, called, volume_ml in pours if is_bound(measure, kind, called))
+        if lawful_decimal(total) > _nine(measure.most_total_ml):
+            missed.append(measure)
+    return tuple(missed)
 
-    >>> names_any("dark-rum-aged", ("rum",)), names_any("rumpled-mint", ("rum",))
-    (True, False)
+
+@functools.lru_cache(maxsize=65_536)
+def names_any(item_id: str, words: tuple[str, ...]) -> bool:
+    """Whether an id holds one of the words, or its plural, as a whole run between hyphens.
+
+    >>> names_any("dark-rum-aged", ("rum",)), names_any("rumpled-mint", ("rum",)), names_any("bay-leaves", ("leaf",))
+    (True, False, True)
     """
-    return any(f"-{word}-" in f"-{item_id}-" for word in words)
+    return bool(words) and _any_of(words).search(f"-{item_id}-") is not None
+
+
+@functools.lru_cache(maxsize=1_024)
+def _any_of(words: tuple[str, ...]) -> re.Pattern[str]:
+    return re.compile("-(?:" + "|".join(map(_with_plural, words)) + ")-")
+
+
+def _with_plural(word: str) -> str:
+    """A pattern of the word and its plural; a wrong plural besides does no harm."""
+    stem = re.escape(word)
+    if word.endswith("leaf"):
+        return f"{stem[:-1]}(?:f|ves)"
+    if word.endswith("y"):
+        return f"{stem[:-1]}(?:y|ys|ies)"
+    return f"{stem}(?:s|es)?"
 
 
 def price_floor(rules: Rules, ethanol_g: float, currency: str) -> Decimal | None:

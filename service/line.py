@@ -11,6 +11,7 @@ from service.errors import InputFault
 from service.item import Piece
 from service.mixture import Part, Substance
 from service.money import EXACT
+from service.pieces import EACH
 
 LEAST = 1e-30
 """Grams or millilitres below which an amount is refused."""
@@ -53,6 +54,11 @@ def amount_of(written: object, measures: Measures, *, by_mass: bool, pieces: Col
     except InputFault as fault:
         place = fault.pointer or ("/unit" if fault.code.startswith("unit") or "piece" in fault.code else "/value")
         raise InputFault(fault.code, fault.detail, place) from None
+
+
+def pieces_of(substance: Substance) -> tuple[str, ...]:
+    """The pieces that a substance is counted in; ``each`` is one of them where the mass of a whole one is known."""
+    return tuple(substance.pieces) if substance.each_g is None else (EACH, *substance.pieces)
 
 
 def _decimal(value: float) -> Decimal:

@@ -12,8 +12,10 @@ from math import fsum
 from types import MappingProxyType
 from typing import NamedTuple
 
-from service.item import ACIDS, POLYOLS, Item, Piece
+from service.item import ACIDS, POLYOLS, Piece
+from service.leaves import Leaves
 from service.physics import mixing
+from service.unknown import KNOWN, Missing, Unknown
 
 ACID = "acid."
 POLYOL = "polyol."
@@ -24,8 +26,8 @@ ACID_NAMES: Mapping[str, str] = MappingProxyType({ACID + acid: acid for acid in 
 POLYOL_NAMES: Mapping[str, str] = MappingProxyType({POLYOL + polyol: polyol for polyol in POLYOLS})
 """Constituents that are polyols, with the polyol's own name."""
 
-Missing = tuple[str, str]
-"""An item's id and the field of it that is not known."""
+AMOUNT = "amount"
+"""The field of an item that is in a drink in an amount nobody knows."""
 
 NONE: Mapping[str, float] = MappingProxyType({})
 
@@ -39,21 +41,14 @@ class Assumption:
     item: str | None = None
 
 
-class Leaf(NamedTuple):
-    """A bought item inside a drink, with the ids that lead to it."""
-
-    item: Item
-    path: tuple[str, ...]
-    drunk: bool = True
-
-
 @dataclass(frozen=True, slots=True)
 class Substance:
     """What one base unit (``basis``: g or ml) of a thing holds.
 
     ``contents`` maps constituents to grams (``*_mg``: milligrams) per base unit; a constituent that is neither
     there nor in ``unknown`` is not in the thing. ``density_g_per_ml`` is of the liquid, without the gas of a
-    foam. ``gas_factor`` is volume with gas over volume of liquid.
+    foam. ``gas_factor`` is volume with gas over volume of liquid. ``weaker`` is the same thing as it would be if all
+    water of the fresh fruit that was strained out of it had stayed (``None``: there was none).
     """
 
     id: str
@@ -62,16 +57,17 @@ class Substance:
     origin: str
     basis: str
     contents: Mapping[str, float]
-    unknown: frozenset[Missing]
+    unknown: Unknown
     density_g_per_ml: float | None
+    leaves: Leaves
     excess_ml: float = 0.0
     gas_factor: float = 1.0
     bulk_g_per_ml: float | None = None
     each_g: float | None = None
     pieces: Mapping[str, Piece] = field(default_factory=dict)
-    leaves: Mapping[str, Leaf] = field(default_factory=dict)
     assumptions: tuple[Assumption, ...] = ()
     undissolved: bool = False
+    weaker: "Substance | None" = None
 
 
 class Part(NamedTuple):
@@ -108,22 +104,25 @@ class Mixture(NamedTuple):
     excess_ml: float
     volume_ml: float
     mass_g: float | None
-    unknown: frozenset[Missing]
+    unknown: Unknown
 
     def content(self, constituent: str) -> float:
         """Grams (or milligrams) known to be in it."""
         return self.contents.get(constituent, 0.0)
 
     def missing(self, *fields: str) -> tuple[Missing, ...]:
-        """The (item, field) pairs among ``fields`` that are unknown, in a fixed order."""
-        return tuple(sorted(pair for pair in self.unknown if pair[1] in fields))
+        """The (item, field) pairs among ``fields`` that are unknown, in a fixed order.
+
+        Of an item whose amount is not known the amount alone is named: with it the fields are known too.
+        """
+        unknown = self.unknown
+        named = unknown.among(fields)
+        pairs = {(item, AMOUNT) if (item, AMOUNT) in unknown else (item, name) for item, name in named}
+        return tuple(sorted(pairs))
 
     def knows(self, fieldname: str) -> bool:
         """Whether every part states ``fieldname``."""
-        for _, name in self.unknown:  # noqa: SIM110  # asked some 30 times a drink: a generator costs three times as much
-            if name == fieldname:
-                return False
-        return True
+        return fieldname not in self.unknown.fields
 
     @property
     def acids_g(self) -> float:
@@ -197,7 +196,7 @@ def mixture(parts: Iterable[Part]) -> Mixture:
     sums.
     """
     contents: dict[str, float] = {}
-    unknown: set[Missing] = set()
+    unknown: list[Unknown] = []
     excess = 0.0
     mass: float | None = 0.0
     for part in sorted(parts, key=_place):
@@ -205,16 +204,13 @@ def mixture(parts: Iterable[Part]) -> Mixture:
         for name, amount in substance.contents.items():
             contents[name] = contents.get(name, 0.0) + amount * base
         excess += substance.excess_ml * base
-        if substance.unknown:
-            unknown |= substance.unknown
+        unknown.append(substance.unknown)
         part_mass = part.mass_g
         mass = None if mass is None or part_mass is None else mass + part_mass
-    return of_contents(contents, excess, mass, frozenset(unknown))
+    return of_contents(contents, excess, mass, KNOWN.union(unknown))
 
 
-def of_contents(
-    contents: Mapping[str, float], excess_ml: float, mass_g: float | None, unknown: frozenset[Missing]
-) -> Mixture:
+def of_contents(contents: Mapping[str, float], excess_ml: float, mass_g: float | None, unknown: Unknown) -> Mixture:
     """A mixture of known constituents."""
     return Mixture(contents, excess_ml, modelled_volume_ml(contents) + excess_ml, mass_g, unknown)
 
@@ -233,7 +229,7 @@ def together(first: Mixture, second: Mixture) -> Mixture:
     for name, amount in second.contents.items():
         contents[name] = contents.get(name, 0.0) + amount
     mass = None if first.mass_g is None or second.mass_g is None else first.mass_g + second.mass_g
-    return of_contents(contents, first.excess_ml + second.excess_ml, mass, first.unknown | second.unknown)
+    return of_contents(contents, first.excess_ml + second.excess_ml, mass, first.unknown.union((second.unknown,)))
 
 
 def scaled(whole: Mixture, share: float) -> Mixture:
@@ -273,5 +269,5 @@ def water_for_volume(mix: Mixture, volume_ml: float) -> Mixture:
     return changed(mix, water=water)
 
 
-EMPTY = Mixture(NONE, 0.0, 0.0, 0.0, frozenset())
+EMPTY = Mixture(NONE, 0.0, 0.0, 0.0, KNOWN)
 """No parts at all."""

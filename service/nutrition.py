@@ -4,8 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import fsum
 
-from service.mixture import ACID, POLYOL, Missing, Mixture
+from service.mixture import ACID, POLYOL, Mixture
 from service.rules import Rules
+from service.unknown import Missing
 
 ENERGY_FIELDS = ("abv_percent", "carbohydrate_g", "protein_g", "fat_g", "fibre_g", "polyols_g", "acids_g")
 """What energy needs (contract, arithmetic 8)."""
@@ -46,7 +47,7 @@ def nutrition(drink: Mixture, volume_ml: float | None) -> Nutrition:
     known = {name: drink.content(key) for name, key in NUTRIENT_FIELDS}
     known["polyols_g"] = drink.polyols_g
     known["acids_g"] = drink.acids_g
-    unknown = {pair[1] for pair in drink.unknown}
+    unknown = drink.unknown.fields
     nutrients = {name: None if name in unknown else amount for name, amount in known.items()}
     nutrients["alcohol_g"] = None if "abv_percent" in unknown else drink.ethanol_g
     known["alcohol_g"] = drink.ethanol_g

@@ -1,19 +1,26 @@
 """Offers of the request as the cost calculation wants them: pack sizes read in ml, g or pieces, sums as decimals."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 
 import schemas.offer as contract
-from service.amounts import Measures, read_amount
+from service.amounts import Measures
 from service.costing import Offer
 from service.errors import InputFault
+from service.line import amount_of
+from service.money import minor_unit_digits
 
 _ZERO = Decimal(0)
 _BASES = {"volume": "ml", "mass": "g", "piece": "each"}
 
 
-def offers_by_item(offers: Iterable[contract.Offer], measures: Measures) -> Mapping[str, tuple[Offer, ...]]:
-    """Offers by the item they sell, in the order given. Every fault is collected with its pointer."""
+def offers_by_item(
+    offers: Iterable[contract.Offer], measures: Measures, kept_by_mass: Callable[[str], bool] = lambda _: False
+) -> Mapping[str, tuple[Offer, ...]]:
+    """Offers by the item they sell, in the order given; a fault carries its pointer.
+
+    ``kept_by_mass`` says of an item whether a bare ounce in its pack size is a mass.
+    """
     found: dict[str, list[Offer]] = {}
     ids: set[str] = set()
     for index, offer in enumerate(offers):
@@ -21,22 +28,25 @@ def offers_by_item(offers: Iterable[contract.Offer], measures: Measures) -> Mapp
         if offer.id in ids:
             raise InputFault("duplicate_id", "Another offer of the request has this id.", pointer + "/id")
         ids.add(offer.id)
-        found.setdefault(offer.item, []).append(_offer(offer, index, pointer, measures))
+        found.setdefault(offer.item, []).append(_offer(offer, index, pointer, measures, kept_by_mass(offer.item)))
     return {item: tuple(rows) for item, rows in found.items()}
 
 
-def _offer(offer: contract.Offer, index: int, pointer: str, measures: Measures) -> Offer:
+def _offer(offer: contract.Offer, index: int, pointer: str, measures: Measures, by_mass: bool) -> Offer:
     if offer.gtin is not None and not has_check_digit(offer.gtin):
         raise InputFault("gtin_check_digit", "The check digit of this GTIN is wrong.", pointer + "/gtin")
     try:
-        size = read_amount(offer.pack.size, measures, by_mass=False, pieces=())
+        size = amount_of(offer.pack.size, measures, by_mass=by_mass, pieces=())
     except InputFault as fault:
         raise fault.at(pointer + "/pack/size") from None
     if size.dimension not in _BASES:
         raise InputFault(
             "pack_size_unreadable", "A pack size is a volume, a mass or a number of pieces.", pointer + "/pack/size"
         )
+    known_currency(offer.price.currency, pointer + "/price/currency")
     duty = offer.duty
+    amount = duty.amount if isinstance(duty, contract.Duty) and duty.state == "suspended" else None
+    suspended = duty == "suspended" or (isinstance(duty, contract.Duty) and duty.state == "suspended")
     return Offer(
         id=offer.id,
         item=offer.item,
@@ -48,13 +58,13 @@ def _offer(offer: contract.Offer, index: int, pointer: str, measures: Measures) 
         currency=offer.price.currency,
         tax_included=offer.tax_included,
         tax_rate_percent=offer.tax_rate_percent,
-        delivery=_sum(offer.delivery),
+        delivery=sum_of(offer.delivery),
         discount_percent=offer.discount_percent or _ZERO,
         free_units=Decimal(offer.free_units) if offer.free_units else _ZERO,
-        rebate=_sum(offer.rebate),
-        deposit=_sum(offer.deposit),
-        duty_unknown=duty == "suspended",
-        duty_amount=duty.amount if isinstance(duty, contract.Duty) else _ZERO,
+        rebate=sum_of(offer.rebate),
+        deposit=sum_of(offer.deposit),
+        duty_unknown=suspended and amount is None,
+        duty_amount=sum_of(amount),
         valid_from=offer.valid_from,
         valid_to=offer.valid_to,
         preferred=offer.preferred,
@@ -63,7 +73,16 @@ def _offer(offer: contract.Offer, index: int, pointer: str, measures: Measures) 
     )
 
 
-def _sum(money: "contract.Money | Decimal | None") -> Decimal:
+def known_currency(currency: str, pointer: str) -> None:
+    """Refuses a code that ISO 4217 does not have, at its place."""
+    try:
+        minor_unit_digits(currency)
+    except InputFault as fault:
+        raise fault.at(pointer) from None
+
+
+def sum_of(money: "contract.Money | Decimal | None") -> Decimal:
+    """A sum as its amount; 0 where there is none."""
     if money is None:
         return _ZERO
     return money if isinstance(money, Decimal) else money.amount

@@ -5,66 +5,31 @@ says what is left. Masses balance at every stage, and a measured figure that can
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date
-from decimal import Decimal
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from service.errors import InputFault, OutOfRange
+from service.leaves import Leaves, leaves_of_lines
 from service.mixture import (
     Assumption,
-    Leaf,
     Mixture,
-    Part,
     Substance,
     changed,
     mixture,
-    of_contents,
     scaled,
     water_for_volume,
+    with_water,
 )
-from service.steps import Step, after_steps
+from service.recipe import MeasuredYield, PreparationSpec
+from service.steps import after_steps
+from service.unknown import KNOWN
 
 OVER_YIELD = 1.02
 """How far a measured yield may stand above the computed one (contract, preparation)."""
 
-
-class PreparationLine(NamedTuple):
-    """One resolved line: ``part`` is ``None`` where a piece of unknown mass is strained out."""
-
-    substance: Substance
-    part: Part | None
-    strained_out: bool = False
-    absorbs_ml: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class MeasuredYield:
-    """``quantity`` in ml or g (``dimension`` volume or mass)."""
-
-    dimension: str
-    quantity: Decimal
-    reduced: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class PreparationSpec:
-    """A preparation with its amounts read. Shelf life in days; ``made_on`` starts it; ``products`` are ids of
-    its outputs."""
-
-    id: str
-    name: str
-    lines: tuple[PreparationLine, ...]
-    steps: tuple[Step, ...] = ()
-    loss_percent: float | None = None
-    measured: MeasuredYield | None = None
-    overrun_percent: float | None = None
-    made_on: date | None = None
-    shelf_life_days: int | None = None
-    storage: str | None = None
-    minutes: float | None = None
-    origin: str = "request"
-    products: tuple[str, ...] = ()
+SATURATION = 0.667
+"""Grams of sucrose in a gram of its saturated solution in water at 20 C: 66.7 % by mass, solubility tables of sucrose
+(Vavrinecz; ICUMSA calls what is above it supersaturated); standing: memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,38 +41,95 @@ class Warn:
     item: str | None = None
 
 
+class Batch(NamedTuple):
+    """What is left of one batch, the liquid volume that carries its cost, and how it came about: the volume before
+    the yield, volume with gas over volume of liquid, and what the steps had to assume."""
+
+    mixture: Mixture
+    yield_ml: float
+    computed_ml: float
+    gas_factor: float
+    assumptions: Sequence[Assumption]
+
+
 @dataclass(frozen=True, slots=True)
 class Prepared:
-    """One batch: its mixture after all steps, the liquid volume it yields and the substance that lines may name."""
+    """One batch: its mixture after all steps, the liquid volume it yields and the substance that lines may name.
+
+    ``with_fruit_water`` is the same batch if all water of the fresh fruit that is strained out of it had stayed:
+    maceration draws water out of fresh fruit, how much is not known, so both bounds are shown.
+    """
 
     spec: PreparationSpec
     batch: Mixture
     computed_ml: float
     yield_ml: float
     substance: Substance
-    abv_percent_with_fruit_water: float | None
+    with_fruit_water: Batch | None
     warnings: tuple[Warn, ...]
 
 
 def prepared(spec: PreparationSpec) -> Prepared:
     """The finished preparation. Raises ``InputFault`` (pointer relative to the preparation) where its balance fails."""
     warnings: list[Warn] = []
-    kept = [line.part for line in spec.lines if not line.strained_out and line.part is not None]
-    whole = mixture(kept)
+    whole = mixture([line.part for line in spec.lines if not line.strained_out and line.part is not None])
     if whole.volume_ml <= 0:
         raise InputFault(
             "preparation_empty", f"Nothing of {spec.id} is left to pour: every line is strained out or dry.", "/lines"
         )
+    batch = _batch(spec, whole, _spare(spec), warnings)
+    wet = _with_fruit_water(spec)
+    own = _substance(spec, batch)
+    if wet is not None:
+        own = replace(own, weaker=_of_batch(own, wet))
+    _warn_of_sugar(spec, batch.mixture, warnings)
+    return Prepared(spec, batch.mixture, batch.computed_ml, batch.yield_ml, own, wet, tuple(warnings))
+
+
+def _batch(spec: PreparationSpec, whole: Mixture, spare: Mapping[str, float], warnings: list[Warn]) -> Batch:
+    """``whole`` after absorption, steps and yield."""
     strained = _after_absorption(spec, whole, warnings)
-    finished, assumptions = after_steps(spec.id, strained, spec.steps, _spare(spec))
+    finished, assumptions = after_steps(spec.id, strained, spec.steps, spare)
     gas = _gas_factor(spec, finished)
-    batch, yield_ml = _after_yield(spec, finished, gas)
-    if batch.volume_ml <= 0 or yield_ml <= 0:
+    left, yield_ml = _after_yield(spec, finished, gas)
+    if left.volume_ml <= 0 or yield_ml <= 0:
         raise InputFault("preparation_empty", f"Nothing of {spec.id} is left to pour after its steps and yield.", "")
-    product = _substance(spec, batch, gas, assumptions)
-    return Prepared(
-        spec, batch, finished.volume_ml, yield_ml, product, _abv_with_fruit_water(spec, kept, batch), tuple(warnings)
-    )
+    return Batch(left, yield_ml, finished.volume_ml, gas, assumptions)
+
+
+def _with_fruit_water(spec: PreparationSpec) -> Batch | None:
+    """The batch with all water of strained-out fresh fruit, its own and that of its parts.
+
+    ``None`` where there is no fruit of known water, and where what was measured does not go with that water.
+    """
+    water = 0.0
+    weaker = False
+    for line in spec.lines:
+        if not line.strained_out:
+            weaker = weaker or line.weaker is not None
+        elif line.part is not None and line.substance.kind == "fruit":
+            water += line.part.content("water")
+    if not water and not weaker:
+        return None
+    parts = (line.weaker or line.part for line in spec.lines if not line.strained_out)
+    whole = with_water(mixture([part for part in parts if part is not None]), water)
+    spare = _spare(spec)
+    spare["water"] = max(spare["water"] - water, 0.0)
+    try:
+        return _batch(spec, whole, spare, [])
+    except InputFault:
+        return None
+
+
+def _warn_of_sugar(spec: PreparationSpec, batch: Mixture, warnings: list[Warn]) -> None:
+    sugars = batch.content("sugars")
+    if sugars > SATURATION * (sugars + batch.content("water")):
+        detail = (
+            f"{spec.id} holds more sugar than its water dissolves of sucrose at 20 C ({100 * SATURATION:.1f} % by "
+            "mass): some may stay undissolved or crystallise, and its figures hold where all is dissolved. Honey and "
+            "invert sugar dissolve further."
+        )
+        warnings.append(Warn("sugar_above_saturation", detail, spec.id))
 
 
 def _spare(spec: PreparationSpec) -> dict[str, float]:
@@ -204,21 +226,26 @@ def _shrunk(finished: Mixture, volume_ml: float) -> Mixture:
     return water_for_volume(finished._replace(excess_ml=unknown_ml), volume_ml)
 
 
-def _substance(spec: PreparationSpec, batch: Mixture, gas: float, assumptions: Sequence[Assumption]) -> Substance:
-    volume = batch.volume_ml
-    return Substance(
-        id=spec.id,
-        name=spec.name,
-        kind="preparation",
-        origin=spec.origin,
-        basis="ml",
-        contents={name: amount / volume for name, amount in batch.contents.items()},
-        unknown=batch.unknown,
-        density_g_per_ml=None if batch.mass_g is None else batch.mass_g / volume,
-        excess_ml=batch.excess_ml / volume,
-        gas_factor=gas,
-        leaves=leaves_of(spec),
-        assumptions=(*_inherited(spec), *assumptions),
+def _substance(spec: PreparationSpec, batch: Batch) -> Substance:
+    bare = Substance(
+        id=spec.id, name=spec.name, kind="preparation", origin=spec.origin, basis="ml", contents={},
+        unknown=KNOWN, density_g_per_ml=None, leaves=_leaves(spec),
+        assumptions=(*_inherited(spec), *batch.assumptions),
+    )  # fmt: skip
+    return _of_batch(bare, batch)
+
+
+def _of_batch(substance: Substance, batch: Batch) -> Substance:
+    """``substance`` as the liquid of ``batch`` is."""
+    mix = batch.mixture
+    volume = mix.volume_ml
+    return replace(
+        substance,
+        contents={name: amount / volume for name, amount in mix.contents.items()},
+        unknown=mix.unknown,
+        density_g_per_ml=None if mix.mass_g is None else mix.mass_g / volume,
+        excess_ml=mix.excess_ml / volume,
+        gas_factor=batch.gas_factor,
     )
 
 
@@ -230,43 +257,6 @@ def _inherited(spec: PreparationSpec) -> tuple[Assumption, ...]:
     return tuple(inherited.values())
 
 
-def leaves_of(spec: PreparationSpec) -> Mapping[str, Leaf]:
-    """Every bought item in the preparation, each with its first path; strained-out ones are not drunk.
-
-    What brings nothing new is passed over at once: hundreds of preparations may name one another dozens of
-    times.
-    """
-    leaves: dict[str, Leaf] = {}
-    all_drunk = True
-    for line in {(line.substance.id, line.strained_out): line for line in spec.lines}.values():
-        kept = not line.strained_out
-        if (all_drunk or not kept) and line.substance.leaves.keys() <= leaves.keys():
-            continue
-        for item_id, leaf in line.substance.leaves.items():
-            drunk = leaf.drunk and kept
-            known = leaves.get(item_id)
-            if known is None:
-                leaves[item_id] = Leaf(leaf.item, (spec.id, *leaf.path), drunk)
-                all_drunk = all_drunk and drunk
-            elif drunk and not known.drunk:
-                leaves[item_id] = known._replace(drunk=True)
-    return leaves
-
-
-def _abv_with_fruit_water(spec: PreparationSpec, kept: Sequence[Part], batch: Mixture) -> float | None:
-    """Strength if all water of fresh fruit that is strained out stayed in the liquid; ``None`` where there is
-    no such fruit.
-
-    Maceration in spirit draws water out of fresh fruit; how much is not known, so both bounds are shown.
-    """
-    water = 0.0
-    for line in spec.lines:
-        if line.strained_out and line.part is not None and line.substance.kind == "fruit":
-            water += line.part.content("water")
-    changes = spec.steps or (spec.measured is not None and spec.measured.reduced)
-    if not water or changes or batch.abv_percent is None or batch.ethanol_g <= 0:
-        return None
-    together = mixture(kept)
-    contents = dict(together.contents)
-    contents["water"] = contents.get("water", 0.0) + water
-    return of_contents(contents, together.excess_ml, None, together.unknown).abv_percent
+def _leaves(spec: PreparationSpec) -> Leaves:
+    lines = {(line.substance.id, line.strained_out): line.substance.leaves for line in spec.lines}
+    return leaves_of_lines(spec.id, [(held, strained_out) for (_, strained_out), held in lines.items()])

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 import schemas.pricing as contract
 from schemas.evaluation import EvaluationRequest
+from schemas.offer import Money
 from service import pricing
 from service.alcohol import Alcohol
 from service.build import Build
@@ -15,7 +16,8 @@ from service.costtree import CostTree, DrinkCost, Labour
 from service.errors import InputFault
 from service.labelling import price_floor
 from service.line import ResolvedLine
-from service.money import Rate
+from service.money import Rate, converted, minor_unit_up
+from service.offers import known_currency, sum_of
 from service.preparation import Warn
 from service.resolve import Resolved
 from service.rules import Rules
@@ -23,10 +25,14 @@ from service.rules import Rules
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """The suggested price (``None`` without a target or a complete cost) and what the menu price comes to."""
+    """The suggested price (``None`` without a target or a complete cost) and what the menu price comes to.
+
+    ``floors`` are legal minimum prices by jurisdiction, in the pricing currency.
+    """
 
     suggestion: pricing.Suggestion | None
     menu: pricing.AtMenuPrice | None
+    floors: tuple[tuple[str, Decimal], ...]
 
 
 def drink_cost(
@@ -39,15 +45,20 @@ def drink_cost(
 ) -> DrinkCost:
     """The cost of one drink under the request's terms, in the pricing currency or the offers' single one."""
     asked = request.pricing
-    allowances, labour, choose, rates = Allowances(), None, "cheapest", ()
+    allowances, labour, choose = Allowances(), None, "cheapest"
+    rates: tuple[Rate, ...] = ()
     if asked is not None:
+        known_currency(asked.currency, "/pricing/currency")
+        for number, rate in enumerate(asked.rates):
+            known_currency(rate.from_, f"/pricing/rates/{number}/from")
+            known_currency(rate.to, f"/pricing/rates/{number}/to")
         currency = asked.currency
         given = asked.allowances
         allowances = Allowances(given.over_pour_percent, given.spillage_percent)
         if asked.labour is not None:
-            labour = Labour(asked.labour.minutes, asked.labour.rate_per_hour)
+            labour = Labour(asked.labour.minutes, sum_of(asked.labour.rate_per_hour))
         choose = asked.choose  # type: ignore[assignment]  # a literal word or a mapping, as the terms take it
-        rates = tuple(Rate(rate.from_, rate.to, rate.rate, rate.as_of) for rate in asked.rates)  # type: ignore[assignment]  # an empty tuple came first
+        rates = _rates(asked)
     else:
         currency = _single_currency(resolved, offers)
     terms = Terms(currency, day, choose, rates)
@@ -78,7 +89,7 @@ def drink_price(
     if asked.target is not None:
         wanted = asked.target
         target = pricing.Target(
-            wanted.gross_margin_percent, wanted.pour_cost_percent, wanted.markup_percent, wanted.cash_margin
+            wanted.gross_margin_percent, wanted.pour_cost_percent, wanted.markup_percent, _sum(wanted.cash_margin)
         )
     steps = None
     if asked.round is not None:
@@ -89,14 +100,22 @@ def drink_price(
             steps = pricing.PriceRound.to(asked.round.to, asked.round.mode or "nearest", currency)
     suggestion = None
     pour_cost = cost.serve.pour_cost
-    if target is not None and pour_cost is not None:
-        floors = _floors(rules, strength, currency, warnings)
+    floors = _floors(rules, strength, asked, cost.day, warnings)
+    if target is not None and pour_cost is not None and floors is not None:
         suggestion = pricing.suggestion(pour_cost, target, tax, steps, currency, floors)
         warnings += [Warn(found.code, found.detail) for found in suggestion.warnings]
     menu = None
     if asked.menu_price is not None:
-        menu = pricing.at_menu_price(asked.menu_price, pour_cost, tax, target, currency)
-    return Price(suggestion, menu)
+        menu = pricing.at_menu_price(sum_of(asked.menu_price), pour_cost, tax, target, currency)
+        for code, floor in floors or ():
+            if menu.menu_price < floor:
+                detail = f"The menu price is below the legal minimum price of {code}; check local codes."
+                warnings.append(Warn("menu_price_below_floor", detail))
+    return Price(suggestion, menu, tuple(floors or ()))
+
+
+def _sum(money: "Money | Decimal | None") -> Decimal | None:
+    return None if money is None else sum_of(money)
 
 
 def _tax(tax: "contract.Tax | tuple[contract.TaxLine, ...] | None") -> pricing.Tax:
@@ -108,20 +127,40 @@ def _tax(tax: "contract.Tax | tuple[contract.TaxLine, ...] | None") -> pricing.T
 
 
 def _floors(
-    rules: Sequence[Rules], strength: Alcohol, currency: str, warnings: list[Warn]
-) -> list[tuple[str, Decimal]]:
-    """Legal floors of the jurisdictions asked for; one that cannot be checked is named in a warning."""
-    floors = []
+    rules: Sequence[Rules], strength: Alcohol, asked: contract.Pricing, day: date, warnings: list[Warn]
+) -> list[tuple[str, Decimal]] | None:
+    """Legal floors of the jurisdictions asked for, in the pricing currency.
+
+    ``None`` where the strength is unknown, so that no price can be said to be lawful. A floor in a currency without a
+    rate is named in a warning.
+    """
+    floors: list[tuple[str, Decimal]] = []
+    ethanol = strength.ethanol_upper_g
     for regime in rules:
-        if regime.price_floor is None:
+        held = regime.price_floor
+        if held is None or ethanol == 0:
             continue
-        ethanol = strength.ethanol_upper_g
-        if ethanol == 0:
-            continue
-        floor = None if ethanol is None else price_floor(regime, ethanol, currency)
-        if floor is None:
-            detail = f"The legal minimum price of {regime.code} could not be checked: strength or currency differ."
+        if ethanol is None:
+            detail = (
+                f"No price is suggested: the legal minimum price of {regime.code} needs the strength, "
+                "which is not known."
+            )
+            warnings.append(Warn("price_floor_not_checked", detail))
+            return None
+        floor = price_floor(regime, ethanol, held.currency)
+        assert floor is not None
+        try:
+            in_currency = converted(floor, held.currency, asked.currency, _rates(asked), day)
+        except InputFault:
+            detail = (
+                f"The legal minimum price of {regime.code}, {floor:f} {held.currency}, was not compared: "
+                f"give a rate from {held.currency} to {asked.currency}."
+            )
             warnings.append(Warn("price_floor_not_checked", detail))
         else:
-            floors.append((regime.code, floor))
+            floors.append((regime.code, minor_unit_up(in_currency, asked.currency)))
     return floors
+
+
+def _rates(asked: contract.Pricing) -> tuple[Rate, ...]:
+    return tuple([Rate(rate.from_, rate.to, rate.rate, rate.as_of) for rate in asked.rates])

@@ -30,6 +30,14 @@ INGREDIENTS = Path(__file__).parent / "data" / "ingredients"
 VERSION_DIGITS = 12
 """Hexadecimal digits of the sha256 that are shown as ``reference_version``."""
 
+ALIKE = 12
+"""Texts of like spelling that are looked through for ids; several may be names of one."""
+
+ALIKENESS = 0.6
+"""How alike a spelling must be (0 to 1) where nothing else is near."""
+
+ALIKENESS_BESIDE = 0.75
+"""The same where ids with the asked words were found already."""
 
 WHOLE_KINDS = ("fruit", "spice", "nut", "egg", "other")
 """Kinds that can be bought by the piece and squeezed, cracked or pressed."""
@@ -37,11 +45,16 @@ WHOLE_KINDS = ("fruit", "spice", "nut", "egg", "other")
 
 @dataclass(frozen=True, slots=True)
 class Reference:
-    """All items by id, in the order of their ids; ``words`` holds what :meth:`search` looks through."""
+    """All items by id, in the order of their ids.
+
+    ``words`` holds what :meth:`search` looks through; ``phrases`` leads from the sorted words of an id, a name or an
+    alias, with hyphens, to the ids that are called so.
+    """
 
     items: Mapping[str, Item]
     version: str
     words: Mapping[str, frozenset[str]]
+    phrases: Mapping[str, tuple[str, ...]]
 
     def search(self, text: str = "", kind: str | None = None, allergen: str | None = None) -> tuple[Item, ...]:
         """Items in the order of their ids for which every given condition holds.
@@ -59,9 +72,40 @@ class Reference:
         )
 
     def nearest_ids(self, item_id: str, n: int = 3, also: Iterable[str] = ()) -> tuple[str, ...]:
-        """At most ``n`` ids that look like ``item_id``, best first; ``also`` are ids known from elsewhere."""
+        """At most ``n`` ids that may have been meant, best first; ``also`` are ids known from elsewhere.
+
+        What is called so in any order of words comes first, then an id that begins so, one that holds all the
+        words, one whose name or aliases do, and last whatever is spelt much alike.
+        """
+        asked = words_of(item_id)
+        if not asked:
+            return ()
         known = sorted({*self.items, *also})
-        return tuple(difflib.get_close_matches(item_id, known, n=n, cutoff=0.6))
+        called = set(self.phrases.get("-".join(sorted(asked)), ()))
+        begins, wanted = "-".join(asked) + "-", tuple(f"-{word}-" for word in asked)
+
+        def rank(known_id: str) -> int | None:
+            if known_id in called or known_id == item_id:
+                return 0
+            if known_id.startswith(begins):
+                return 1
+            framed = f"-{known_id}-"
+            if all(word in framed for word in wanted):
+                return 2
+            return 3 if self.words.get(known_id, frozenset()).issuperset(asked) else None
+
+        ranked = sorted((place, known_id) for known_id in known if (place := rank(known_id)) is not None)
+        found = [known_id for _, known_id in ranked[:n]]
+        if len(found) < n:
+            found += self._ids_spelt_like(item_id, known, ALIKENESS_BESIDE if found else ALIKENESS)
+        return tuple(dict.fromkeys(found))[:n]
+
+    def _ids_spelt_like(self, item_id: str, known: Sequence[str], alikeness: float) -> list[str]:
+        """Ids that are, or are called, something spelt much like ``item_id``, best first."""
+        texts = sorted({*known, *self.phrases})
+        alike = difflib.get_close_matches(item_id, texts, n=ALIKE, cutoff=alikeness)
+        own = frozenset(known)
+        return [found for text in alike for found in ((text,) if text in own else self.phrases[text])]
 
 
 def words_of(text: str) -> tuple[str, ...]:
@@ -94,7 +138,16 @@ def load_reference(folder: Path = INGREDIENTS) -> Reference:
     ordered = {item_id: items[item_id] for item_id in sorted(items)}
     words = {item.id: frozenset(words_of(" ".join((item.id, item.name, *item.aliases)))) for item in ordered.values()}
     version = digest.hexdigest()[:VERSION_DIGITS]
-    return Reference(MappingProxyType(ordered), version, MappingProxyType(words))
+    phrases = MappingProxyType(_phrases_of(ordered.values()))
+    return Reference(MappingProxyType(ordered), version, MappingProxyType(words), phrases)
+
+
+def _phrases_of(items: Iterable[Item]) -> dict[str, tuple[str, ...]]:
+    phrases: dict[str, tuple[str, ...]] = {}
+    for item in items:
+        for phrase in {"-".join(sorted(words_of(text))) for text in (item.id, item.name, *item.aliases)}:
+            phrases[phrase] = (*phrases.get(phrase, ()), item.id)
+    return phrases
 
 
 def _items_of_file(name: str, content: bytes) -> Sequence[Item]:

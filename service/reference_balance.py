@@ -18,6 +18,9 @@ MASS_SLACK_G = 0.5
 PARTS = (("sugars_g", "carbohydrate_g"), ("saturates_g", "fat_g"))
 """Constituents that are a part of another one."""
 
+PARTS_SLACK_G = 0.02
+"""What rounded sugars and sugar alcohols may add up to above the carbohydrate that they are a part of."""
+
 
 @dataclass(frozen=True, slots=True)
 class Content:
@@ -67,10 +70,15 @@ def checked_item(item: Item, place: Place) -> Item:
     """The same item, once its values agree."""
     if len(item.per_100) > 1 and item.density_g_per_ml is None:
         raise place.fault("density_g_per_ml", "values per 100 g and per 100 ml need a density to be one composition")
+    if item.strength_varies and item.abv_percent is not None:
+        raise place.fault("strength_varies", "a strength is stated")
     content = content_of(item)
     for part, whole in PARTS:
         if part in content.amounts and content.amounts[part] > content.amounts.get(whole, 1000.0) * 1.000001:
             raise place.fault(part, f"greater than {whole}")
+    sweet_g = content.sugars_g + sum(content.polyols_g.values())
+    if sweet_g > content.amounts.get("carbohydrate_g", 1000.0) + PARTS_SLACK_G:
+        raise place.fault("polyols_g", "with sugars_g greater than carbohydrate_g, which holds them both")
     if item.density_g_per_ml is not None or all(composition.basis == "g" for composition in item.per_100):
         _check_mass(item, content, place)
     if item.abv_percent is not None or not all(composition.basis == "g" for composition in item.per_100):

@@ -155,6 +155,12 @@ def _number_of(key: str, value: object, place: Place) -> float:
     return place.number(key, value, NUMBER_KEYS[key], positive=positive)
 
 
+def _varies(key: str, value: object, place: Place) -> bool:
+    if value is not True:
+        raise place.fault(key, "expected true, or no such key")
+    return True
+
+
 def _open_life_of(key: str, value: object, place: Place) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not 0 < value <= 3650:
         raise place.fault(key, "expected whole days from 1 to 3650")
@@ -198,6 +204,7 @@ def _allergens_of(key: str, value: object, place: Place) -> Mapping[str, Allerge
 READERS: Mapping[str, Callable[[str, object, Place], object]] = MappingProxyType(
     {
         **dict.fromkeys(NUMBER_KEYS, _number_of),
+        "strength_varies": _varies,
         "open_life_days": _open_life_of,
         "pieces": _pieces_of,
         "squeezed_from": _squeezed_from_of,

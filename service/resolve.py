@@ -4,7 +4,7 @@ Units are read once, preparations become substances in the order they are made, 
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 
 from schemas.drink import Drink
@@ -12,29 +12,18 @@ from schemas.drink import Line as DrinkLine
 from schemas.preparation import Preparation
 from schemas.preparation import PreparationLine as WrittenLine
 from service.amounts import Amount, Measures, shown
-from service.build import Glass, Method, Water
 from service.costing import Offer
 from service.errors import InputFault, InputFaults
 from service.graph import making_order
 from service.item import Item
-from service.line import ResolvedLine, amount_of, part_of, quantities_of
-from service.lookup import Lookup, Place, outputs_of
-from service.mixture import Leaf, Part, Substance
+from service.line import ResolvedLine, amount_of, part_of, pieces_of, quantities_of
+from service.lookup import Lookup, Place
+from service.mixture import Part, Substance
 from service.money import EXACT
-from service.preparation import OVER_YIELD, MeasuredYield, PreparationLine, PreparationSpec, Prepared, Warn, prepared
-from service.steps import Step
+from service.preparation import Prepared, Warn, prepared
+from service.products import Product, products_of
+from service.specification import spec_of
 from service.substance import BY_MASS, DENSITY_ASSUMED, substance
-
-
-@dataclass(frozen=True, slots=True)
-class Product:
-    """One of several products of a preparation: its quantity in ``base`` (ml, g or each) and share of the cost."""
-
-    id: str
-    preparation: str
-    quantity: Decimal
-    base: str
-    cost_share_percent: Decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +126,7 @@ class Resolver:
 
     def _amount(self, written: object, made: Substance, pointer: str) -> Amount:
         try:
-            amount = amount_of(written, self._measures, by_mass=self._kept_by_mass(made), pieces=made.pieces.keys())
+            amount = amount_of(written, self._measures, by_mass=self._kept_by_mass(made), pieces=pieces_of(made))
         except InputFault as fault:
             raise fault.at(pointer) from None
         if amount.disagreement is not None:
@@ -200,7 +189,7 @@ class Resolver:
                 faults.append(InputFault("fill_without_glass", detail, pointer + "/amount"))
 
     def _per_part(
-        self, amounts: Sequence[Amount], total: str | None, pointer: str, faults: list[InputFault]
+        self, amounts: Sequence[Amount], total: object | None, pointer: str, faults: list[InputFault]
     ) -> Decimal | None:
         """Millilitres of one part; ``None`` where no line is in parts."""
         parts = sum((amount.quantity for amount in amounts if amount.dimension == "part"), Decimal(0))
@@ -229,15 +218,17 @@ class Resolver:
         lines = self._preparation_rows(preparation, place.pointer, faults)
         _raise(faults)
         try:
-            spec = self._spec(preparation, lines, place)
-            made = prepared(spec)
+            made = prepared(spec_of(preparation, lines, place, self._measures))
         except InputFault as fault:
             raise fault.at(place.pointer) from None
         self._warnings.extend(made.warnings)
         self._prepared[preparation.id] = made
         self._preparation_lines[preparation.id] = lines
         self._substances[preparation.id] = made.substance
-        self._keep_products(preparation, made, place.pointer)
+        products = products_of(preparation, made, lines, place.pointer, self._lookup, self._measures)
+        for product, made_of in products:
+            self._products[product.id] = product
+            self._substances[product.id] = made_of
 
     def _preparation_rows(
         self, preparation: Preparation, pointer: str, faults: list[InputFault]
@@ -272,89 +263,6 @@ class Resolver:
             )
         return tuple(lines)
 
-    def _spec(self, preparation: Preparation, lines: Sequence[ResolvedLine], place: Place) -> PreparationSpec:
-        yield_ = preparation.yield_
-        measured = None
-        if yield_ is not None and yield_.amount is not None:
-            measured = self._measured(yield_.amount, yield_.reduced)
-        return PreparationSpec(
-            id=preparation.id,
-            name=preparation.name,
-            lines=tuple(
-                PreparationLine(line.substance, line.part, line.strained_out, line.absorbs_ml) for line in lines
-            ),
-            steps=tuple(
-                Step(
-                    step.kind,
-                    {name: share for name, share in step.keeps if name in step.keeps.model_fields_set},
-                    {} if step.measured is None else step.measured.model_dump(exclude_none=True),
-                )
-                for step in preparation.steps
-            ),
-            loss_percent=None if yield_ is None else yield_.loss_percent,
-            measured=measured,
-            overrun_percent=preparation.overrun_percent,
-            made_on=preparation.made_on,
-            shelf_life_days=preparation.shelf_life_days,
-            storage=preparation.storage,
-            minutes=preparation.minutes,
-            origin=place.origin,
-            products=tuple(output.id for output in outputs_of(preparation)),
-        )
-
-    def _measured(self, written: object, reduced: bool) -> MeasuredYield:
-        try:
-            amount = amount_of(written, self._measures, by_mass=False, pieces=())
-        except InputFault as fault:
-            raise fault.at("/yield/amount") from None
-        if amount.dimension not in ("volume", "mass"):
-            raise InputFault("yield_unreadable", "A yield is a volume or a mass.", "/yield/amount")
-        return MeasuredYield(amount.dimension, amount.quantity, reduced)
-
-    def _keep_products(self, preparation: Preparation, made: Prepared, pointer: str) -> None:
-        outputs = outputs_of(preparation)
-        if not outputs:
-            return
-        where = f"{pointer}/outputs" if preparation.outputs is not None else f"{pointer}/yield/outputs"
-        if sum((output.cost_share_percent for output in outputs), Decimal(0)) != 100:
-            raise InputFault("cost_shares", "The cost shares of the products are exactly 100 together.", where)
-        weights: list[Decimal] = []
-        for index, output in enumerate(outputs):
-            item = self._lookup.item(output.id) or Item(output.id, output.id, origin=made.spec.origin)
-            try:
-                base = substance(item)
-            except InputFault as fault:
-                raise fault.at(self._lookup.pointer(output.id)) from None
-            leaves = {
-                key: Leaf(leaf.item, (output.id, *leaf.path), False) for key, leaf in made.substance.leaves.items()
-            }
-            unknown = (
-                base.unknown | {(output.id, "abv_percent")} if self._lookup.item(output.id) is None else base.unknown
-            )
-            self._substances[output.id] = replace(base, leaves=leaves, unknown=unknown)
-            try:
-                amount = amount_of(output.amount, self._measures, by_mass=base.basis == "g", pieces=base.pieces.keys())
-            except InputFault as fault:
-                raise fault.at(f"{where}/{index}/amount") from None
-            unit = {"volume": "ml", "mass": "g", "piece": "each"}.get(amount.dimension)
-            if unit is None:
-                raise InputFault(
-                    "yield_unreadable", "A product's amount is a volume, a mass or pieces.", f"{where}/{index}/amount"
-                )
-            self._products[output.id] = Product(
-                output.id, preparation.id, amount.quantity, unit, output.cost_share_percent
-            )
-            weights.append(quantities_of(amount, base).get("g", Decimal(0)))
-        self._check_weights(preparation.id, weights, where)
-
-    def _check_weights(self, prep_id: str, weights: Sequence[Decimal], where: str) -> None:
-        """Refuses products that weigh more than the lines; one of unknown weight counts nothing."""
-        masses = [None if line.part is None else line.part.mass_g for line in self._preparation_lines[prep_id]]
-        known = [mass for mass in masses if mass is not None]
-        if len(known) == len(masses) and float(sum(weights)) > sum(known) * OVER_YIELD:
-            detail = f"The products of {prep_id} weigh over 2 % more than its lines; check the lines and the amounts."
-            raise InputFault("yield_exceeds_inputs", detail, where)
-
 
 def _in_ml(amount: Amount, made: Substance, per_part: Decimal | None) -> tuple[Amount, Substance]:
     """An amount in parts as the volume it comes to; any other as it is."""
@@ -382,19 +290,6 @@ def _quantified(
         detail = f"A piece of {made.id} has no known mass: give pieces.each_g, or the amount by mass or volume."
         faults.append(InputFault("piece_mass_unknown", detail, pointer + "/amount"))
     return part, quantities
-
-
-def method_of(drink: Drink) -> Method:
-    """The method of a spec as the build wants it."""
-    water = drink.method.water
-    stated = None if water is None else Water(water.ml, water.fraction, water.ice_g, water.ice_c)
-    return Method(drink.method.kind, stated)
-
-
-def glass_of(drink: Drink) -> Glass:
-    """The glass of a spec as the build wants it."""
-    serve = drink.serve
-    return Glass(serve.glass_ml, serve.line_ml, serve.ice.kind, serve.ice.ice_g)
 
 
 def _raise(faults: Sequence[InputFault]) -> None:

@@ -33,8 +33,10 @@ CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "unit": ("ml", "g", "mg", "kJ", "kcal", "Cal"),
         "kind": KINDS,
         "kinds": KINDS,
+        "unless_kinds": KINDS,
         "process": PROCESSES,
         "sold_as": ("poured", "packed_for_direct_sale", "prepacked", "distance"),
+        "item_holds": ("caffeine_mg", "quinine_mg", "glycyrrhizin_mg"),
         "measure": ("quinine_mg", "caffeine_mg", "glycyrrhizin_mg", "sulphites_mg", "polyols_g"),
     }
 )

@@ -228,16 +228,18 @@ class Statement(Dated):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PourMeasure(Dated):
-    """Legal measures for products of ``kinds``, or words in their id: one of ``ml`` and its multiples, or a
-    most.
+    """Legal measures for products of ``kinds`` that are called by one of ``words`` and by none of
+    ``unless_words``: one of ``ml`` and its multiples, a most for each, or a most for all of them in one drink.
 
     A mixture of ``free_from_liquids`` liquids or more is not bound, nor is a pour under ``free_under_ml``.
     """
 
     kinds: tuple[str, ...]
     words: tuple[str, ...] = ()
+    unless_words: tuple[str, ...] = ()
     ml: tuple[Decimal, ...] = ()
     most_ml: Decimal | None = None
+    most_total_ml: Decimal | None = None
     free_from_liquids: int | None = None
     free_under_ml: Decimal | None = None
     text: str
@@ -277,6 +279,9 @@ class Trigger:
     kind: str | None = None
     words: tuple[str, ...] = ()
     unless_words: tuple[str, ...] = ()
+    unless_kinds: tuple[str, ...] = ()
+    item_allergen: str | None = None
+    item_holds: str | None = None
     allergen: str | None = None
     methods: tuple[str, ...] = ()
     steps: tuple[str, ...] = ()
@@ -291,10 +296,12 @@ class Trigger:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Advisory(Dated):
-    """A caution in words of our own, with the sentence that defers; no ``jurisdictions`` means everywhere."""
+    """A caution in words of our own, with the sentence that defers; no ``jurisdictions`` means everywhere
+    but ``not_in``."""
 
     level: str
     text: str
     deferral: str
     trigger: Trigger
     jurisdictions: tuple[str, ...] = ()
+    not_in: tuple[str, ...] = ()

@@ -162,7 +162,9 @@ def advisories_on(code: str, day: date) -> tuple[Advisory, ...]:
     return tuple(
         advisory
         for advisory in rules().advisories
-        if advisory.applies_on(day) and (not advisory.jurisdictions or lineage.intersection(advisory.jurisdictions))
+        if advisory.applies_on(day)
+        and (not advisory.jurisdictions or lineage.intersection(advisory.jurisdictions))
+        and not lineage.intersection(advisory.not_in)
     )
 
 
@@ -233,7 +235,7 @@ def rule_book(folder: Path) -> RuleBook:
     advisories = dated_entries(folder / "advisories.toml", {"advisory": Advisory})["advisory"]
     check_unique(folder / "advisories.toml", "advisory", advisories)
     for advisory in typing.cast(tuple[Advisory, ...], advisories):
-        for code in advisory.jurisdictions:
+        for code in (*advisory.jurisdictions, *advisory.not_in):
             if code not in known:
                 raise DataFault(f"advisories.toml: advisory {advisory.key}: jurisdictions: {code} is not held")
     return RuleBook(

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from service.errors import InputFault
 from service.fitting import DISTILLING, FERMENTING, fermented, fitted
-from service.mixture import ACID, POLYOL, Assumption, Missing, Mixture, grams, of_contents, with_mass_of
+from service.mixture import ACID, POLYOL, Assumption, Mixture, grams, of_contents, with_mass_of
 
 STRENGTH_CHANGES = DISTILLING | {FERMENTING}
 REMOVES_SOLIDS = frozenset(("clarifying", "washing", "milk_washing", "fat_washing"))
@@ -72,8 +72,7 @@ def _after(
     else:
         result = fitted(prep_id, kept, step.kind, step.measured, spare)
     if step.kind in STRENGTH_CHANGES and "abv_percent" not in step.measured:
-        more: set[Missing] = {(prep_id, "abv_percent")}
-        result = Mixture(result.contents, result.excess_ml, result.volume_ml, result.mass_g, result.unknown | more)
+        result = result._replace(unknown=result.unknown.with_pairs([(prep_id, "abv_percent")]))
     return result
 
 
@@ -96,11 +95,9 @@ def _kept(start: Mixture, keeps: Mapping[str, float]) -> Mixture:
     before = grams(start.contents)
     excess = start.excess_ml * (grams(contents) / before if before else 1.0)
     gone = {field for key, fields in _FIELDS.items() if keeps.get(key) == 0.0 for field in fields}
-    unknown = frozenset(pair for pair in start.unknown if pair[1] not in gone) if gone else start.unknown
-    return of_contents(contents, excess, with_mass_of(start, contents), unknown)
+    return of_contents(contents, excess, with_mass_of(start, contents), start.unknown.without(gone))
 
 
 def _distillate(kept: Mixture) -> Mixture:
     """What came over, without the matter that gave the liquid in the still another volume than the model's."""
-    unknown = frozenset(pair for pair in kept.unknown if pair[1] != "density_g_per_ml")
-    return of_contents(kept.contents, 0.0, grams(kept.contents), unknown)
+    return of_contents(kept.contents, 0.0, grams(kept.contents), kept.unknown.without(("density_g_per_ml",)))

@@ -9,8 +9,10 @@ from collections.abc import Mapping
 
 from service.errors import InputFault, OutOfRange
 from service.item import Composition, Item
-from service.mixture import ACID, POLYOL, Assumption, Leaf, Missing, Substance, grams, modelled_volume_ml
+from service.leaves import leaves_of_item
+from service.mixture import ACID, POLYOL, Assumption, Substance, grams, modelled_volume_ml
 from service.physics import mixing
+from service.unknown import Missing, unknown_of
 
 WITHOUT_ALCOHOL = frozenset(
     ("juice", "fruit", "dairy", "egg", "nut", "spice", "acid", "additive", "water", "ice", "syrup", "mixer")
@@ -46,6 +48,9 @@ NUTRIENTS = (
 )
 TRACES = ("caffeine_mg", "quinine_mg", "glycyrrhizin_mg")
 
+
+NO_ALCOHOL_BY_KIND = "no_alcohol_by_kind"
+"""The assumption of an item whose strength was only taken to be 0."""
 
 DENSITY_ASSUMED = "density_assumed"
 """An assumption that is a warning too (contract, arithmetic 2)."""
@@ -122,7 +127,7 @@ def substance(item: Item) -> Substance:
     by_ml = _merged(tables, item, "ml")
     common = {
         "id": item.id, "name": item.name, "kind": item.kind, "origin": item.origin, "each_g": item.each_g,
-        "pieces": item.pieces, "bulk_g_per_ml": item.bulk_g_per_ml, "leaves": {item.id: Leaf(item, (item.id,))},
+        "pieces": item.pieces, "bulk_g_per_ml": item.bulk_g_per_ml, "leaves": leaves_of_item(item),
     }  # fmt: skip
     if item.density_g_per_ml is not None:
         body = _of_density(item, abv or 0.0, by_g, by_ml, item.density_g_per_ml)
@@ -141,16 +146,18 @@ def substance(item: Item) -> Substance:
     else:
         unknown.add((item.id, "density_g_per_ml"))
         body = {"basis": "ml", "contents": {}, "density_g_per_ml": None, "excess_ml": 1.0}
-    return Substance(**common, **body, unknown=frozenset(unknown), assumptions=tuple(assumptions))  # type: ignore[arg-type]  # the two dicts hold the fields by name
+    return Substance(**common, **body, unknown=unknown_of(unknown), assumptions=tuple(assumptions))  # type: ignore[arg-type]  # the two dicts hold the fields by name
 
 
 def _strength(item: Item, assumptions: list[Assumption]) -> tuple[float | None, set[Missing]]:
     if item.abv_percent is not None:
         return item.abv_percent, set()
+    if item.strength_varies:
+        return None, {(item.id, "abv_percent")}
     if item.kind in WITHOUT_ALCOHOL:
         if item.kind not in ("water", "ice"):
             assumptions.append(
-                Assumption("no_alcohol_by_kind", "No strength stated: taken as 0 % vol, as its kind is.", item.id)
+                Assumption(NO_ALCOHOL_BY_KIND, "No strength stated: taken as 0 % vol, as its kind is.", item.id)
             )
         return 0.0, set()
     if item.origin == "reference" and item.per_100:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from service.allergen_profile import SULPHITES
-from service.mixture import Leaf
+from service.leaves import Leaf
 
 
 @dataclass(frozen=True, slots=True)

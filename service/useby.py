@@ -1,19 +1,40 @@
-"""How long parts keep: the earliest of each component's remaining life and the part's own, with its path."""
+"""How long parts keep: the earliest of each component's remaining life and the part's own, with its path.
 
-from collections.abc import Mapping, Sequence
+The life of an opened item counts from the day it was opened. What is in a part was opened no later than the day
+the part was made, so the age of the innermost part with ``made_on`` is taken off it.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
 from service.item import Item
 from service.line import ResolvedLine
 from service.preparation import Prepared
+from service.recipe import PreparationSpec
 
 
 class UseBy(NamedTuple):
-    """Days left on the day asked for, and the ids that lead to what ends first."""
+    """Days left on the day asked for, the ids that lead to what ends first, and which life that is, in words."""
 
     days: int
     path: tuple[str, ...]
+    reason: str
+
+
+class Lives(NamedTuple):
+    """What ends first of a part: by a day on which it was made, and of what no such day is known."""
+
+    dated: UseBy | None
+    undated: UseBy | None
+
+    @property
+    def earliest(self) -> UseBy | None:
+        """The one that ends first of both."""
+        return _earliest(self)
+
+
+UNKNOWN = Lives(None, None)
 
 
 def lives(
@@ -22,28 +43,14 @@ def lives(
     items: Mapping[str, Item],
     day: date,
 ) -> dict[str, UseBy]:
-    """Remaining life of each preparation and its products; what is strained out no longer counts.
-
-    A preparation with ``made_on`` has so many days of its shelf life left on ``day``; opened items count from
-    opening.
-    """
-    found: dict[str, UseBy] = {}
+    """Remaining life of each preparation and its products; what is strained out no longer counts."""
+    found: dict[str, Lives] = {}
     for prep_id, made in preparations.items():
-        candidates: list[UseBy] = []
-        own = made.spec.shelf_life_days
-        if own is not None:
-            gone = 0 if made.spec.made_on is None else (day - made.spec.made_on).days
-            candidates.append(UseBy(own - gone, (prep_id,)))
-        for line in preparation_lines[prep_id]:
-            life = None if line.strained_out else _life(line.ref, found, items)
-            if life is not None:
-                candidates.append(UseBy(life.days, (prep_id, *life.path)))
-        earliest = _earliest(candidates)
-        if earliest is not None:
-            found[prep_id] = earliest
-            for product in made.spec.products:
-                found[product] = UseBy(earliest.days, (product, *earliest.path))
-    return found
+        part = _of_part(made.spec, preparation_lines[prep_id], found, items, day)
+        found[prep_id] = part
+        for product in made.spec.products:
+            found[product] = Lives(*(_within(product, life) for life in part))
+    return {ref: earliest for ref, part in found.items() if (earliest := part.earliest) is not None}
 
 
 def use_by(
@@ -52,18 +59,51 @@ def use_by(
     """The earliest end among the drink's parts; ``None`` where no life is known."""
     candidates = []
     for line in lines:
-        life = None if line.role == "consumable" else _life(line.ref, prepared_lives, items)
-        if life is not None:
-            candidates.append(UseBy(life.days, (drink_id, *life.path)))
+        if line.role != "consumable":
+            life = prepared_lives.get(line.ref) or _opened(line.ref, items)
+            candidates.append(_within(drink_id, life))
     return _earliest(candidates)
 
 
-def _life(ref: str, prepared_lives: Mapping[str, UseBy], items: Mapping[str, Item]) -> UseBy | None:
-    if ref in prepared_lives:
-        return prepared_lives[ref]
+def _of_part(
+    spec: PreparationSpec,
+    lines: Sequence[ResolvedLine],
+    found: Mapping[str, Lives],
+    items: Mapping[str, Item],
+    day: date,
+) -> Lives:
+    """What ends first of one part, its own shelf life and its components' lives alike."""
+    undated: list[UseBy | None] = []
+    dated: list[UseBy | None] = []
+    if spec.shelf_life_days is not None:
+        undated.append(UseBy(spec.shelf_life_days, (spec.id,), f"{spec.id}, {_days(spec.shelf_life_days)} once made"))
+    for ref in dict.fromkeys(line.ref for line in lines if not line.strained_out):
+        part = found.get(ref, UNKNOWN)
+        dated.append(_within(spec.id, part.dated))
+        undated.append(_within(spec.id, part.undated if part.earliest is not None else _opened(ref, items)))
+    first = _earliest(undated)
+    if spec.made_on is None or first is None:
+        return Lives(_earliest(dated), first)
+    age = max((day - spec.made_on).days, 0)
+    aged = UseBy(first.days - age, first.path, f"{first.reason}; {spec.id} was made on {spec.made_on}")
+    return Lives(_earliest((*dated, aged)), None)
+
+
+def _opened(ref: str, items: Mapping[str, Item]) -> UseBy | None:
     item = items.get(ref)
-    return None if item is None or item.open_life_days is None else UseBy(item.open_life_days, (ref,))
+    if item is None or item.open_life_days is None:
+        return None
+    return UseBy(item.open_life_days, (ref,), f"{ref}, {_days(item.open_life_days)} once opened")
 
 
-def _earliest(candidates: Sequence[UseBy]) -> UseBy | None:
-    return min(candidates, key=lambda life: (life.days, len(life.path), life.path), default=None)
+def _days(count: int) -> str:
+    return "1 day" if count == 1 else f"{count} days"
+
+
+def _within(outer: str, life: UseBy | None) -> UseBy | None:
+    return None if life is None else life._replace(path=(outer, *life.path))
+
+
+def _earliest(candidates: Iterable[UseBy | None]) -> UseBy | None:
+    known = [life for life in candidates if life is not None]
+    return min(known, key=lambda life: (life.days, len(life.path), life.path), default=None)

@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 
 from tests.asked import Body, answered, body_of, evaluation, preparation, refused
+from tests.one_drink import NOTHING
 
 GIN = {"item": "gin-london-dry-40", "amount": "60 ml"}
 SYRUP = {"item": "simple-syrup-1-1", "amount": "20 ml"}
@@ -149,7 +150,7 @@ def test_an_energy_balance_melts_a_part_of_the_ice_and_says_what_it_is() -> None
 def test_outside_the_energy_balance_the_water_is_unknown_and_not_a_guess() -> None:
     for lines, water in (
         ([GIN], {"ice_g": 100, "ice_c": -60}),
-        ([{"item": "rum-overproof-75", "amount": "60 ml"}], {"ice_g": 100, "ice_c": 0}),
+        ([{"item": "rum-overproof-75-5", "amount": "60 ml"}], {"ice_g": 100, "ice_c": 0}),
     ):
         answer = answered(drink(*lines, kind="shaken", water=water))
         assert answer["serve"]["liquid_ml"] is None
@@ -315,6 +316,52 @@ def test_a_wash_line_over_the_brim_is_a_warning() -> None:
     answer = answered(drink(GIN, serve={"glass_ml": 50}))
     assert answer["serve"]["washline_percent"] == pytest.approx(120.0)
     assert [row["code"] for row in answer["warnings"]] == ["glass_overflows"]
+
+
+def test_a_highball_of_unknown_ice_water_keeps_its_ethanol() -> None:
+    """Contract, method: ethanol, standard drinks, energy per serve, cost and allergens are still given."""
+    offers = [
+        {
+            "id": item, "item": item, "supplier": "S", "pack": {"size": "1 l"},
+            "price": {"amount": "20.00", "currency": "EUR"},
+        }
+        for item in ("gin-london-dry-40", "soda")
+    ]  # fmt: skip
+    soda = {
+        "id": "soda", "name": "Soda", "kind": "mixer", "allergens_declared": "complete",
+        "per_100": {"basis": "ml", **NOTHING},
+    }  # fmt: skip
+    fill = {"item": "soda", "amount": "fill", "role": "top"}
+    serve = {"glass_ml": 300, "ice": {"kind": "cubes", "ice_g": 120}}
+    body = drink(GIN, fill, kind="built", serve=serve) | {"ingredients": [soda], "offers": offers}
+    answer = answered(body | {"jurisdictions": ["US"]})
+    alcohol, serve = answer["alcohol"], answer["serve"]
+    volume_ml = float(answer["lines"][0]["volume_ml"])
+    assert alcohol["ethanol_g"] == pytest.approx(volume_ml * 0.40 * 0.789239, abs=0.005)
+    assert alcohol["at_least"] is None
+    assert alcohol["standard_drinks"][0]["count"] == pytest.approx(alcohol["ethanol_g"] / 14, rel=1e-3)
+    assert answer["nutrition"]["per_serve"]["energy_kcal"] is not None
+    assert alcohol["abv_percent"] is None
+    assert alcohol["abv_percent_undiluted"] is None
+    assert serve["undiluted_ml"] is None
+    gaps = [{"item": "ice", "field": "method.water"}, {"item": "soda", "field": "amount"}]
+    assert serve["missing"] == alcohol["missing"] == gaps
+    assert answer["cost"]["missing"] == [{"item": "soda", "field": "amount"}]
+    assert answer["allergens"]["declarations"][0]["contains"] == []
+
+
+def test_a_fill_that_may_hold_alcohol_leaves_the_ethanol_unknown() -> None:
+    soda = {"id": "soda", "name": "Soda", "kind": "mixer", "per_100": {"basis": "ml", **NOTHING}}
+    for top in (
+        {"item": "sparkling-wine-dry"},
+        {"item": "soda", "alternatives": ["sparkling-wine-dry"]},
+    ):
+        line = {**top, "amount": "fill", "role": "top"}
+        body = drink(GIN, line, kind="built", serve={"glass_ml": 200}) | {"ingredients": [soda]}
+        alcohol = answered(body)["alcohol"]
+        assert alcohol["ethanol_g"] is None
+        assert {"item": top["item"], "field": "amount"} in alcohol["missing"]
+        assert alcohol["at_least"]["ethanol_g"] > 0
 
 
 def test_ice_that_was_not_weighed_leaves_the_wash_line_unknown() -> None:

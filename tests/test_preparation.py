@@ -59,7 +59,9 @@ FIGURES: Mapping[str, Callable[[Prepared], float | None]] = {
     "density_g_per_ml": lambda made: made.substance.density_g_per_ml,
     "sugars_g_per_l": lambda made: _known(made, "sugars_g", 1000 * made.substance.contents.get("sugars", 0.0)),
     "abv_percent": lambda made: made.batch.abv_percent,
-    "abv_percent_with_fruit_water": lambda made: made.abv_percent_with_fruit_water,
+    "abv_percent_with_fruit_water": lambda made: (
+        None if (wet := made.with_fruit_water) is None else wet.mixture.abv_percent
+    ),
     "gas_factor": lambda made: made.substance.gas_factor,
     "acids_g": lambda made: made.batch.acids_g,
     "acid_g_per_100_ml": lambda made: 100 * made.batch.acids_g / made.batch.volume_ml,
@@ -192,7 +194,7 @@ def test_a_part_of_which_everything_is_strained_out_is_refused() -> None:
 def test_strained_out_fruit_of_unknown_composition_gives_no_second_bound() -> None:
     berry = {"id": "berry", "name": "Berry", "kind": "fruit"}
     part = preparation([GIN, {"item": "berry", "amount": "100 g", "strained_out": True}])
-    assert prepared(part, ingredients=[berry]).abv_percent_with_fruit_water is None
+    assert prepared(part, ingredients=[berry]).with_fruit_water is None
 
 
 def test_a_piece_of_unknown_mass_may_be_strained_out_but_not_stay() -> None:
@@ -321,3 +323,102 @@ def test_a_foam_by_mass_is_not_divided_by_its_gas() -> None:
     density = made.resolved.preparations["part"].substance.density_g_per_ml
     assert density is not None
     assert made.alcohol.strength.ethanol_g == pytest.approx(20 / density * 0.40 * 0.789239)
+
+
+# Fresh fruit gives water back: both bounds.
+
+BERRY = {
+    "id": "berry", "name": "Berry", "kind": "fruit",
+    "per_100": {"basis": "g", "sugars_g": 5, "carbohydrate_g": 5, "acids_g": {"citric": 1}, "fibre_g": 4},
+}  # fmt: skip
+STRAINED = {"item": "berry", "amount": "200 g", "strained_out": True}
+
+
+def bounds(part: dict[str, Any], **more: Any) -> tuple[dict[str, Any], dict[str, Any]]:
+    row = answered(with_part(part, ingredients=[BERRY], **more))["preparations"][-1]
+    return row, row["with_fruit_water"]
+
+
+def test_a_syrup_on_fresh_fruit_shows_both_bounds_of_brix_and_volume() -> None:
+    row, wet = bounds(preparation([*SYRUP, STRAINED]))
+    # 500 g of sugar in 1000 g, and in 1000 g with the 90 % of 200 g that is neither sugar, acid nor fibre
+    assert row["brix"] == pytest.approx(50, abs=0.05)
+    assert wet["brix"] == pytest.approx(100 * 500 / 1180, abs=0.05)
+    assert wet["yield_ml"] == pytest.approx(row["yield_ml"] + 180, rel=0.01)
+    assert wet["abv_percent"] == 0.0
+    assert set(wet) == {"yield_ml", "abv_percent", "brix", "sugars_g_per_100_ml", "acid_g_per_100_ml"}
+
+
+def test_without_fresh_fruit_strained_out_there_is_one_bound() -> None:
+    assert bounds(preparation(SYRUP))[1] is None
+    assert bounds(preparation([*SYRUP, {**STRAINED, "strained_out": False}]))[1] is None
+    assert bounds(preparation([GIN, TEA]))[1] is None
+
+
+def test_the_fruits_water_goes_through_steps_and_yield() -> None:
+    kept = {"kind": "clarifying", "keeps": {"water": 0.5}}
+    row, wet = bounds(preparation([GIN, STRAINED], steps=[kept], **{"yield": {"loss_percent": 10}}))
+    assert wet["yield_ml"] == pytest.approx(row["yield_ml"] + 0.9 * 90, rel=0.02)
+    measured = preparation([GIN, STRAINED], **{"yield": {"amount": "480 ml"}})
+    row, wet = bounds(measured)
+    assert row["yield_ml"] == wet["yield_ml"] == pytest.approx(480)
+    assert wet["abv_percent"] == pytest.approx(29.42, abs=0.2)
+    told = preparation([GIN, STRAINED], steps=[{"kind": "clarifying", "measured": {"abv_percent": 33}}])
+    row, wet = bounds(told)
+    assert row["abv_percent"] == wet["abv_percent"] == pytest.approx(33)
+
+
+def test_a_drink_of_such_a_part_has_a_range_of_strength() -> None:
+    part = preparation([GIN, STRAINED])
+    alcohol = answered(with_part(part, ingredients=[BERRY], amount="50 ml"))["alcohol"]
+    low, high = alcohol["range"]["abv_percent"]
+    assert high == alcohol["abv_percent"] == pytest.approx(40)
+    assert low == bounds(part)[1]["abv_percent"]
+    assert alcohol["menu_text"][0]["text"] == "about 29.5 to 40 % vol"
+    assert alcohol["range"]["ethanol_g"][0] == pytest.approx(50 * low / 100 * 0.789239, rel=1e-3)
+
+
+def test_the_range_comes_through_a_part_in_a_part() -> None:
+    inner = preparation([GIN, STRAINED]) | {"id": "inner"}
+    outer = preparation([{"item": "inner", "amount": "100 g"}, {"item": "water", "amount": "100 g"}])
+    # 100 g of the weaker part: 157.85 g of ethanol in 474.03 + 180 g
+    made = prepared(outer, inner, ingredients=[BERRY])
+    assert made.with_fruit_water is not None
+    assert made.with_fruit_water.mixture.ethanol_g == pytest.approx(100 * 157.85 / 654.03, rel=2e-3)
+
+
+def test_a_syrup_on_fruit_opens_no_range_of_strength() -> None:
+    assert answered(with_part(preparation([*SYRUP, STRAINED]), ingredients=[BERRY]))["alcohol"]["range"] is None
+
+
+def test_a_rinse_of_such_a_part_is_weaker_by_what_stays() -> None:
+    part = preparation([GIN, STRAINED])
+    line = {"item": "part", "amount": "10 g", "role": "rinse", "residue_ml": 10}
+    body = body_of([{"item": "water", "amount": "50 ml"}, line], preparations=[part], ingredients=[BERRY])
+    low, high = answered(body)["alcohol"]["range"]["abv_percent"]
+    assert low < high
+
+
+def test_claims_are_judged_on_the_upper_bound() -> None:
+    part = preparation([GIN, STRAINED])
+    lines = [{"item": "part", "amount": "1.3 ml"}, {"item": "water", "amount": "98.7 ml"}]
+    claims = answered(body_of(lines, preparations=[part], ingredients=[BERRY]))["alcohol"]["claims"]
+    assert claims
+    assert all(row["figure_percent"] == pytest.approx(0.52, abs=0.01) for row in claims)
+
+
+# Sugar beyond what water dissolves: 66.7 % by mass of sucrose at 20 C (Vavrinecz; standing: memory).
+
+
+@pytest.mark.parametrize(("sugar", "warned"), [("500 g", False), ("1 kg", False), ("1.05 kg", True)])
+def test_sugar_above_saturation_is_told(sugar: str, warned: bool) -> None:
+    part = preparation([{"item": "white-sugar", "amount": sugar}, {"item": "water", "amount": "500 g"}])
+    codes = [row["code"] for row in answered(with_part(part))["warnings"]]
+    assert ("sugar_above_saturation" in codes) == warned
+
+
+def test_dry_sugar_on_peel_is_never_100_brix_without_a_word() -> None:
+    lines: list[dict[str, Any]] = [{"item": "white-sugar", "amount": "500 g"}, {**STRAINED, "item": "lemon-peel"}]
+    answer = answered(with_part(preparation(lines)))
+    assert answer["preparations"][0]["brix"] > 99
+    assert "sugar_above_saturation" in [row["code"] for row in answer["warnings"]]

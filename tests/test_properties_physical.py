@@ -61,9 +61,9 @@ def guard() -> Iterator[Reached]:
 
 LIQUIDS = (
     "gin-london-dry-40",
-    "rum-navy-54",
-    "rum-overproof-75",
-    "vodka-37",
+    "rum-navy-54-5",
+    "rum-overproof-75-5",
+    "vodka-37-5",
     "simple-syrup-1-1",
     "rich-syrup-2-1",
     "lime-juice",
@@ -198,8 +198,8 @@ def test_h4_more_spirit_never_weakens_and_more_water_never_strengthens(guard: Re
 
         def abv(spirit: float, weaker: float, ml: float) -> float:
             pair = [
-                {"item": "rum-navy-54", "amount": f"{spirit / 10} ml"},
-                {"item": "vodka-37", "amount": f"{weaker / 10} ml"},
+                {"item": "rum-navy-54-5", "amount": f"{spirit / 10} ml"},
+                {"item": "vodka-37-5", "amount": f"{weaker / 10} ml"},
             ]
             found = liquid(drink([*pair, *rest, *lines], "stirred", ml)).abv_percent
             assert found is not None

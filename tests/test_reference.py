@@ -2,19 +2,25 @@
 
 import datetime
 import math
+import re
 import tomllib
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import pytest
 
 from service.errors import DataFault
 from service.item import ACIDS, KINDS, POLYOLS, Item
+from service.labelling import names_any
 from service.physics.ethanol import abv_percent_from_us_proof, mass_fraction_from_abv_percent
 from service.reference import INGREDIENTS, load_reference, reference, words_of
 from service.reference_balance import content_of
 from service.reference_entry import ALLERGEN_GROUPS, ALLERGENS
+from service.rulekinds import Advisory, Trigger
+from service.rules import rules
+from service.substance import substance
 
 CASES = Path(__file__).parent / "cases"
 ITEMS = reference().items
@@ -171,11 +177,195 @@ def test_an_empty_cell_of_the_table_stays_unknown() -> None:
         ("cocktail-cherry", "sulphites", "contains"),
         ("lime-juice-bottled", "sulphites", "unknown"),
         ("orange-juice", "orange", "contains"),
+        ("orgeat", "barley", "unknown"),
+        ("vanilla-extract", "gluten", "unknown"),
+        ("vanilla-extract", "milk", "unknown"),
+        ("peppermint-extract", "gluten", "unknown"),
+        ("almond-extract", "milk", "unknown"),
+        ("coffee-liqueur-20", "milk", "unknown"),
+        ("coffee-liqueur-26-5", "milk", "unknown"),
+        ("apple-juice", "gelatin", "unknown"),
+        ("grape-juice", "gelatin", "unknown"),
+        ("sparkling-grape-juice", "gelatin", "unknown"),
     ],
 )
 def test_allergens_that_a_bar_must_know(name: str, allergen: str, state: str) -> None:
     """Regulation (EU) 1169/2011 Annex II; Japan's recommended list for orange."""
     assert ITEMS[name].allergens[allergen].state == state
+
+
+@pytest.mark.parametrize("item_id", ["coffee-liqueur-20", "coffee-liqueur-26-5"])
+def test_milk_that_a_liqueur_may_hold_is_not_that_of_a_whey_distillate(item_id: str) -> None:
+    """A milk product that is added is exempt nowhere, so the doubt must not carry the process that exempts."""
+    assert ITEMS[item_id].allergens["milk"].process is None
+
+
+HOLDS_ALCOHOL = re.compile(r"\b(holds?|gives) [^.]*\balcohol\b", re.IGNORECASE)
+
+
+@each_item
+def test_no_item_is_without_alcohol_whose_note_says_that_it_holds_some(item: Item) -> None:
+    if any(HOLDS_ALCOHOL.search(fact.note) for fact in item.facts):
+        assert item.strength_varies or (item.abv_percent or 0) > 0
+
+
+@pytest.mark.parametrize(
+    ("item_id", "abv_percent"),
+    [("kombucha", 0.5), ("ginger-beer", 0.5), ("kefir", 1), ("ginger-beer-soft", None), ("malt-beverage", 0.4)],
+)
+def test_upper_ends_of_what_is_sold_as_soft(item_id: str, abv_percent: float | None) -> None:
+    """Typical figures, from memory; USDA SR24 NDB 14305 has 0.3 g of alcohol in 100 g."""
+    assert ITEMS[item_id].abv_percent == abv_percent
+
+
+@pytest.mark.parametrize("item_id", ["rose-water", "orange-flower-water"])
+def test_a_strength_that_varies_is_unknown_and_not_0(item_id: str) -> None:
+    assert (item_id, "abv_percent") in substance(ITEMS[item_id]).unknown
+
+
+@each_item
+def test_a_strength_in_an_id_is_the_strength_of_the_item(item: Item) -> None:
+    """gin-37-5 is 37.5 % vol; of the kinds that are named so."""
+    found = re.search(r"-(\d\d?)(?:-(\d))?$", item.id)
+    if found and item.abv_percent is not None and item.kind in ("spirit", "liqueur", "fortified"):
+        assert item.abv_percent == float(f"{found[1]}.{found[2] or 0}")
+
+
+@pytest.mark.parametrize(
+    ("item_id", "ndb_no", "sugars_g"),
+    [
+        ("orange", "09200", 9.35), ("grapefruit", "09116", 7.31), ("lychee", "09164", 15.23), ("fig", "09089", 16.26),
+        ("tamarind", "09322", 57.4), ("passion-fruit-juice", "09232", 13.4), ("grapefruit-juice", "09128", 9.1),
+        ("sour-mix", "14028", 21.4), ("yoghurt", "01116", 4.66), ("tonic-water", "14155", 8.8),
+        ("egg-white", "01124", 0.71), ("quail-egg", "01140", 0.4), ("peach", "09236", 8.39), ("plum", "09279", 9.92),
+    ],
+)  # fmt: skip
+def test_sugars_of_the_table_are_not_lowered_by_an_acid_from_memory(item_id: str, ndb_no: str, sugars_g: float) -> None:
+    """USDA SR24."""
+    (composition,) = [row for row in ITEMS[item_id].per_100 if "sugars_g" in row.amounts]
+    assert composition.amounts["sugars_g"] == sugars_g
+    (fact,) = [fact for fact in ITEMS[item_id].facts if "sugars_g" in fact.fields]
+    assert f"NDB {ndb_no}" in fact.source
+    assert fact.standing == "confirmed"
+
+
+@each_item
+def test_sugars_and_sugar_alcohols_are_within_the_carbohydrate(item: Item) -> None:
+    """Contract: carbohydrate_g is sugars, starch and polyols. Summed here apart from the loader's own check."""
+    amounts = [row.amounts for row in item.per_100]
+    if len({row.basis for row in item.per_100}) == 1 and any("carbohydrate_g" in row for row in amounts):
+        polyols = math.fsum(gram for row in item.per_100 for gram in (row.polyols_g or {}).values())
+        sugars = math.fsum(row.get("sugars_g", 0.0) for row in amounts)
+        assert sugars + polyols <= math.fsum(row.get("carbohydrate_g", 0.0) for row in amounts) + 0.02
+
+
+SOURCES = {path: tomllib.loads(path.read_text("utf-8")) for path in FILES}
+SOURCED = [(file, entry) for file in SOURCES.values() for entry in file["item"]]
+
+
+@pytest.mark.parametrize(("file", "entry"), SOURCED, ids=[entry["id"] for _, entry in SOURCED])
+def test_a_carbohydrate_from_an_acid_of_memory_is_of_memory(file: Mapping[str, Any], entry: Mapping[str, Any]) -> None:
+    blocks = {key: block for block in entry["facts"] for key in block}
+
+    def standing(key: str) -> str:
+        return str(blocks[key].get("standing", file["sources"][blocks[key]["source"]]["standing"]))
+
+    carbohydrate = blocks.get("carbohydrate_g", {})
+    if not re.search("less .*acid", carbohydrate.get("detail", "")) or not blocks.get("acids_g", {}).get("acids_g"):
+        return
+    if standing("acids_g") == "memory" and "raised to" not in carbohydrate.get("note", ""):
+        assert standing("carbohydrate_g") == "memory"
+
+
+def test_house_syrups_hold_their_share_of_the_sugar_they_are_made_of() -> None:
+    """Arithmetic: 1 : 1 by mass is a half, 2 : 1 two thirds; nothing that the sugar holds is rounded away."""
+    for syrup, sugar, share in (
+        ("brown-sugar-syrup-1-1", "brown-sugar", 1 / 2),
+        ("demerara-syrup-1-1", "demerara-sugar", 1 / 2),
+        ("demerara-syrup-2-1", "demerara-sugar", 2 / 3),
+        ("honey-syrup-1-1", "honey", 1 / 2),
+        ("honey-syrup-2-1", "honey", 2 / 3),
+    ):
+        (made,), (whole,) = ITEMS[syrup].per_100, ITEMS[sugar].per_100
+        for key, grams in whole.amounts.items():
+            assert made.amounts[key] == pytest.approx(grams * share, abs=5.1e-5), (syrup, key)
+
+
+# Words that set a caution off.
+
+UNFIRED: Mapping[str, frozenset[str]] = MappingProxyType(
+    {
+        # The caution on bitter aperitifs covers them: quinine_possible.
+        "quinine": frozenset(
+            ("bitter-aperitif-non-alcoholic", "bitter-aperitif-orange-11", "bitter-aperitif-red-24",
+             "bitter-aperitif-red-28", "aperitif-wine-gentian-white")
+        ),
+        # Without caffeine, or no drink at all.
+        "caffeine_source_with_alcohol": frozenset(
+            ("chamomile-tea", "herbal-tea", "hibiscus-tea", "cola-caffeine-free", "lemon-lime-soda", "coffee-filter",
+             "tea-filter", "tea-light", "cocoa-butter", "white-chocolate")
+        ),
+        # By nature, not added; the bark itself has the caution coumarin.
+        "tonka_us": frozenset(("cassia-bark", "cinnamon")),
+        # Holds much or little by its species; the id that says cassia has the caution.
+        "coumarin": frozenset(("cinnamon",)),
+        # Sold products, to which the limit applies before they are sold, and kernels that are no more than a note.
+        "hydrocyanic_acid": frozenset(
+            ("almond-extract", "almond-liqueur-24", "almond-liqueur-28", "almond-paste", "apricot-liqueur-24",
+             "cherry-bitters", "maraschino-32", "orgeat")
+        ),
+        # Filtered through charcoal that stays behind.
+        "activated_charcoal": frozenset(("tennessee-whiskey-40",)),
+        # Drops of it.
+        "grapefruit": frozenset(("grapefruit-bitters",)),
+        # Some makers colour with it and some do not: the animal origin is unknown.
+        "carmine_us": frozenset(
+            ("anise-bitters-red", "aperitif-wine-gentian-rose", "bitter-aperitif-non-alcoholic",
+             "bitter-aperitif-red-24", "bitter-aperitif-red-28", "cocktail-cherry", "creme-de-violette-20",
+             "grenadine", "raspberry-syrup", "rose-syrup", "strawberry-liqueur-18", "strawberry-syrup")
+        ),
+    }
+)  # fmt: skip
+"""Items whose name, alias or note holds a word of a caution that their id does not set off, with the reason."""
+
+
+def fires(trigger: Trigger, item: Item) -> bool:
+    """Whether an embedded item sets a caution off by its id or by what its data say it holds."""
+    if trigger.item_holds is not None and any(row.amounts.get(trigger.item_holds) for row in item.per_100):
+        return True
+    return names_any(item.id, trigger.words) and not names_any(item.id, trigger.unless_words)
+
+
+@pytest.mark.parametrize("advisory", [one for one in rules().advisories if one.trigger.words], ids=lambda one: one.key)
+def test_what_a_name_or_note_says_sets_its_caution_off(advisory: Advisory) -> None:
+    silent = set()
+    for item in ITEMS.values():
+        said = "-".join(words_of(" ".join((item.name, *item.aliases, *(fact.note for fact in item.facts)))))
+        if names_any(f"{item.id}-{said}", advisory.trigger.words) and not fires(advisory.trigger, item):
+            silent.add(item.id)
+    assert silent == UNFIRED.get(advisory.key, frozenset())
+
+
+def test_serious_cautions_go_off_for_no_harmless_item() -> None:
+    """All embedded items, by their ids: what is called so, and nothing that is only spelt alike."""
+    found = {
+        advisory.key: {item.id for item in ITEMS.values() if fires(advisory.trigger, item)}
+        for advisory in rules().advisories
+        if advisory.trigger.words
+    }
+    assert found["hydrocyanic_acid"] == found["poisonous_plants"] == found["bee_products"] == set()
+    assert found["quinine"] == {
+        "aperitif-wine-quinine-red", "aperitif-wine-quinine-white", "bitter-lemon", "cinchona-bark", "tonic-syrup",
+        "tonic-water", "tonic-water-light", "wine-chinato-17",
+    }  # fmt: skip
+    assert found["aspartame"] == found["aspartame_us"] == {"cola-aspartame"}
+    assert found["tonka_us"] == {"tonka-bean"}
+
+
+def test_an_old_name_finds_the_item_that_bears_a_new_one() -> None:
+    assert "cola-aspartame" in [item.id for item in reference().search("cola sugar free")]
+    assert "malt-beverage" in [item.id for item in reference().search("malt drink")]
+    assert "malt-drink" not in ITEMS
 
 
 # Looking up.
@@ -210,6 +400,48 @@ def test_nearest_ids() -> None:
     assert reference().nearest_ids("smoked-tea-sirup", also=["smoked-tea-syrup"])[0] == "smoked-tea-syrup"
     assert reference().nearest_ids("zzzzzzzzzzzz") == ()
     assert len(reference().nearest_ids("lime-juice", n=2)) == 2
+
+
+@pytest.mark.parametrize(
+    ("asked", "first"),
+    [
+        # Called so, in any order of words.
+        ("sweet-vermouth", "vermouth-sweet"),
+        ("simple-syrup", "simple-syrup-1-1"),
+        ("prosecco", "sparkling-wine-extra-dry"),
+        ("amaretto", "almond-liqueur-24"),
+        ("soda", "soda-water"),
+        ("dark-rum", "rum-dark-40"),
+        # Begins so, holds the words, or has them in a name.
+        ("tonic", "tonic-syrup"),
+        ("white-rum", "rum-white-40"),
+        ("gomme", "gum-syrup"),
+        # Misspelt, in an id or in a name.
+        ("lemon-juise", "lemon-juice"),
+        ("amareto", "almond-liqueur-24"),
+        ("vermuth-sweet", "vermouth-sweet"),
+    ],
+)
+def test_the_nearest_id_is_what_a_bar_calls_so(asked: str, first: str) -> None:
+    """Common practice, no source: these are the words in which specs name these things."""
+    assert reference().nearest_ids(asked)[0] == first
+
+
+def test_a_short_word_finds_what_is_called_so_and_not_what_is_spelt_like_it() -> None:
+    for asked in ("gin", "vodka"):
+        found = reference().nearest_ids(asked)
+        assert len(found) == 3
+        assert all(item_id.startswith(f"{asked}-") for item_id in found)
+
+
+def test_nearest_ids_hold_those_of_the_request_and_do_not_hang_on_their_order() -> None:
+    own = ["gin-of-the-house", "syrup-simple", "zest-cordial"]
+    assert reference().nearest_ids("simple-syrup", n=9, also=own) == reference().nearest_ids(
+        "simple-syrup", n=9, also=own[::-1]
+    )
+    assert "syrup-simple" in reference().nearest_ids("simple-syrup", also=own)
+    assert reference().nearest_ids("cordial-zest", also=own)[0] == "zest-cordial"
+    assert reference().nearest_ids("-", also=own) == ()
 
 
 def test_the_reference_is_loaded_once_and_cannot_be_changed() -> None:
@@ -324,6 +556,9 @@ FAULTS = [
     ("negative", "sugars_g = 1.7", "sugars_g = -1", "sugars_g: expected a number from 0"),
     ("strength over 100", "abv_percent = 40", "abv_percent = 101", "abv_percent: expected a number from 0 to 100"),
     ("no density", "density_g_per_ml = 0.948", "density_g_per_ml = 0", "density_g_per_ml: expected a number above 0"),
+    ("sugar alcohol beside the carbohydrate", "acids_g = { citric = 5.0 }", "polyols_g = { sorbitol = 0.5 }", "polyols_g"),
+    ("strength that varies and is stated", "abv_percent = 40", "abv_percent = 40\nstrength_varies = true", "is stated"),
+    ("strength that does not vary", "abv_percent = 40", "strength_varies = false", "expected true"),
     ("unknown acid", "citric = 5.0", "oxalic = 5.0", "oxalic: unknown key"),
     ("two acidities", "citric = 5.0", "citric = 5.0, titratable_as_citric = 6.0", "only one of the two"),
     ("unknown allergen", "sulphites =", "gravel =", "allergens.gravel: expected one of"),

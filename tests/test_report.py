@@ -129,7 +129,8 @@ def test_the_example_of_the_contract() -> None:
         "equipment": None,
         "gs1": "AU",
     } in (found["allergens"]["routes"])
-    assert found["use_by"] == {"days": 1, "path": ["fog-signal", "lime-juice"]}
+    assert (found["use_by"]["days"], found["use_by"]["path"]) == (1, ["fog-signal", "lime-juice"])
+    assert found["use_by"]["reason"] == "lime-juice, 1 day once opened"
 
 
 def test_the_money_of_the_example() -> None:

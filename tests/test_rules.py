@@ -15,6 +15,7 @@ from schemas import drink, ingredient, preparation
 from service.errors import DataFault, InputFault
 from service.rulekinds import STANDINGS
 from service.rules import DATA, Rules, advisories_on, codes, jurisdiction, rule_book, rules
+from service.units import TABLE
 
 TODAY = date(2026, 11, 25)
 
@@ -141,6 +142,36 @@ def test_an_adopted_rule_waits_for_its_day() -> None:
     assert "container_label" in keys("IE", date(2028, 9, 1))
     assert "energy_statement" not in keys("AU", date(2028, 8, 12))
     assert "energy_statement" in keys("NZ", date(2028, 8, 13))
+
+
+def test_a_standing_is_that_of_the_part_that_was_checked_least() -> None:
+    """What only a secondary text says is not confirmed because its law is."""
+
+    def standing(code: str, key: str) -> str:
+        return next(one.standing for one in held(code).statements if one.key == key)
+
+    assert standing("US", "menu_calories") == "secondary"
+    assert standing("EU", "allergens_on_request") == "secondary"
+    assert standing("GB", "low_risk_guideline") == "secondary"
+    low = next(one for one in held("CA").claims if one.key == "low_alcohol")
+    assert (low.status, low.standing) == ("convention", "memory")
+
+
+def test_a_full_list_of_ingredients_is_due_where_the_amendment_holds() -> None:
+    # In England, Wales and Northern Ireland since 1 October 2021; nothing is held of Scotland.
+    def due(code: str, day: date = TODAY) -> bool:
+        return "full_ingredients" in {one.key for one in held(code, day).statements}
+
+    assert [due(code) for code in ("GB-ENG", "GB-WLS", "GB-NIR")] == [True, True, True]
+    assert [due(code) for code in ("GB-SCT", "GB")] == [False, False]
+    assert not due("GB-ENG", date(2021, 9, 30))
+
+
+def test_the_order_of_1988_has_one_standing_wherever_it_is_cited() -> None:
+    order = "Weights and Measures (Intoxicating Liquor) Order 1988"
+    cited = {unit.standing for unit in TABLE.units.values() if unit.source.startswith(order)}
+    cited |= {one.standing for one in held("GB").pour_measures if one.source.startswith(order)}
+    assert cited == {"secondary"}
 
 
 def test_a_proposal_is_shown_and_never_applied() -> None:

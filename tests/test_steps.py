@@ -6,6 +6,7 @@ import pytest
 from service.errors import InputFault
 from service.mixture import Mixture, grams, of_contents
 from service.steps import Step, after_steps
+from service.unknown import KNOWN, unknown_of
 
 ETHANOL = 0.789239
 NOTHING = {"water": 0.0, "ethanol": 0.0, "sugars": 0.0}
@@ -27,7 +28,7 @@ def wine(**more: float) -> Mixture:
         "sulphites_mg": 90.0,
         **more,
     }
-    return of_contents(contents, 0.0, grams(contents), frozenset())
+    return of_contents(contents, 0.0, grams(contents), KNOWN)
 
 
 def after(*steps: Step, start: Mixture | None = None, spare: dict[str, float] | None = None) -> Mixture:
@@ -62,7 +63,7 @@ def test_each_share_kept_acts_on_its_own_constituents() -> None:
 
 
 def test_what_is_kept_by_no_share_is_no_longer_unknown() -> None:
-    unknown = frozenset((("x", "sugars_g"), ("x", "carbohydrate_g"), ("x", "fat_g"), ("x", "acids_g")))
+    unknown = unknown_of((("x", "sugars_g"), ("x", "carbohydrate_g"), ("x", "fat_g"), ("x", "acids_g")))
     start = wine()
     start = Mixture(start.contents, 0.0, start.volume_ml, start.mass_g, unknown)
     assert after(Step("washing", {"fat": 0.0}), start=start).unknown == unknown - {("x", "fat_g")}
@@ -184,7 +185,7 @@ def test_water_of_strained_out_fruit_may_weaken_the_liquid_and_no_more() -> None
 
 def test_what_was_unknown_before_is_known_once_measured_and_cannot_be_exceeded() -> None:
     start = wine(ethanol=0.0, sugars=0.0)
-    unknown = frozenset((("x", "abv_percent"), ("x", "sugars_g")))
+    unknown = unknown_of((("x", "abv_percent"), ("x", "sugars_g")))
     start = Mixture(start.contents, 0.0, start.volume_ml, start.mass_g, unknown)
     made = after(Step("straining", measured={"abv_percent": 12.0, "brix": 5.0}), start=start)
     assert made.abv_percent == pytest.approx(12.0)
@@ -195,7 +196,7 @@ def test_what_was_unknown_before_is_known_once_measured_and_cannot_be_exceeded()
 
 def test_mass_and_brix_need_a_known_density() -> None:
     start = wine()
-    start = Mixture(start.contents, 5.0, start.volume_ml + 5.0, None, frozenset((("x", "density_g_per_ml"),)))
+    start = Mixture(start.contents, 5.0, start.volume_ml + 5.0, None, unknown_of((("x", "density_g_per_ml"),)))
     for name in ("mass_g", "brix"):
         assert code(Step("reducing", measured={name: 5.0}), start=start) == (
             "density_unknown",
@@ -205,7 +206,7 @@ def test_mass_and_brix_need_a_known_density() -> None:
 
 def test_keeping_nothing_leaves_nothing_to_pour() -> None:
     keeps = dict.fromkeys(("ethanol", "water", "sugars", "acids", "salt", "protein", "fat"), 0.0)
-    start = of_contents({"ethanol": 10.0, "water": 10.0}, 0.0, 20.0, frozenset())
+    start = of_contents({"ethanol": 10.0, "water": 10.0}, 0.0, 20.0, KNOWN)
     assert code(Step("other", keeps), start=start) == ("preparation_empty", "/steps/0")
 
 
@@ -214,7 +215,7 @@ def test_keeping_nothing_leaves_nothing_to_pour() -> None:
 
 def must(**more: float) -> Mixture:
     contents = {"water": 900.0, "sugars": 100.0, "carbohydrate": 100.0, "acid.citric": 2.0, **more}
-    return of_contents(contents, 0.0, grams(contents), frozenset())
+    return of_contents(contents, 0.0, grams(contents), KNOWN)
 
 
 def test_fermenting_leaves_strength_sugars_and_acids_unknown() -> None:

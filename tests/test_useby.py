@@ -10,7 +10,13 @@ SHORT = {"id": "short", "name": "Short", "kind": "juice", "open_life_days": 2}
 
 def life(lines: list[dict[str, Any]], *parts: dict[str, Any]) -> Any:
     body = body_of(lines, preparations=list(parts), ingredients=[LONG, SHORT], as_of="2026-11-25")
-    return answered(body)["use_by"]
+    found = answered(body)["use_by"]
+    return None if found is None else {name: found[name] for name in ("days", "path")}
+
+
+def reason(lines: list[dict[str, Any]], *parts: dict[str, Any]) -> Any:
+    body = body_of(lines, preparations=list(parts), ingredients=[LONG, SHORT], as_of="2026-11-25")
+    return answered(body)["use_by"]["reason"]
 
 
 def line(item: str, **more: Any) -> dict[str, Any]:
@@ -67,3 +73,46 @@ def test_a_garnish_counts_and_a_consumable_does_not() -> None:
 def test_of_equal_lives_the_shortest_path_is_named() -> None:
     part = preparation([line("water")], shelf_life_days=2)
     assert life([line("part"), line("short")], part)["days"] == 2
+
+
+# The age of a part is the age of what was opened for it.
+
+
+def test_what_was_opened_for_a_part_is_as_old_as_the_part() -> None:
+    part = preparation([line("long"), line("short")], shelf_life_days=30, made_on="2026-11-20")
+    assert life([line("part")], part) == {"days": -3, "path": ["asked", "part", "short"]}
+    young = preparation([line("long")], shelf_life_days=300, made_on="2026-11-20")
+    assert life([line("part")], young) == {"days": 85, "path": ["asked", "part", "long"]}
+
+
+def test_a_part_in_a_part_counts_its_own_day() -> None:
+    inner = preparation([line("long")], made_on="2026-11-23") | {"id": "inner"}
+    outer = preparation([line("inner")], made_on="2026-11-24")
+    assert life([line("part")], inner, outer)["days"] == 88
+
+
+def test_a_part_in_a_part_without_a_day_is_no_younger_than_what_it_is_in() -> None:
+    inner = preparation([line("water")], shelf_life_days=10) | {"id": "inner"}
+    outer = preparation([line("inner"), line("long")], made_on="2026-11-21")
+    assert life([line("part")], inner, outer) == {"days": 6, "path": ["asked", "part", "inner"]}
+    assert life([line("inner")], inner)["days"] == 10
+
+
+def test_two_levels_up_only_the_nearest_day_counts() -> None:
+    inner = preparation([line("long")], made_on="2026-11-24") | {"id": "inner"}
+    middle = preparation([line("inner"), line("short")]) | {"id": "middle"}
+    outer = preparation([line("middle")], made_on="2026-11-25")
+    assert life([line("part")], inner, middle, outer) == {"days": 2, "path": ["asked", "part", "middle", "short"]}
+
+
+def test_a_part_that_is_made_later_has_its_whole_life_and_no_more() -> None:
+    part = preparation([line("long")], shelf_life_days=14, made_on="2026-12-20")
+    assert life([line("part")], part)["days"] == 14
+
+
+def test_the_reason_names_the_life_that_ends_first() -> None:
+    assert reason([line("short")]) == "short, 2 days once opened"
+    made = preparation([line("long")], shelf_life_days=1)
+    assert reason([line("part")], made) == "part, 1 day once made"
+    dated = preparation([line("short")], shelf_life_days=30, made_on="2026-11-24")
+    assert reason([line("part")], dated) == "short, 2 days once opened; part was made on 2026-11-24"

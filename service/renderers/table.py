@@ -1,74 +1,143 @@
-"""The answer as a table for a terminal."""
+"""The answer as a table for a terminal: at most 78 signs a line, and what is not known says so."""
 
 import json
+import textwrap
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import zip_longest
 from typing import Any
 
 WIDTH = 78
+LABEL = 30
+COLUMNS = (25, 27, 10, 10)
+"""Widths of the columns of the lines: item, reading, amount, cost."""
+
+Names = Mapping[str, str]
 
 
 def table_of(content: bytes) -> str:
-    """A readable table of an answer of POST /v1/evaluate; what is unknown says so."""
+    """A readable table of an answer of POST /v1/evaluate."""
     answer: dict[str, Any] = json.loads(content)
-    blocks = [_head(answer), _lines(answer)]
-    blocks += [block for block in (_cost(answer), _price(answer), _alcohol(answer), _nutrition(answer)) if block]
-    blocks += [block for block in (_balance(answer), _allergens(answer), _notes(answer)) if block]
-    return "\n\n".join("\n".join(block) for block in blocks)
+    names = {row["id"]: row["name"] for row in answer["preparations"]}
+    names |= {row["item"]: row["name"] for row in answer["lines"]}
+    sections = (_head, _lines, _cost, _price, _alcohol, _nutrition, _balance, _allergens, _notes)
+    blocks = [dict.fromkeys(section(answer, names)) for section in sections]
+    return "\n\n".join("\n".join(block) for block in blocks if block)
 
 
 def _shown(value: object, unit: str = "") -> str:
     return "not known" if value is None else f"{value}{unit}"
 
 
+def _span(ends: Sequence[object], unit: str = "") -> str:
+    """A range, of which each end may be unknown."""
+    low, high = ends
+    if low is None and high is None:
+        return "not known"
+    return f"from {_shown(low)} to {_shown(high)}{unit}"
+
+
+def _known(value: object, least: object, unit: str = "") -> str:
+    """A figure, or what of it is known at the least."""
+    return _shown(value, unit) if value is not None or least is None else f"not known, at least {least}{unit}"
+
+
 def _row(label: str, value: str) -> str:
-    return f"  {label:30} {value}"
+    return _wrapped(f"  {label:{LABEL}} ", value, " " * (LABEL + 3))
 
 
-def _head(answer: dict[str, Any]) -> list[str]:
+def _paragraph(text: str) -> str:
+    return _wrapped("  ", text, "    ")
+
+
+def _wrapped(first: str, text: str, later: str) -> str:
+    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=later, break_on_hyphens=False)
+
+
+def _about(items: Iterable[str], names: Names) -> str:
+    """The things a note is about, by name where the answer has one; a bought thing in a part has its id alone."""
+    return "; ".join(dict.fromkeys(names.get(item, item) for item in items))
+
+
+def _head(answer: dict[str, Any], _: Names) -> list[str]:
     drink, serve = answer["drink"], answer["serve"]
     dilution = serve["dilution"]
     water = _shown(serve["water_added_ml"], " ml")
     rows = [
-        f"{drink['name']}, one serve of {drink['serves']}",
+        _wrapped("", f"{drink['name']}, one serve of {drink['serves']}", "  "),
         "=" * WIDTH,
         _row("before ice", _shown(serve["undiluted_ml"], " ml")),
         _row("water from ice", f"{water} ({dilution['model'].replace('_', ' ')})"),
         _row("in the glass", _shown(serve["liquid_ml"], " ml")),
     ]
+    if dilution["in_range"] is False:
+        rows.append(_row("", "this strength lies outside what the model was measured for"))
     if serve["washline_percent"] is not None:
         rows.append(_row("wash line", f"{serve['washline_percent']} % of the glass"))
     return rows
 
 
-def _lines(answer: dict[str, Any]) -> list[str]:
-    rows = [f"  {'item':28} {'read as':28} {'ml':>7} {'cost':>10}", "  " + "-" * (WIDTH - 2)]
+def _lines(answer: dict[str, Any], names: Names) -> list[str]:
+    priced = any("cost" in line for line in answer["lines"])
+    rows = [*_cells(("item", "read as", "amount", "cost" if priced else "")), "  " + "-" * (WIDTH - 2)]
     for line in answer["lines"]:
-        volume = "" if line["volume_ml"] is None else f"{line['volume_ml']:g}"
-        rows.append(f"  {line['item'][:28]:28} {line['read_as'][:28]:28} {volume:>7} {line.get('cost') or '':>10}")
-    return rows
+        name = line["name"] if line["role"] == "pour" else f"{line['name']} ({line['role']})"
+        rows += _cells((name, line["read_as"], _quantity(line), _shown(line["cost"]) if priced else ""))
+        if line.get("alternatives"):
+            rows.append(_paragraph(f"  or {_about(line['alternatives'], names)}"))
+    # Two lines of a drink may be alike and are both shown, so that they come as one text.
+    return ["\n".join(rows)]
 
 
-def _cost(answer: dict[str, Any]) -> list[str]:
+def _quantity(line: dict[str, Any]) -> str:
+    """Volume or mass of a line for one serve; what is not drunk, such as a straw, needs neither."""
+    if line["volume_ml"] is None and line["mass_g"] is not None:
+        return f"{line['mass_g']} g"
+    if line["volume_ml"] is None and line["role"] == "consumable":
+        return ""
+    return _shown(line["volume_ml"], " ml")
+
+
+def _cells(texts: Sequence[str]) -> list[str]:
+    """One row of the lines; a text that is longer than its column goes on below."""
+    wrapped = [textwrap.wrap(text, width) for text, width in zip(texts, COLUMNS, strict=True)]
+    item, reading, amount, cost = COLUMNS
+    return [
+        f"  {first:{item}} {second:{reading}} {third:>{amount}} {fourth:>{cost}}".rstrip()
+        for first, second, third, fourth in zip_longest(*wrapped, fillvalue="")
+    ]
+
+
+def _cost(answer: dict[str, Any], names: Names) -> list[str]:
     cost = answer.get("cost")
     if cost is None:
         return []
     rows = ["Cost" + (f", {cost['currency']}" if cost["currency"] else "")]
     for name in ("ingredients", "garnish", "allowances", "pour_cost", "consumables", "labour", "serve_cost"):
         if name != "labour" or cost[name] is not None:
-            rows.append(_row(name.replace("_", " "), _shown(cost[name])))
-    return rows + _missing(cost)
+            rows.append(_row(name.replace("_", " "), _known(cost[name], cost["at_least"].get(name))))
+    return rows + _missing(cost, names)
 
 
-def _missing(section: dict[str, Any]) -> list[str]:
-    return [_row("missing", f"{row['field']} of {row['item']}") for row in section["missing"]]
+def _missing(section: dict[str, Any], names: Names) -> list[str]:
+    """What a section lacks: the same fields of several items in one row."""
+    fields: dict[str, list[str]] = {}
+    for row in section["missing"]:
+        fields.setdefault(row["item"], []).append(row["field"])
+    items: dict[str, list[str]] = {}
+    for item, lacking in fields.items():
+        items.setdefault(", ".join(dict.fromkeys(lacking)), []).append(item)
+    return [_row("missing", f"{lacking} of {_about(found, names)}") for lacking, found in items.items()]
 
 
-def _price(answer: dict[str, Any]) -> list[str]:
+def _price(answer: dict[str, Any], _: Names) -> list[str]:
     price = answer.get("price")
     if price is None:
         return []
     rows = [f"Price, {price['currency']}"]
     for name in ("suggested", "net", "tax", "gross_margin_percent", "pour_cost_percent"):
         rows.append(_row(name.replace("_percent", ", %").replace("_", " "), _shown(price[name])))
+    if price["floor"] is not None:
+        rows.append(_row("legal floor", f"the minimum price of {price['floor']} sets it, above the targets"))
     menu = price["at_menu_price"]
     if menu is not None:
         meets = {True: "meets the target", False: "misses the target", None: "target not known"}[menu["meets_target"]]
@@ -76,63 +145,113 @@ def _price(answer: dict[str, Any]) -> list[str]:
     return rows
 
 
-def _alcohol(answer: dict[str, Any]) -> list[str]:
+def _alcohol(answer: dict[str, Any], names: Names) -> list[str]:
     alcohol = answer.get("alcohol")
     if alcohol is None:
         return []
+    least = None if alcohol["at_least"] is None else alcohol["at_least"]["ethanol_g"]
     rows = [
         "Alcohol",
         _row("strength as handed over", _shown(alcohol["abv_percent"], " % vol")),
         _row("before ice", _shown(alcohol["abv_percent_undiluted"], " % vol")),
-        _row("ethanol", _shown(alcohol["ethanol_g"], " g")),
+        _row("ethanol", _known(alcohol["ethanol_g"], least, " g")),
     ]
-    rows += [_row(f"{row['jurisdiction']}", row["text"]) for row in alcohol["standard_drinks"]]
-    rows += [_row(f"menu, {row['jurisdiction']}", _shown(row["text"])) for row in alcohol["menu_text"]]
-    return rows + _missing(alcohol)
+    if alcohol["range"] is not None:
+        rows.append(_row("range of strength", _span(alcohol["range"]["abv_percent"], " % vol")))
+        rows.append(_row("range of ethanol", _span(alcohol["range"]["ethanol_g"], " g")))
+    for heated in alcohol["heated"]:
+        left = f"{heated['retained_percent']} % of the alcohol stays, {heated['ethanol_g']} g"
+        strength = _shown(heated["abv_percent"], " % vol")
+        rows.append(_row("if heated", f"{heated['treatment']}: {left}, {strength}"))
+    for drinks in alcohol["standard_drinks"]:
+        span = "" if drinks["range"] is None or drinks["range"] == [None, None] else f" ({_span(drinks['range'])})"
+        rows.append(_row(drinks["jurisdiction"], drinks["text"] + span))
+    for text, codes in _by_text(alcohol["menu_text"], "text"):
+        rows.append(_row(f"menu, {codes}", text))
+    return rows + _missing(alcohol, names)
 
 
-def _nutrition(answer: dict[str, Any]) -> list[str]:
+def _by_text(rows: Iterable[dict[str, Any]], key: str) -> list[tuple[str, str]]:
+    """Each wording once, with the codes of all jurisdictions that share it."""
+    codes: dict[str, list[str]] = {}
+    for row in rows:
+        codes.setdefault(_shown(row[key]), []).append(row["jurisdiction"])
+    return [(text, ", ".join(found)) for text, found in codes.items()]
+
+
+def _nutrition(answer: dict[str, Any], names: Names) -> list[str]:
     nutrition = answer.get("nutrition")
     if nutrition is None:
         return []
-    serve = nutrition["per_serve"]
-    rows = ["Nutrition, one serve"]
-    energy = _shown(serve["energy_kcal"], " kcal")
-    least = serve["at_least"].get("energy_kcal")
-    rows.append(_row("energy", energy if least is None else f"{energy}, at least {least} kcal"))
+    serve, least = nutrition["per_serve"], nutrition["per_serve"]["at_least"]
+    rows = ["Nutrition, one serve", _row("energy", _known(serve["energy_kcal"], least.get("energy_kcal"), " kcal"))]
+    if nutrition["heated_energy_kcal"] is not None:
+        rows.append(_row("energy once heated", _span(nutrition["heated_energy_kcal"], " kcal")))
     for name in ("carbohydrate_g", "sugars_g", "protein_g", "fat_g", "salt_g"):
-        rows.append(_row(name.removesuffix("_g"), _shown(serve[name], " g")))
-    return rows + _missing(nutrition)
+        rows.append(_row(name.removesuffix("_g"), _known(serve[name], least.get(name), " g")))
+    return rows + _missing(nutrition, names)
 
 
-def _balance(answer: dict[str, Any]) -> list[str]:
+def _balance(answer: dict[str, Any], names: Names) -> list[str]:
     balance = answer.get("balance")
     if balance is None:
         return []
-    return [
-        "Balance",
-        _row("sugars in 100 ml", _shown(balance["sugars_g_per_100_ml"], " g")),
-        _row("acid in 100 ml", _shown(balance["acid_g_per_100_ml"], " g")),
-        _row("sugar to acid", _shown(balance["sugar_to_acid"])),
-    ]
+    least = balance["at_least"] or {}
+    rows = ["Balance"]
+    for label, name in (("sugars in 100 ml", "sugars_g_per_100_ml"), ("acid in 100 ml", "acid_g_per_100_ml")):
+        rows.append(_row(label, _known(balance[name], least.get(name), " g")))
+    rows.append(_row("sugar to acid", _ratio(balance)))
+    return rows + _missing(balance, names)
 
 
-def _allergens(answer: dict[str, Any]) -> list[str]:
+def _ratio(balance: dict[str, Any]) -> str:
+    """Sugar to acid; there is none where there is no acid, which is not the same as unknown."""
+    return "no acid in it" if balance["acid_g_per_100_ml"] == 0 else _shown(balance["sugar_to_acid"])
+
+
+def _allergens(answer: dict[str, Any], _: Names) -> list[str]:
     allergens = answer.get("allergens")
     if allergens is None:
         return []
     rows = ["Allergens"]
-    rows += [f"  {row['jurisdiction']}: {row['statement']}" for row in allergens["declarations"]]
-    rows.append(_row("vegan", allergens["diet"]["vegan"]))
-    rows.append(_row("vegetarian", allergens["diet"]["vegetarian"]))
+    rows += [_paragraph(f"{codes}: {text}") for text, codes in _by_text(allergens["declarations"], "statement")]
+    for diet in ("vegan", "vegetarian"):
+        answered = allergens["diet"][diet]
+        rows.append(_row(diet, "not known" if answered == "unknown" else answered))
     return rows
 
 
-def _notes(answer: dict[str, Any]) -> list[str]:
-    rows = [f"  {row['level']}: {row['text']} {row['deferral']}" for row in answer["advisories"]]
-    rows += [f"  warning: {row['detail']}" for row in answer["warnings"]]
-    rows += [f"  assumed: {row['detail']}" for row in answer["assumptions"]]
+def _notes(answer: dict[str, Any], names: Names) -> list[str]:
+    rows = ["Notes", *_cautions(answer["advisories"], names)]
+    for note in answer["warnings"]:
+        about = f" ({_about([note['item']], names)})" if note["item"] is not None else ""
+        rows.append(_paragraph(f"warning: {note['detail']}{about}"))
+    for note in answer["assumptions"]:
+        about = f" ({_about(note['items'], names)})" if note["items"] else ""
+        rows.append(_paragraph(f"assumed: {note['detail']}{about}"))
     if answer["use_by"] is not None:
-        rows.append(f"  use within {answer['use_by']['days']} days: {' > '.join(answer['use_by']['path'])}")
-    rows.append(f"  {answer['meta']['note']}")
-    return ["Notes", *rows]
+        rows.append(_paragraph(_use_by(answer["use_by"], names)))
+    return [*rows, _paragraph(answer["meta"]["note"])]
+
+
+def _use_by(life: dict[str, Any], names: Names) -> str:
+    days = "1 day" if life["days"] == 1 else f"{life['days']} days"
+    way = " > ".join(names.get(step, step) for step in life["path"][1:])
+    reason = f" ({life['reason']})" if life.get("reason") else ""
+    return f"use within {days}" + (f": {way}" if way else "") + reason
+
+
+def _cautions(advisories: Sequence[dict[str, Any]], names: Names) -> list[str]:
+    """The advisories, one wording once; whom to ask stands beside it or, where several share it, once below them."""
+    items: dict[tuple[str, str, str], list[str]] = {}
+    for row in advisories:
+        where = f" in {', '.join(row['jurisdictions'])}" if row["jurisdictions"] else ""
+        items.setdefault((row["level"] + where, row["text"], row["deferral"]), []).extend(row["items"])
+    deferrals = [deferral for _, _, deferral in items]
+    rows = []
+    for (head, text, deferral), found in items.items():
+        about = f" ({_about(found, names)})" if found else ""
+        whom = f" {deferral}" if deferrals.count(deferral) == 1 else ""
+        rows.append(_paragraph(f"{head}: {text}{about}{whom}"))
+    shared = dict.fromkeys(deferral for deferral in deferrals if deferrals.count(deferral) > 1)
+    return rows + [_paragraph(f"to these: {deferral}") for deferral in shared]

@@ -3,7 +3,7 @@
 from service.costing import shares
 from service.evaluate import Evaluation
 from service.line import ResolvedLine
-from service.mixture import Part
+from service.mixture import Mixture, Part
 from service.money import half_up
 from service.report.alcohol import alcohol_section
 from service.report.allergens import allergens_section
@@ -12,6 +12,7 @@ from service.report.money import cost_section, exact_text, price_section
 from service.report.nutrition import nutrition_section
 from service.report.trace import trace
 from service.rules import rules
+from service.useby import UseBy
 
 CONTRACT = "1.0"
 
@@ -46,8 +47,7 @@ def answer(evaluation: Evaluation, request_sha256: str) -> Json:
     ]  # fmt: skip
     if evaluation.balance is not None:
         body["balance"] = _balance(evaluation)
-    life = evaluation.use_by
-    body["use_by"] = None if life is None else {"days": life.days, "path": list(life.path)}
+    body["use_by"] = _use_by(evaluation.use_by)
     body["assumptions"] = _assumptions(evaluation)
     body["warnings"] = [{"code": row.code, "detail": row.detail, "item": row.item} for row in evaluation.warnings]
     if evaluation.request.trace:
@@ -70,7 +70,7 @@ def _serve(evaluation: Evaluation) -> Json:
     build = evaluation.build
     liquid, dilution = build.liquid, build.dilution
     return {
-        "undiluted_ml": shown(build.undiluted.volume_ml),
+        "undiluted_ml": shown(build.undiluted.volume_ml) if build.volume_known else None,
         "water_added_ml": shown(dilution.water_ml),
         "liquid_ml": None if liquid is None else shown(liquid.volume_ml),
         "foam_ml": shown(build.foam_ml),
@@ -92,7 +92,7 @@ def _lines(evaluation: Evaluation, with_money: bool) -> list[Json]:
     rows = []
     for line in evaluation.lines:
         part = line.part
-        strength_known = part is not None and all(name != "abv_percent" for _, name in part.substance.unknown)
+        strength_known = part is not None and "abv_percent" not in part.substance.unknown.fields
         row: Json = {
             "item": line.ref,
             "name": line.substance.name,
@@ -138,10 +138,7 @@ def _add_costs(evaluation: Evaluation, rows: list[Json]) -> None:
 def _preparations(evaluation: Evaluation, with_money: bool) -> list[Json]:
     rows = []
     for prep_id, made in evaluation.resolved.preparations.items():
-        batch = made.batch
-        life = evaluation.lives.get(prep_id)
-        per_100 = 100.0 / batch.volume_ml
-        sugars = batch.content("sugars")
+        batch, wet = made.batch, made.with_fruit_water
         row: Json = {
             "id": prep_id,
             "name": made.spec.name,
@@ -149,12 +146,9 @@ def _preparations(evaluation: Evaluation, with_money: bool) -> list[Json]:
             "computed_ml": shown(made.computed_ml),
             "yield_ml": shown(made.yield_ml),
             "density_g_per_ml": shown(made.substance.density_g_per_ml, 4),
-            "abv_percent": shown(batch.abv_percent),
-            "abv_percent_with_fruit_water": shown(made.abv_percent_with_fruit_water),
-            "brix": shown(100.0 * sugars / batch.mass_g) if batch.mass_g and batch.knows("sugars_g") else None,
-            "sugars_g_per_100_ml": shown(sugars * per_100) if batch.knows("sugars_g") else None,
-            "acid_g_per_100_ml": shown(batch.acids_g * per_100) if batch.knows("acids_g") else None,
-            "use_by": None if life is None else {"days": life.days, "path": list(life.path)},
+            **_strengths(batch),
+            "with_fruit_water": None if wet is None else {"yield_ml": shown(wet.yield_ml), **_strengths(wet.mixture)},
+            "use_by": _use_by(evaluation.lives.get(prep_id)),
             "storage": made.spec.storage,
         }
         if with_money:
@@ -163,6 +157,23 @@ def _preparations(evaluation: Evaluation, with_money: bool) -> list[Json]:
             row["cost_per_ml"] = None if unit is None else exact_text(unit.unit_cost, 9)
         rows.append(row)
     return rows
+
+
+def _strengths(batch: Mixture) -> Json:
+    """Strength, Brix, sugars and acids of a batch."""
+    per_100 = 100.0 / batch.volume_ml
+    sugars = batch.content("sugars")
+    knows_sugars = batch.knows("sugars_g")
+    return {
+        "abv_percent": shown(batch.abv_percent),
+        "brix": shown(100.0 * sugars / batch.mass_g) if batch.mass_g and knows_sugars else None,
+        "sugars_g_per_100_ml": shown(sugars * per_100) if knows_sugars else None,
+        "acid_g_per_100_ml": shown(batch.acids_g * per_100) if batch.knows("acids_g") else None,
+    }
+
+
+def _use_by(life: UseBy | None) -> Json | None:
+    return None if life is None else {"days": life.days, "path": list(life.path), "reason": life.reason}
 
 
 def _balance(evaluation: Evaluation) -> Json:

@@ -7,6 +7,10 @@ from service.alcohol import Strength
 from service.evaluate import Evaluation
 from service.report.figures import Json, missing_rows, shown
 from service.rules import Rules
+from service.substance import NO_ALCOHOL_BY_KIND
+
+DOUBTFUL_KINDS = frozenset(("mixer", "syrup", "juice", "dairy", "spice", "acid"))
+"""Kinds that hold no alcohol as a rule and now and then do: kombucha, kefir, extracts, vinegars."""
 
 
 def alcohol_section(evaluation: Evaluation) -> Json:
@@ -105,8 +109,25 @@ def _claims(evaluation: Evaluation, regime: Rules) -> list[Json]:
             "source": row.source,
             "standing": row.standing,
         }
-        for row in labelling.claims(regime, evaluation.alcohol.abv_upper_percent, _only_kind(evaluation))
+        for row in labelling.claims(
+            regime, evaluation.alcohol.abv_upper_percent, _only_kind(evaluation), _taken_as_none(evaluation)
+        )
     ]
+
+
+def _taken_as_none(evaluation: Evaluation) -> tuple[str, ...]:
+    """Ids of the caller's and the catalogue's items in the liquid whose strength is 0 by their kind alone."""
+    found: dict[str, None] = {}
+    for line in evaluation.lines:
+        if line.role not in ("pour", "top", "rinse"):
+            continue
+        for made in (line.substance, *line.alternatives):
+            for assumption in made.assumptions:
+                if assumption.code == NO_ALCOHOL_BY_KIND and assumption.item is not None:
+                    leaf = made.leaves.get(assumption.item)
+                    if leaf is not None and leaf.item.origin != "reference" and leaf.item.kind in DOUBTFUL_KINDS:
+                        found.setdefault(leaf.item.id)
+    return tuple(found)
 
 
 def _only_kind(evaluation: Evaluation) -> str | None:

@@ -2,9 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 
+from service.allergen_profile import Exempted
 from service.allergens import Declaration, Route
 from service.evaluate import Evaluation
-from service.mixture import Leaf
+from service.leaves import Leaf
 from service.report.figures import Json, shown
 
 
@@ -53,6 +54,7 @@ def _declaration(found: Declaration, leaves: Mapping[str, Leaf]) -> Json:
         "contains": list(found.contains),
         "may_contain": list(found.may_contain),
         "unknown": list(found.unknown),
+        "partly_unknown": list(found.open_groups),
         "recommended": list(found.recommended),
         "exempt": [
             {"allergen": row.allergen, "item": row.item, "source": row.source, "standing": row.standing}
@@ -77,6 +79,12 @@ def statement(found: Declaration, leaves: Mapping[str, Leaf]) -> str:
         sources = _sources(found, leaves)
         named = f" ({sources})" if sources else ""
         sentences.append(f"Not known: {_named(found, found.unknown)}{named}.")
+    for key, open_to in found.open_groups.items():
+        names = "; ".join(dict.fromkeys(_sentence_case(leaf.item.name) for leaf in open_to))
+        sentences.append(f"Which other {found.rules.allergen_name(key)} are in it is not known ({names}).")
+    if found.exempted:
+        exempted = dict.fromkeys(_exempted(found, row, leaves) for row in found.exempted)
+        sentences.append(f"Exempt from declaration, not free of: {'; '.join(exempted)}.")
     if not sentences:
         sentences.append("No listed allergen is declared by any part.")
     assessed = found.cross_contact == "assessed"
@@ -106,6 +114,12 @@ def _named(found: Declaration, keys: Sequence[str]) -> str:
     return ", ".join(words)
 
 
+def _exempted(found: Declaration, row: Exempted, leaves: Mapping[str, Leaf]) -> str:
+    leaf = leaves.get(row.item)
+    name = row.item if leaf is None else _sentence_case(leaf.item.name)
+    return f"{found.rules.allergen_name(row.allergen)} ({name})"
+
+
 def _sources(found: Declaration, leaves: Mapping[str, Leaf]) -> str:
     names: dict[str, None] = {}
     for route in found.routes:
@@ -113,7 +127,7 @@ def _sources(found: Declaration, leaves: Mapping[str, Leaf]) -> str:
             leaf = leaves.get(route.path[-1])
             if leaf is not None:
                 names[_sentence_case(leaf.item.name)] = None
-    return ", ".join(names)
+    return "; ".join(names)
 
 
 def _sentence_case(name: str) -> str:

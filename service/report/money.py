@@ -99,7 +99,7 @@ def price_section(evaluation: Evaluation, price: Price) -> Json:
         row |= _margins(found.margins, currency)
         row["unrounded"] = format(found.unrounded, "f")
         row["determined_by"] = found.determined_by
-        row["floor"] = found.floor
+        row["floor"] = _floor(price, found.floor, currency)
     menu = price.menu
     if menu is not None:
         row["at_menu_price"] = {
@@ -108,6 +108,14 @@ def price_section(evaluation: Evaluation, price: Price) -> Json:
             "meets_target": menu.meets_target,
         }
     return row
+
+
+def _floor(price: Price, code: str | None, currency: str) -> Json | None:
+    """The legal minimum price that set the suggestion."""
+    for jurisdiction, floor in price.floors:
+        if jurisdiction == code:
+            return {"jurisdiction": code, "amount": money_text(floor, currency), "currency": currency}
+    return None
 
 
 def _margins(margins: Margins, currency: str) -> Json:

@@ -10,10 +10,8 @@ from service.evaluate import Evaluation
 from service.mixture import ACID, POLYOL, Mixture
 from service.money import half_up
 from service.nutrition import energy
-from service.preparation import Prepared
 from service.report.figures import Json, shown
-from service.report.nutrition import ENERGY_BASIS
-from service.rules import jurisdiction
+from service.report.nutrition import ENERGY_BASIS, basis_on
 
 DENSITY = "OIML R 22 (ethanol and water), ICUMSA (sucrose), handbook densities (acids, salt); 20 C"
 CONSERVED = "conservation of mass"
@@ -52,11 +50,16 @@ def _amounts(evaluation: Evaluation) -> Iterator[Json]:
             "serves": evaluation.request.drink.serves,
         }
         inputs |= {f"{name}_per_{made.basis}": amount for name, amount in made.contents.items()}
-        value = part.mass_g if part.mass_g is not None else part.volume_ml
-        unit = "g" if part.mass_g is not None else "ml"
-        sources = "; ".join(dict.fromkeys(fact.source for leaf in made.leaves.values() for fact in leaf.item.facts))
-        formula = "mass = volume / gas_factor x density, or the mass as written; per serve"
-        yield _row(f"lines/{line.number}", formula, inputs, value, unit, sources or "the request")
+        sources = "; ".join(dict.fromkeys(fact.source for item in made.leaves.bought.values() for fact in item.facts))
+        if part.mass_g is not None:
+            figure, value, unit = "mass_g", part.mass_g, "g"
+            formula = "mass = volume / gas_factor x density, or the mass as written; per serve"
+        elif part.volume_ml is not None:
+            figure, value, unit = "volume_ml", part.volume_ml * made.gas_factor, "ml"
+            formula = "volume as written; per serve"
+        else:
+            continue
+        yield _row(f"lines/{line.number}/{figure}", formula, inputs, value, unit, sources or "the request")
 
 
 def _preparations(evaluation: Evaluation) -> Iterator[Json]:
@@ -80,13 +83,23 @@ def _preparations(evaluation: Evaluation) -> Iterator[Json]:
         }
         formula = "volume of what is not strained out, less absorbs_ml, after the steps, less the loss or as measured"
         yield _row(f"preparations/{prep_id}/yield_ml", formula, inputs, made.yield_ml, "ml", DENSITY)
-        yield _of_batch(prep_id, made)
+        yield from _of_batch(f"preparations/{prep_id}", made.batch)
+        wet = made.with_fruit_water
+        if wet is not None:
+            formula = "as yield_ml, with all water of the fresh fruit that is strained out"
+            figure = f"preparations/{prep_id}/with_fruit_water"
+            yield _row(f"{figure}/yield_ml", formula, {"computed_ml": wet.computed_ml}, wet.yield_ml, "ml", DENSITY)
+            yield from _of_batch(figure, wet.mixture)
 
 
-def _of_batch(prep_id: str, made: Prepared) -> Json:
+def _of_batch(place: str, batch: Mixture) -> Iterator[Json]:
+    inputs = {**_grams(batch), "volume_ml": batch.volume_ml}
     formula = "% vol = 100 x ethanol_g / 0.789239 / volume_ml"
-    inputs = {**_grams(made.batch), "volume_ml": made.batch.volume_ml}
-    return _row(f"preparations/{prep_id}/abv_percent", formula, inputs, made.batch.abv_percent, "% vol", CONSERVED)
+    yield _row(f"{place}/abv_percent", formula, inputs, batch.abv_percent, "% vol", CONSERVED)
+    if batch.mass_g and batch.knows("sugars_g"):
+        brix = 100.0 * batch.content("sugars") / batch.mass_g
+        inputs = {"sugars_g": batch.content("sugars"), "mass_g": batch.mass_g}
+        yield _row(f"{place}/brix", "100 x sugars_g / mass_g", inputs, brix, "g/100 g", CONSERVED)
 
 
 def _grams(mix: Mixture) -> dict[str, object]:
@@ -156,7 +169,7 @@ def _strength(evaluation: Evaluation) -> Iterator[Json]:
 def _energy(evaluation: Evaluation) -> Iterator[Json]:
     found = evaluation.nutrition
     assert found is not None
-    regimes = {ENERGY_BASIS: jurisdiction(ENERGY_BASIS).on(evaluation.day)}
+    regimes = {ENERGY_BASIS: basis_on(evaluation.day)}
     regimes |= {regime.code: regime for regime in evaluation.rules}
     drink = found.drink
     acids = sum(
@@ -229,7 +242,7 @@ def _cost(evaluation: Evaluation, cost: DrinkCost) -> Iterator[Json]:
             "contract, arithmetic 3",
         )
     for priced in cost.lines:
-        yield _line(f"lines/{priced.line.number}/cost", priced, cost.currency)
+        yield _line(f"lines/{priced.line.number}/cost", priced, cost.currency, evaluation.request.drink.serves)
     asked = evaluation.request.pricing
     serve = cost.serve
     inputs = {
@@ -242,7 +255,7 @@ def _cost(evaluation: Evaluation, cost: DrinkCost) -> Iterator[Json]:
     yield _row("cost/pour_cost", formula, inputs, _text(serve.pour_cost), cost.currency, "contract, arithmetic 3")
 
 
-def _line(figure: str, priced: PricedLine, currency: str) -> Json:
+def _line(figure: str, priced: PricedLine, currency: str, serves: int = 1) -> Json:
     unit = priced.unit
     quantity = priced.cost.line.quantity
     inputs: dict[str, object] = {
@@ -250,14 +263,15 @@ def _line(figure: str, priced: PricedLine, currency: str) -> Json:
         "per": unit.base,
         "unit_cost": _text(unit.unit_cost),
         "whole_unit": priced.line.whole_unit,
+        "serves": serves,
     }
     if isinstance(unit, Choice) and unit.offer is not None:
         inputs["offer"] = _offer(unit.offer)
     return _row(
         figure,
-        "quantity x unit_cost, for the whole spec",
+        "quantity x unit_cost / serves",
         inputs,
-        _text(priced.cost.cost),
+        None if priced.cost.cost is None else _text(priced.cost.cost / serves),
         currency,
         "contract, offers",
     )

@@ -11,6 +11,7 @@ import pytest
 from fastapi.routing import APIRoute
 from openapi_spec_validator import validate
 
+from service.api.field_tables import prose
 from service.settings import Settings
 from tests.api.conftest import Client
 
@@ -132,7 +133,11 @@ def test_the_page_loads_nothing_from_another_host_and_runs_nothing(demo_client: 
     assert answer.headers["content-type"] == "text/html; charset=utf-8"
     found = _Outside()
     found.feed(answer.text)
-    assert found.loaded == ["openapi.json"]
+    inside = [link for link in found.loaded if link.startswith("#")]
+    assert [link for link in found.loaded if not link.startswith("#")] == ["openapi.json"]
+    assert inside
+    for link in set(inside):
+        assert len(re.findall(rf"id='?{link[1:]}['>]", answer.text)) == 1, link
     assert not found.tags & {"script", "link", "iframe", "img", "object", "embed", "form", "base", "svg"}
     assert "url(" not in answer.text.partition("</style>")[0]
     assert "@import" not in answer.text
@@ -147,6 +152,48 @@ def test_the_page_shows_every_operation_and_its_examples(demo_client: Client, do
         assert f"<code>{method} {path}</code>" in text
         assert f"id='{operation['operationId']}'" in text
     assert text.count("<details>") >= 2 * len(list(_operations(document)))
+
+
+def test_the_page_begins_with_its_contents(demo_client: Client, document: dict[str, Any]) -> None:
+    contents = demo_client.get("/docs").text.partition("<nav>")[2].partition("</nav>")[0]
+    linked = re.findall(r"href='#(\w+)'", contents)
+    assert linked == [*(operation["operationId"] for _, _, operation in _operations(document)), "refusals"]
+
+
+def test_good_examples_stand_before_refused_ones_which_say_so(demo_client: Client, document: dict[str, Any]) -> None:
+    text = demo_client.get("/docs").text
+    for _, _, operation in _operations(document):
+        section = text.partition(f"<h2 id='{operation['operationId']}'>")[2].partition("<h2")[0]
+        marks = [summary.split(",")[0] for summary in re.findall(r"<summary>(.*?)</summary>", section)]
+        good = [mark for mark in marks if mark == "Good"]
+        refused = [mark for mark in marks if re.fullmatch(r"Refused \(4\d\d\)", mark)]
+        assert good
+        assert refused
+        assert marks == good + refused
+
+
+def test_every_field_of_every_schema_stands_in_one_table(demo_client: Client, document: dict[str, Any]) -> None:
+    text = demo_client.get("/docs").text
+    for name, schema in document["components"]["schemas"].items():
+        assert text.count(f"id='{name}'>") == 1
+        section = re.split(r"<h\d", text.partition(f"id='{name}'>")[2])[0]
+        found = re.findall(r"<th scope=row><code>([^<]+)</code>", section)
+        extra = ["any other key"] if isinstance(schema.get("additionalProperties"), dict) and found else []
+        assert found == [*schema.get("properties", {}), *extra]
+        for field in schema.get("properties", {}).values():
+            assert prose(field.get("description", "")) in section
+    assert "$ref" not in re.sub(r"<pre>.*?</pre>", "", text, flags=re.DOTALL)
+
+
+def test_a_field_says_what_it_takes(demo_client: Client) -> None:
+    text = demo_client.get("/docs").text
+    assert re.search(r"<code>serves</code><td>whole number, at least 1, at most 10000, default <code>1</code>", text)
+    assert re.search(r"<code>lines</code><td>list of <a href='#Line'>Line</a>[^<]*; required", text)
+    assert re.search(r"<code>as_of</code><td>date, YYYY-MM-DD or null", text)
+
+
+def test_prose_escapes_and_marks_code() -> None:
+    assert prose("`a<b` & <script>") == "<code>a&lt;b</code> &amp; &lt;script&gt;"
 
 
 def test_the_documentation_can_be_left_out() -> None:

@@ -1,0 +1,76 @@
+"""Every bought item inside a thing, with the ids that lead to it.
+
+Hundreds of parts may name one another dozens of times, so a path is put together only where somebody asks for it.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import NamedTuple
+
+from service.item import Item
+
+
+class Leaf(NamedTuple):
+    """A bought item inside a drink, with the ids that lead to it; not ``drunk`` where all of it is strained out."""
+
+    item: Item
+    path: tuple[str, ...]
+    drunk: bool = True
+
+
+class Leaves(Mapping[str, Leaf]):
+    """The bought items of one thing by id, in the order met: ``bought`` the items, ``undrunk`` what is strained out."""
+
+    __slots__ = ("_through", "bought", "id", "undrunk")
+
+    def __init__(
+        self, thing_id: str, bought: Mapping[str, Item], through: Mapping[str, "Leaves"], undrunk: frozenset[str]
+    ) -> None:
+        self.id = thing_id
+        self.bought = bought
+        self.undrunk = undrunk
+        self._through = through
+
+    def __getitem__(self, item_id: str) -> Leaf:
+        path = [self.id]
+        place = self._through.get(item_id)
+        while place is not None:
+            path.append(place.id)
+            place = place._through.get(item_id)
+        return Leaf(self.bought[item_id], tuple(path), item_id not in self.undrunk)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.bought)
+
+    def __len__(self) -> int:
+        return len(self.bought)
+
+
+def leaves_of_item(item: Item) -> Leaves:
+    """A bought item is its only leaf."""
+    return Leaves(item.id, {item.id: item}, {}, frozenset())
+
+
+def leaves_of_product(product_id: str, whole: Leaves) -> Leaves:
+    """A joint product holds what the whole holds; how much of each came into it nobody knows."""
+    return Leaves(product_id, whole.bought, dict.fromkeys(whole.bought, whole), frozenset(whole.bought))
+
+
+def leaves_of_lines(thing_id: str, lines: Iterable[tuple[Leaves, bool]]) -> Leaves:
+    """The leaves of what is made of ``lines``, each with its first path; the flag says that a line is strained out.
+
+    What is strained out on one line and stays by another is drunk.
+    """
+    bought: dict[str, Item] = {}
+    through: dict[str, Leaves] = {}
+    undrunk: set[str] = set()
+    for held, strained_out in lines:
+        if undrunk and not strained_out:
+            undrunk.difference_update([key for key in undrunk if key in held.bought and key not in held.undrunk])
+        if held.bought.keys() <= bought.keys():
+            continue
+        new = [key for key in held.bought if key not in bought]
+        for key in new:
+            bought[key] = held.bought[key]
+            through[key] = held
+        undrunk.update(new if strained_out else [key for key in new if key in held.undrunk])
+    return Leaves(thing_id, bought, through, frozenset(undrunk))
