@@ -9,20 +9,12 @@ from functools import lru_cache
 
 from service.alcohol import Alcohol
 from service.item import Item
-from service.labelling import (
-    NOT_KNOWN,
-    is_bound,
-    lawful_decimal,
-    names_any,
-    nearest_multiple,
-    pour_measures_missed,
-    standard_drink_count,
-    stands,
-    total_measures_missed,
-)
+from service.labelling import NOT_KNOWN, standard_drink_count
+from service.lawful import lawful_decimal, nearest_multiple, stands
 from service.leaves import Leaf
 from service.line import ResolvedLine
 from service.mixture import Mixture
+from service.pours import is_bound, names_any, pour_measures_missed, total_measures_missed
 from service.preparation import Prepared
 from service.rulekinds import Advisory, PourMeasure, Trigger
 from service.rules import Rules, advisories_on

@@ -89,8 +89,11 @@ def built(
     foams = [line.part for line in lines if _is_foam(line) and line.part is not None]
     around = [*_parts(lines, "top", foam=False), *_rinses(lines)]
     displaced = displaced_ml(glass)
-    there = None if dilution.water_g is None else together(with_water(base, dilution.water_g), mixture(around))
-    fill = filled(lines, None if there is None else there.volume_ml, glass, displaced)
+    to_fill = next((line for line in lines if line.amount.dimension == "fill" and line.part is None), None)
+    fill = {}
+    if to_fill is not None:
+        there = None if dilution.water_g is None else together(with_water(base, dilution.water_g), mixture(around))
+        fill = filled(to_fill, None if there is None else there.volume_ml, glass, displaced)
     foams += [part for part in fill.values() if part.substance.gas_factor > 1.0]
     foam_ml = fsum(part.base * part.substance.gas_factor for part in foams)
     foam_liquid_ml = fsum(part.base for part in foams)
@@ -102,12 +105,9 @@ def built(
         missing.append(ICE_UNKNOWN)
     else:
         liquid = with_water(undiluted, dilution.water_g) if dilution.water_g else undiluted
-    unfilled = [
-        line for line in lines if line.amount.dimension == "fill" and line.part is None and line.number not in fill
-    ]
-    if unfilled:
-        missing += [(line.ref, AMOUNT) for line in unfilled]
-        undiluted = undiluted._replace(unknown=undiluted.unknown.union(map(of_unknown_amount, unfilled)))
+    if to_fill is not None and not fill:
+        missing.append((to_fill.ref, AMOUNT))
+        undiluted = undiluted._replace(unknown=undiluted.unknown.union((of_unknown_amount(to_fill),)))
     washline = washline_percent(liquid, foam_ml, foam_liquid_ml, displaced, glass, warnings)
     return Build(
         base, undiluted, liquid, dilution, foam_ml, foam_liquid_ml, displaced, washline, fill, tuple(missing),

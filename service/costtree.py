@@ -9,18 +9,14 @@ from datetime import date
 from decimal import Decimal, localcontext
 from typing import NamedTuple
 
+from service.choosing import Choice, KeptItem, Offer, Terms, chosen_offer
 from service.costing import (
     Allowances,
-    Choice,
     CostLine,
-    KeptItem,
     LineCost,
-    Offer,
     PreparationCost,
     ServeCost,
-    Terms,
     UnitCost,
-    chosen_offer,
     labour_cost,
     line_cost,
     preparation_unit_cost,

@@ -1,6 +1,5 @@
 """The glass: what its ice displaces, the line that it is filled to, how high everything stands in it."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
 
@@ -32,34 +31,25 @@ def displaced_ml(glass: Glass) -> float | None:
     return None if glass.ice_g is None else glass.ice_g / WATER_G_PER_ML
 
 
-def filled(
-    lines: Sequence[ResolvedLine],
-    there_ml: float | None,
-    glass: Glass,
-    displaced: float | None,
-) -> dict[int, Part]:
+def filled(line: ResolvedLine, there_ml: float | None, glass: Glass, displaced: float | None) -> dict[int, Part]:
     """The amount of the line that fills the glass to its line, by its index; empty where it cannot be told.
 
     ``there_ml`` is the liquid in the glass before (``None``: not known).
     """
-    for line in lines:
-        if line.amount.dimension != "fill" or line.part is not None:
-            continue
-        pointer = line.pointer + "/amount"
-        if displaced is None:
-            raise InputFault(
-                "ice_mass_missing", "fill needs serve.ice.ice_g, the mass of the ice in the glass.", "/drink/serve/ice"
-            )
-        if there_ml is None:
-            return {}
-        to_line = glass.line_ml or glass.glass_ml or 0.0
-        room = to_line - displaced - there_ml
-        if room < LEAST_ROOM_ML:
-            raise InputFault("fill_no_room", "The glass is full to its line before this line is poured.", pointer)
-        if line.substance.basis == "ml":
-            return {line.number: Part(line.substance, room / line.substance.gas_factor)}
+    pointer = line.pointer + "/amount"
+    if displaced is None:
+        raise InputFault(
+            "ice_mass_missing", "fill needs serve.ice.ice_g, the mass of the ice in the glass.", "/drink/serve/ice"
+        )
+    if there_ml is None:
+        return {}
+    to_line = glass.line_ml or glass.glass_ml or 0.0
+    room = to_line - displaced - there_ml
+    if room < LEAST_ROOM_ML:
+        raise InputFault("fill_no_room", "The glass is full to its line before this line is poured.", pointer)
+    if line.substance.basis != "ml":
         raise InputFault("density_unknown", "fill is for a liquid.", pointer)
-    return {}
+    return {line.number: Part(line.substance, room / line.substance.gas_factor)}
 
 
 def washline_percent(

@@ -5,24 +5,22 @@ Pure functions on the frozen values of :mod:`service.rules`. This is the only pl
 convention on wording rounds: every figure is first rounded half up to 9 significant digits, which takes the
 noise off a float, and then half up to the legal place. ``None`` stands for unknown and is never turned into a
 figure.
+
+
 """
 
-import functools
-import math
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal
 from typing import NamedTuple
 
 from service.item import AllergenEntry
+from service.lawful import WIDE, Rounded, lawful_decimal, nearest_multiple, nine_digits, plain, rounded, stands
 from service.rulekinds import (
-    Band,
     Claim,
     Exemption,
     LabelText,
     NutrientRow,
-    PourMeasure,
     StandardDrink,
     Statement,
 )
@@ -31,26 +29,35 @@ from service.rules import Rules
 ETHANOL_G_PER_ML = Decimal("0.789239")
 """Density of ethanol at 20 C, OIML R 22, by which grams of ethanol become millilitres."""
 
+
 NOT_KNOWN = "not known"
 
+
 _THREE = Context(prec=3, rounding=ROUND_HALF_UP)
-_NINE = Context(prec=9, rounding=ROUND_HALF_UP)
-_WIDE = Context(prec=40, rounding=ROUND_HALF_UP)
+
+
 _ZERO = Decimal(0)
+
+
 _ONE = Decimal(1)
+
+
 _HUNDREDTH = Decimal("0.01")
+
+
 _EXACT = Decimal("0.1")
+
+
 _MENU_STEPS = (_EXACT, Decimal("0.5"), Decimal(1), Decimal(2), Decimal(5), Decimal(10))
+
+
 _WEAK_PERCENT = Decimal(2)
+
+
 _WEAK_STEP = Decimal("0.5")
+
+
 _SOFT_PERCENT = Decimal("0.5")
-
-
-class Rounded(NamedTuple):
-    """``value`` is ``None`` where the table shows words (less than 1 g) and where the figure is unknown."""
-
-    value: Decimal | None
-    text: str
 
 
 class DeclaredRow(NamedTuple):
@@ -106,114 +113,6 @@ class StrengthText:
     standing: str
 
 
-def lawful_decimal(figure: float) -> Decimal:
-    """The figure rounded half up to 9 significant digits.
-
-    >>> lawful_decimal(1.6500000000000001), lawful_decimal(0.1 + 0.2)
-    (Decimal('1.65'), Decimal('0.3'))
-    """
-    if not math.isfinite(figure):
-        raise ValueError("a lawful figure has to be finite")
-    return _nine(Decimal(repr(float(figure))))
-
-
-def _nine(figure: Decimal) -> Decimal:
-    return _plain(_NINE.normalize(figure))
-
-
-def _plain(value: Decimal) -> Decimal:
-    """The value without trailing zeros behind the point, and without an exponent before it."""
-    bare = value.normalize()
-    return bare if bare.as_tuple().exponent <= 0 else bare.quantize(_ONE)  # type: ignore[operator]  # finite
-
-
-def stands(figure: Decimal, comparator: str, limit: Decimal) -> bool:
-    """Whether ``figure comparator limit`` is true."""
-    if comparator == "<":
-        return figure < limit
-    if comparator == "<=":
-        return figure <= limit
-    if comparator == ">":
-        return figure > limit
-    return figure >= limit
-
-
-def nearest_multiple(figure: Decimal, step: Decimal) -> Decimal:
-    """The nearest multiple of ``step``, half up, with the decimals of the step.
-
-    >>> nearest_multiple(Decimal("3.25"), Decimal("0.1")), nearest_multiple(Decimal("52"), Decimal("10"))
-    (Decimal('3.3'), Decimal('50'))
-    """
-    multiples = _WIDE.divide(figure, step).quantize(_ONE, rounding=ROUND_HALF_UP)
-    return multiples * step
-
-
-def rounded(figure: float | Decimal, bands: Sequence[Band], unit: str = "", less_than: str = "") -> Rounded:
-    """The figure by a rounding table; one that rounds into the next band is rounded by that band."""
-    if type(figure) is float:
-        quick = _multiple_by_float(figure, bands)
-        if quick is not None:
-            return Rounded(quick[0], f"{quick[1]} {unit}" if unit else quick[1])
-    exact = _NINE.plus(figure if isinstance(figure, Decimal) else Decimal(repr(figure)))
-    if not exact.is_finite() or exact < 0:
-        raise ValueError("a lawful figure has to be finite and zero or more")
-    suffix = f" {unit}" if unit else ""
-    value = None
-    for band in bands:
-        if (band.lt is not None and exact >= band.lt) or (band.le is not None and exact > band.le):
-            continue
-        if band.zero or not exact:
-            return Rounded(_ZERO, f"0{suffix}")
-        if band.less_than is not None:
-            pattern = less_than or "less than {n} {unit}"
-            return Rounded(None, pattern.format(n=band.less_than, unit=unit).strip())
-        value = _in_band(exact, band)
-        if band.holds(value):
-            break
-    if value is None:
-        raise ValueError("the rounding table has no band for the figure")
-    return Rounded(value, f"{value:f}{suffix}")
-
-
-def _multiple_by_float(figure: float, bands: Sequence[Band]) -> tuple[Decimal, str] | None:
-    """The rounded figure and its text where floats alone leave no doubt; ``None``: decimals have to decide.
-
-    There is doubt near a tie, near the end of a band, and in every band but one with a step. The distance asked for
-    is twenty times what 9 significant digits can move, so the answer is the same as that of the decimals.
-    """
-    for band in bands:
-        end = band.end
-        if figure >= end * 0.9999999:
-            if figure <= end * 1.0000001:
-                return None
-            continue
-        if band.step is None or not figure > 0.0:
-            return None
-        steps = figure / band.step_float + 0.5
-        count = int(steps)
-        doubt = 1e-7 * (1.0 + steps)
-        if not doubt < steps - count < 1.0 - doubt or count * band.step_float >= end * 0.9999999:
-            return None
-        return _multiple(band.step, band.quantum is not None, count)
-    return None
-
-
-@functools.lru_cache(maxsize=16_384)
-def _multiple(step: Decimal, keeps_decimals: bool, count: int) -> tuple[Decimal, str]:
-    value = step.normalize() * count if keeps_decimals else _plain(step * count)
-    return value, f"{value:f}"
-
-
-def _in_band(exact: Decimal, band: Band) -> Decimal:
-    if band.quantum is not None:
-        return exact.quantize(band.quantum, rounding=ROUND_HALF_UP)
-    if band.step is not None:
-        # A step of 0.1 keeps its decimal (2.0). That of a step of 0.5 is not a precision: 2.0 is shown as 2.
-        return _plain(nearest_multiple(exact, band.step))
-    assert band.figures is not None
-    return _plain(nearest_multiple(exact, _ONE.scaleb(exact.adjusted() - band.figures + 1)))
-
-
 def declared_nutrition(rules: Rules, figures: Mapping[str, float | None], basis: str) -> tuple[DeclaredRow, ...]:
     """The nutrients that a regime declares, in its order, from unrounded figures of one basis.
 
@@ -256,7 +155,7 @@ def ethanol_volume_ml(ethanol_g: float) -> Decimal:
     >>> ethanol_volume_ml(0.789239 * 262.5)
     Decimal('262.5')
     """
-    return _nine(_WIDE.divide(Decimal(repr(float(ethanol_g))), ETHANOL_G_PER_ML))
+    return nine_digits(WIDE.divide(Decimal(repr(float(ethanol_g))), ETHANOL_G_PER_ML))
 
 
 def standard_drink_count(rules: Rules, ethanol_g: float | None) -> DrinkCount | None:
@@ -271,13 +170,13 @@ def standard_drink_count(rules: Rules, ethanol_g: float | None) -> DrinkCount | 
     counts: dict[str, Decimal | None] = dict.fromkeys(("count", "count_low", "count_high"))
     text = NOT_KNOWN
     if ethanol_g is not None:
-        pure_g = _WIDE.multiply(ethanol_volume_ml(ethanol_g), drink.density_g_per_ml)
+        pure_g = WIDE.multiply(ethanol_volume_ml(ethanol_g), drink.density_g_per_ml)
         # A drink of more grams is counted less often, so the high grams give the low count.
         grams = {"count": drink.grams, "count_low": drink.grams_high, "count_high": drink.grams_low}
-        counts = {key: _nine(_WIDE.divide(pure_g, each)) if each else None for key, each in grams.items()}
+        counts = {key: nine_digits(WIDE.divide(pure_g, each)) if each else None for key, each in grams.items()}
         text = _drinks_text(drink, [count for count in counts.values() if count is not None])
         if drink.says_grams:
-            whole_g = nearest_multiple(_nine(pure_g), Decimal(1))
+            whole_g = nearest_multiple(nine_digits(pure_g), Decimal(1))
             text += f" ({whole_g} g of pure alcohol)" if whole_g or not pure_g else " (under 1 g of pure alcohol)"
     return DrinkCount(
         drink.grams, drink.grams_low, drink.grams_high, **counts, text=text, source=drink.source,
@@ -303,19 +202,19 @@ def sulphites_declarable(rules: Rules, mg_per_l: float | None) -> bool | None:
 
 
 def claims(
-    rules: Rules, abv_upper_percent: float | None, kind: str | None = None, taken_as_none: Sequence[str] = ()
+    rules: Rules, abv_upper_percent: float | None, kind: str | None = None, doubts: Sequence[str] = ()
 ) -> tuple[ClaimRow, ...]:
     """Which words of strength may be used, judged on the upper end of the strength.
 
     ``kind`` is the kind of product where the whole drink is one (a glass of wine), and ``None`` for a mixed
-    drink. ``taken_as_none`` are ids whose strength nobody stated and that count as 0 % vol: no word of 0.5 % vol or
-    less rests on them.
+    drink. ``doubts`` are reasons in words why a strength this low is not certain: no word of 0.5 % vol or less is
+    allowed with one.
     """
     figure = None if abv_upper_percent is None else lawful_decimal(abv_upper_percent)
-    return tuple(_claim_row(claim, figure, kind, taken_as_none) for claim in rules.claims)
+    return tuple(_claim_row(claim, figure, kind, doubts) for claim in rules.claims)
 
 
-def _claim_row(claim: Claim, figure: Decimal | None, kind: str | None, taken_as_none: Sequence[str]) -> ClaimRow:
+def _claim_row(claim: Claim, figure: Decimal | None, kind: str | None, doubts: Sequence[str]) -> ClaimRow:
     bound = {"<": "under", "<=": "at most"}[claim.comparator]
     allowed = figure is not None and stands(figure, claim.comparator, claim.abv_percent)
     rule = f"{bound} {claim.abv_percent:f} % vol"
@@ -324,9 +223,8 @@ def _claim_row(claim: Claim, figure: Decimal | None, kind: str | None, taken_as_
         allowed, text = False, f"refused: {shown}; kept for {claim.only}."
     elif figure is None:
         text = f"refused: the strength is not known; it has to be {rule}."
-    elif allowed and taken_as_none and claim.abv_percent <= _SOFT_PERCENT:
-        listed = ", ".join(taken_as_none)
-        allowed, text = False, f"refused: the strength of {listed} is taken as 0 % vol, not stated."
+    elif allowed and doubts and claim.abv_percent <= _SOFT_PERCENT:
+        allowed, text = False, f"refused: {'; '.join(doubts)}."
     elif allowed:
         text = f"allowed: {_judged(figure, claim)} % vol, {rule}."
     else:
@@ -342,7 +240,7 @@ def _claim_row(claim: Claim, figure: Decimal | None, kind: str | None, taken_as_
 
 def _judged(figure: Decimal, claim: Claim) -> str:
     """The figure in three significant digits, or in full where those would be judged otherwise."""
-    short = _plain(_THREE.plus(figure))
+    short = plain(_THREE.plus(figure))
     limit = claim.abv_percent
     same = stands(short, claim.comparator, limit) == stands(figure, claim.comparator, limit)
     return f"{short:f}" if same and short != limit else f"{figure:f}"
@@ -381,7 +279,7 @@ def _menu_figure(figure: Decimal, step: Decimal) -> str:
     value = nearest_multiple(figure, fine)
     if value == 0 and figure > 0:
         return f"under {fine:f}"
-    return f"{value:f}" if fine == _EXACT else f"{_plain(value):f}"
+    return f"{value:f}" if fine == _EXACT else f"{plain(value):f}"
 
 
 def label_text(rules: Rules, abv_percent: float | None) -> StrengthText:
@@ -416,69 +314,6 @@ def statements(rules: Rules, abv_upper_percent: float | None, sold_as: str) -> t
     return tuple(due)
 
 
-def is_bound(measure: PourMeasure, kind: str, called: str) -> bool:
-    """Whether a legal measure is for a product of that kind, by what it is ``called`` (words between hyphens)."""
-    if kind not in measure.kinds or (measure.words and not names_any(called, measure.words)):
-        return False
-    return not measure.unless_words or not names_any(called, measure.unless_words)
-
-
-def pour_measures_missed(
-    rules: Rules, kind: str, called: str, volume_ml: float, liquids: int
-) -> tuple[PourMeasure, ...]:
-    """The legal measures that a pour of one item in a drink of so many liquids does not keep."""
-    volume = lawful_decimal(volume_ml)
-    missed = []
-    for measure in rules.pour_measures:
-        if not is_bound(measure, kind, called) or (
-            measure.free_from_liquids is not None and liquids >= measure.free_from_liquids
-        ):
-            continue
-        if measure.free_under_ml is not None and volume < measure.free_under_ml:
-            continue
-        over = measure.most_ml is not None and volume > _nine(measure.most_ml)
-        if over or (measure.ml and all(volume % one for one in measure.ml)):
-            missed.append(measure)
-    return tuple(missed)
-
-
-def total_measures_missed(rules: Rules, pours: Sequence[tuple[str, str, float]]) -> tuple[PourMeasure, ...]:
-    """The most for all such products in one drink that the pours (kind, what it is called, ml) go beyond together."""
-    missed = []
-    for measure in rules.pour_measures:
-        if measure.most_total_ml is None:
-            continue
-        total = math.fsum(volume_ml for kind, called, volume_ml in pours if is_bound(measure, kind, called))
-        if lawful_decimal(total) > _nine(measure.most_total_ml):
-            missed.append(measure)
-    return tuple(missed)
-
-
-@functools.lru_cache(maxsize=65_536)
-def names_any(item_id: str, words: tuple[str, ...]) -> bool:
-    """Whether an id holds one of the words, or its plural, as a whole run between hyphens.
-
-    >>> names_any("dark-rum-aged", ("rum",)), names_any("rumpled-mint", ("rum",)), names_any("bay-leaves", ("leaf",))
-    (True, False, True)
-    """
-    return bool(words) and _any_of(words).search(f"-{item_id}-") is not None
-
-
-@functools.lru_cache(maxsize=1_024)
-def _any_of(words: tuple[str, ...]) -> re.Pattern[str]:
-    return re.compile("-(?:" + "|".join(map(_with_plural, words)) + ")-")
-
-
-def _with_plural(word: str) -> str:
-    """A pattern of the word and its plural; a wrong plural besides does no harm."""
-    stem = re.escape(word)
-    if word.endswith("leaf"):
-        return f"{stem[:-1]}(?:f|ves)"
-    if word.endswith("y"):
-        return f"{stem[:-1]}(?:y|ys|ies)"
-    return f"{stem}(?:s|es)?"
-
-
 def price_floor(rules: Rules, ethanol_g: float, currency: str) -> Decimal | None:
     """The lowest lawful price of so much ethanol, rounded up to the minor unit; ``None`` without a floor.
 
@@ -490,8 +325,8 @@ def price_floor(rules: Rules, ethanol_g: float, currency: str) -> Decimal | None
         return None
     ethanol = ethanol_volume_ml(ethanol_g)
     if floor.unit == "g":
-        ethanol = _WIDE.multiply(ethanol, floor.density_g_per_ml)
-    exact = _WIDE.divide(_WIDE.multiply(ethanol, floor.amount), floor.per)
+        ethanol = WIDE.multiply(ethanol, floor.density_g_per_ml)
+    exact = WIDE.divide(WIDE.multiply(ethanol, floor.amount), floor.per)
     return exact.quantize(Decimal(1).scaleb(-floor.minor_places), rounding=ROUND_CEILING)
 
 

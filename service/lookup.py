@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import schemas.ingredient as contract
 from schemas.preparation import Output, Preparation
-from service.costing import Offer
+from service.choosing import Offer
 from service.errors import InputFault
 from service.item import AllergenEntry, Composition, Item, Piece
 from service.reference import Reference

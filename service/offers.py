@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import schemas.offer as contract
 from service.amounts import Measures
-from service.costing import Offer
+from service.choosing import Offer
 from service.errors import InputFault
 from service.line import amount_of
 from service.money import minor_unit_digits

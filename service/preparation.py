@@ -5,7 +5,7 @@ says what is left. Masses balance at every stage, and a measured figure that can
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from service.errors import InputFault, OutOfRange
@@ -22,7 +22,6 @@ from service.mixture import (
 )
 from service.recipe import MeasuredYield, PreparationSpec
 from service.steps import after_steps
-from service.unknown import KNOWN
 
 OVER_YIELD = 1.02
 """How far a measured yield may stand above the computed one (contract, preparation)."""
@@ -79,9 +78,7 @@ def prepared(spec: PreparationSpec) -> Prepared:
         )
     batch = _batch(spec, whole, _spare(spec), warnings)
     wet = _with_fruit_water(spec)
-    own = _substance(spec, batch)
-    if wet is not None:
-        own = replace(own, weaker=_of_batch(own, wet))
+    own = _substance(spec, batch, wet)
     _warn_of_sugar(spec, batch.mixture, warnings)
     return Prepared(spec, batch.mixture, batch.computed_ml, batch.yield_ml, own, wet, tuple(warnings))
 
@@ -226,26 +223,33 @@ def _shrunk(finished: Mixture, volume_ml: float) -> Mixture:
     return water_for_volume(finished._replace(excess_ml=unknown_ml), volume_ml)
 
 
-def _substance(spec: PreparationSpec, batch: Batch) -> Substance:
-    bare = Substance(
-        id=spec.id, name=spec.name, kind="preparation", origin=spec.origin, basis="ml", contents={},
-        unknown=KNOWN, density_g_per_ml=None, leaves=_leaves(spec),
-        assumptions=(*_inherited(spec), *batch.assumptions),
-    )  # fmt: skip
-    return _of_batch(bare, batch)
+def _substance(spec: PreparationSpec, batch: Batch, wet: Batch | None) -> Substance:
+    """What lines may name; with ``wet`` as its weaker variant."""
+    leaves = _leaves(spec)
+    inherited = _inherited(spec)
+    weaker = None if wet is None else _of_batch(spec, wet, leaves, inherited, None)
+    return _of_batch(spec, batch, leaves, inherited, weaker)
 
 
-def _of_batch(substance: Substance, batch: Batch) -> Substance:
-    """``substance`` as the liquid of ``batch`` is."""
+def _of_batch(
+    spec: PreparationSpec, batch: Batch, leaves: Leaves, inherited: tuple[Assumption, ...], weaker: Substance | None
+) -> Substance:
     mix = batch.mixture
     volume = mix.volume_ml
-    return replace(
-        substance,
+    return Substance(
+        id=spec.id,
+        name=spec.name,
+        kind="preparation",
+        origin=spec.origin,
+        basis="ml",
         contents={name: amount / volume for name, amount in mix.contents.items()},
         unknown=mix.unknown,
         density_g_per_ml=None if mix.mass_g is None else mix.mass_g / volume,
+        leaves=leaves,
         excess_ml=mix.excess_ml / volume,
         gas_factor=batch.gas_factor,
+        assumptions=(*inherited, *batch.assumptions),
+        weaker=weaker,
     )
 
 

@@ -11,7 +11,8 @@ from schemas.offer import Money
 from service import pricing
 from service.alcohol import Alcohol
 from service.build import Build
-from service.costing import Allowances, Offer, Terms
+from service.choosing import Offer, Terms
+from service.costing import Allowances
 from service.costtree import CostTree, DrinkCost, Labour
 from service.errors import InputFault
 from service.labelling import price_floor

@@ -12,7 +12,7 @@ from schemas.drink import Line as DrinkLine
 from schemas.preparation import Preparation
 from schemas.preparation import PreparationLine as WrittenLine
 from service.amounts import Amount, Measures, shown
-from service.costing import Offer
+from service.choosing import Offer
 from service.errors import InputFault, InputFaults
 from service.graph import making_order
 from service.item import Item

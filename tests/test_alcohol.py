@@ -369,3 +369,21 @@ def test_strength_reads_millilitres_by_the_density_of_ethanol() -> None:
     made = Strength(ETHANOL_G_PER_ML, ETHANOL_G_PER_ML, 40.0, 40.0, ())
     assert made.ethanol_ml == pytest.approx(1.0)
     assert made.us_proof == 80.0
+
+
+@pytest.mark.parametrize("more", [{"role": "garnish", "eaten": True}, {"role": "rinse"}])
+def test_alcohol_that_is_eaten_or_rinsed_refuses_the_words_of_none(more: dict[str, Any]) -> None:
+    lines = [poured("soft"), {"item": "gin-47", "amount": "5 ml", **more}]
+    found = asked(lines, [thing("soft")], ["GB"])["alcohol"]["claims"]
+    soft = [row for row in found if row["limit_percent"] <= 0.5]
+    assert soft
+    assert not any(row["allowed"] for row in soft)
+    assert all("gin-47" in row["text"] for row in soft)
+
+
+@pytest.mark.parametrize(("sold_as", "labelled"), [("poured", False), ("distance", False), ("prepacked", True)])
+def test_a_label_is_for_what_is_packed(sold_as: str, labelled: bool) -> None:
+    # Contract, arithmetic 9: label text only where sold_as is packed.
+    found = asked([{"item": "gin-47", "amount": "50 ml"}], house={"sold_as": sold_as})["alcohol"]
+    assert bool(found["label"]) is labelled
+    assert bool(found["menu_text"]) is not labelled

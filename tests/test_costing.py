@@ -12,24 +12,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from service.choosing import Choice, KeptItem, Offer, Terms, chosen_offer, chosen_offers, unit_cost
 from service.costing import (
     Allowances,
-    Choice,
     CostLine,
-    KeptItem,
     LineCost,
-    Offer,
     PreparationCost,
     ServeCost,
-    Terms,
-    chosen_offer,
-    chosen_offers,
     labour_cost,
     line_cost,
     preparation_unit_cost,
     serve_costs,
     shares,
-    unit_cost,
 )
 from service.errors import InputFault
 from service.money import EXACT, Rate, converted, half_up, money_text, rate_between

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service import labelling
+from service import labelling, lawful, pours
 from service.item import AllergenEntry
 from service.rulekinds import Band
 from service.rules import Rules, jurisdiction
@@ -54,8 +54,8 @@ def test_each_case_is_sourced() -> None:
 
 def test_half_up_on_decimals_and_not_on_floats() -> None:
     # 330 ml of 5 % is published as 1.7 units and 250 ml of 13 % as 3.3; half even on floats says less.
-    assert labelling.nearest_multiple(labelling.lawful_decimal(330 * 5 / 1000), Decimal("0.1")) == Decimal("1.7")
-    assert labelling.nearest_multiple(labelling.lawful_decimal(250 * 13 / 1000), Decimal("0.1")) == Decimal("3.3")
+    assert lawful.nearest_multiple(lawful.lawful_decimal(330 * 5 / 1000), Decimal("0.1")) == Decimal("1.7")
+    assert lawful.nearest_multiple(lawful.lawful_decimal(250 * 13 / 1000), Decimal("0.1")) == Decimal("3.3")
 
 
 def test_the_density_of_the_regime_decides_a_label() -> None:
@@ -103,10 +103,10 @@ def test_published_roundings(case: dict[str, Any]) -> None:
         table = held(places[case["table"]]).nutrition
         assert table is not None
         row = next(row for row in table.row if row.nutrient == case["nutrient"])
-        shown = labelling.rounded(figure, row.bands, row.unit, row.less_than)
+        shown = lawful.rounded(figure, row.bands, row.unit, row.less_than)
     else:
         bands = [rounding_band(band) for band in case["bands"]]
-        shown = labelling.rounded(figure, bands, case["unit"])
+        shown = lawful.rounded(figure, bands, case["unit"])
     assert shown.text in case["one_of"]
 
 
@@ -116,13 +116,13 @@ def test_rounding_stays_within_half_a_step_and_repeats(figure: float, code: str,
     table = held(code).nutrition
     assert table is not None
     row = table.row[index % len(table.row)]
-    shown = labelling.rounded(figure, row.bands, row.unit)
+    shown = lawful.rounded(figure, row.bands, row.unit)
     if shown.value:
         steps = [
             band.step or Decimal(10) ** (shown.value.adjusted() - 2) for band in row.bands if band.step or band.figures
         ]
         assert abs(shown.value - Decimal(repr(figure))) <= max(steps) / 2 + shown.value * Decimal("1e-8")
-        assert labelling.rounded(shown.value, row.bands, row.unit) == shown
+        assert lawful.rounded(shown.value, row.bands, row.unit) == shown
 
 
 FIGURES: dict[str, float | None] = {
@@ -225,7 +225,7 @@ def test_words_of_strength(code: str, word: str, abv: float, allowed: bool) -> N
     verdict = "allowed: " if allowed else "refused: "
     # Where no rule is held the text says so before anything else.
     assert row.text.startswith(f"No rule is held; by a convention {verdict}" if code == "EU" else verdict)
-    assert row.figure == labelling.lawful_decimal(abv)
+    assert row.figure == lawful.lawful_decimal(abv)
 
 
 def test_a_refused_word_shows_the_figure_and_never_a_rounded_zero() -> None:
@@ -346,7 +346,7 @@ def test_calories_on_menus_leave_out_alcohol_in_england_alone() -> None:
 )
 def test_pour_measures(code: str, kind: str, item: str, volume_ml: float, liquids: int, missed: list[str]) -> None:
     # Weights and Measures (Intoxicating Liquor) Order 1988 (secondary); Utah Code 32B (memory).
-    found = labelling.pour_measures_missed(held(code), kind, item, volume_ml, liquids)
+    found = pours.pour_measures_missed(held(code), kind, item, volume_ml, liquids)
     assert [measure.key for measure in found] == missed
 
 
@@ -423,13 +423,13 @@ def test_exemptions(code: str, key: str, own: str | None, processes: list[str], 
 @pytest.mark.parametrize("figure", [float("nan"), float("inf"), -1.0])
 def test_what_is_no_figure_is_not_rounded(figure: float) -> None:
     with pytest.raises(ValueError, match="lawful figure"):
-        labelling.rounded(figure, [Band(step=Decimal(1))])
+        lawful.rounded(figure, [Band(step=Decimal(1))])
 
 
 @given(st.floats(min_value=1e-9, max_value=1e9))
 @settings(max_examples=TRIED, derandomize=DERANDOMIZED, deadline=None)
 def test_a_lawful_decimal_is_within_nine_digits(figure: float) -> None:
-    exact = labelling.lawful_decimal(figure)
+    exact = lawful.lawful_decimal(figure)
     assert abs(exact - Decimal(figure)) <= Decimal(figure) * Decimal("5.01e-9")
     assert len(exact.normalize().as_tuple().digits) <= 9
 
@@ -446,5 +446,5 @@ def test_a_lawful_decimal_is_within_nine_digits(figure: float) -> None:
 def test_the_quick_way_of_rounding_is_the_exact_one(figure: float, code: str) -> None:
     table = jurisdiction(code).on(TODAY).nutrition
     for row in table.row if table is not None else ():
-        exact = labelling.rounded(Decimal(repr(figure)), row.bands, row.unit, row.less_than)
-        assert labelling.rounded(figure, row.bands, row.unit, row.less_than) == exact
+        exact = lawful.rounded(Decimal(repr(figure)), row.bands, row.unit, row.less_than)
+        assert lawful.rounded(figure, row.bands, row.unit, row.less_than) == exact

@@ -13,8 +13,8 @@ import pytest
 
 from service.errors import DataFault
 from service.item import ACIDS, KINDS, POLYOLS, Item
-from service.labelling import names_any
 from service.physics.ethanol import abv_percent_from_us_proof, mass_fraction_from_abv_percent
+from service.pours import names_any
 from service.reference import INGREDIENTS, load_reference, reference, words_of
 from service.reference_balance import content_of
 from service.reference_entry import ALLERGEN_GROUPS, ALLERGENS

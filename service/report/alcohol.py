@@ -5,12 +5,12 @@ from decimal import Decimal
 from service import labelling
 from service.alcohol import Strength
 from service.evaluate import Evaluation
+from service.report.claims import claim_rows
 from service.report.figures import Json, missing_rows, shown
 from service.rules import Rules
-from service.substance import NO_ALCOHOL_BY_KIND
 
-DOUBTFUL_KINDS = frozenset(("mixer", "syrup", "juice", "dairy", "spice", "acid"))
-"""Kinds that hold no alcohol as a rule and now and then do: kombucha, kefir, extracts, vinegars."""
+PACKED = ("packed_for_direct_sale", "prepacked")
+"""Ways of selling that put a label on the drink; what is poured or sold at a distance is named on a menu."""
 
 
 def alcohol_section(evaluation: Evaluation) -> Json:
@@ -42,10 +42,10 @@ def alcohol_section(evaluation: Evaluation) -> Json:
             for row in alcohol.heated
         ],
         "moment": "At the moment of handing over; ice that melts later is not in it.",
-        "menu_text": [_menu_text(evaluation, regime) for regime in rules] if sold_as == "poured" else [],
-        "label": [] if sold_as == "poured" else [_label_text(evaluation, regime) for regime in rules],
+        "menu_text": [] if sold_as in PACKED else [_menu_text(evaluation, regime) for regime in rules],
+        "label": [_label_text(evaluation, regime) for regime in rules] if sold_as in PACKED else [],
         "statements": [row for regime in rules for row in _statements(evaluation, regime, sold_as)],
-        "claims": [row for regime in rules for row in _claims(evaluation, regime)],
+        "claims": [row for regime in rules for row in claim_rows(evaluation, regime)],
         "standard_drinks": [row for regime in rules if (row := _standard_drinks(evaluation, regime)) is not None],
     }
 
@@ -94,48 +94,6 @@ def _statements(evaluation: Evaluation, regime: Rules, sold_as: str) -> list[Jso
         }
         for row in labelling.statements(regime, evaluation.alcohol.abv_upper_percent, sold_as)
     ]
-
-
-def _claims(evaluation: Evaluation, regime: Rules) -> list[Json]:
-    return [
-        {
-            "jurisdiction": regime.code,
-            "word": row.word,
-            "allowed": row.allowed,
-            "comparator": row.comparator,
-            "limit_percent": float(row.limit),
-            "figure_percent": None if row.figure is None else float(row.figure),
-            "text": row.text,
-            "source": row.source,
-            "standing": row.standing,
-        }
-        for row in labelling.claims(
-            regime, evaluation.alcohol.abv_upper_percent, _only_kind(evaluation), _taken_as_none(evaluation)
-        )
-    ]
-
-
-def _taken_as_none(evaluation: Evaluation) -> tuple[str, ...]:
-    """Ids of the caller's and the catalogue's items in the liquid whose strength is 0 by their kind alone."""
-    found: dict[str, None] = {}
-    for line in evaluation.lines:
-        if line.role not in ("pour", "top", "rinse"):
-            continue
-        for made in (line.substance, *line.alternatives):
-            for assumption in made.assumptions:
-                if assumption.code == NO_ALCOHOL_BY_KIND and assumption.item is not None:
-                    leaf = made.leaves.get(assumption.item)
-                    if leaf is not None and leaf.item.origin != "reference" and leaf.item.kind in DOUBTFUL_KINDS:
-                        found.setdefault(leaf.item.id)
-    return tuple(found)
-
-
-def _only_kind(evaluation: Evaluation) -> str | None:
-    """The kind of product where the whole drink is one, such as a glass of wine; ``None`` for a mixed drink."""
-    poured = [line for line in evaluation.lines if line.role in ("pour", "top", "rinse")]
-    if len(poured) != 1 or poured[0].alternatives or evaluation.build.dilution.water_ml != 0:
-        return None
-    return poured[0].substance.kind
 
 
 def _standard_drinks(evaluation: Evaluation, regime: Rules) -> Json | None:

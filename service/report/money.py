@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from service.costing import Choice
+from service.choosing import Choice
 from service.costtree import DrinkCost, PricedLine
 from service.evaluate import Evaluation
 from service.money import half_up, money_text

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 
 from service import labelling
-from service.costing import Choice, Offer
+from service.choosing import Choice, Offer
 from service.costtree import DrinkCost, PricedLine
 from service.evaluate import Evaluation
 from service.mixture import ACID, POLYOL, Mixture

@@ -1,0 +1,74 @@
+"""Words of strength, such as alcohol-free: which may be used, judged on the upper end, refused with the figure."""
+
+from collections.abc import Iterable, Iterator
+
+from service import labelling
+from service.evaluate import Evaluation
+from service.mixture import Substance
+from service.report.figures import Json
+from service.rules import Rules
+from service.substance import NO_ALCOHOL_BY_KIND
+
+DOUBTFUL_KINDS = frozenset(("mixer", "syrup", "juice", "dairy", "spice", "acid"))
+"""Kinds that hold no alcohol as a rule and now and then do: kombucha, kefir, extracts, vinegars."""
+
+
+def claim_rows(evaluation: Evaluation, regime: Rules) -> list[Json]:
+    """Every word of strength of one jurisdiction, allowed or refused with the figure or the reason."""
+    return [
+        {
+            "jurisdiction": regime.code,
+            "word": row.word,
+            "allowed": row.allowed,
+            "comparator": row.comparator,
+            "limit_percent": float(row.limit),
+            "figure_percent": None if row.figure is None else float(row.figure),
+            "text": row.text,
+            "source": row.source,
+            "standing": row.standing,
+        }
+        for row in labelling.claims(
+            regime, evaluation.alcohol.abv_upper_percent, _only_kind(evaluation), _doubts(evaluation)
+        )
+    ]
+
+
+def _doubts(evaluation: Evaluation) -> tuple[str, ...]:
+    """Why a strength of nothing is not certain: one that was taken and not stated, alcohol that is eaten or rinsed."""
+    taken: dict[str, None] = {}
+    beside: dict[str, None] = {}
+    for line in evaluation.lines:
+        if line.role == "rinse" or line.eaten:
+            beside |= dict.fromkeys(made.id for made in (line.substance, *line.alternatives) if _may_hold_alcohol(made))
+        elif line.role in ("pour", "top"):
+            taken |= dict.fromkeys(_taken_as_none((line.substance, *line.alternatives)))
+    doubts = []
+    if taken:
+        doubts.append(f"the strength of {', '.join(taken)} is taken as 0 % vol, not stated")
+    if beside:
+        doubts.append(f"{', '.join(beside)} brings alcohol that the strength of the liquid does not count")
+    return tuple(doubts)
+
+
+def _may_hold_alcohol(made: Substance) -> bool:
+    unknown = any(name == "abv_percent" for _, name in made.unknown)
+    return unknown or made.contents.get("ethanol", 0.0) > 0
+
+
+def _taken_as_none(poured: Iterable[Substance]) -> Iterator[str]:
+    """Ids of the caller's and the catalogue's items whose strength is 0 by their kind alone."""
+    for made in poured:
+        for assumption in made.assumptions:
+            if assumption.code != NO_ALCOHOL_BY_KIND or assumption.item is None:
+                continue
+            leaf = made.leaves.get(assumption.item)
+            if leaf is not None and leaf.item.origin != "reference" and leaf.item.kind in DOUBTFUL_KINDS:
+                yield leaf.item.id
+
+
+def _only_kind(evaluation: Evaluation) -> str | None:
+    """The kind of product where the whole drink is one, such as a glass of wine; ``None`` for a mixed drink."""
+    poured = [line for line in evaluation.lines if line.role in ("pour", "top", "rinse")]
+    if len(poured) != 1 or poured[0].alternatives or evaluation.build.dilution.water_ml != 0:
+        return None
+    return poured[0].substance.kind
