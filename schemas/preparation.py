@@ -7,12 +7,7 @@ from pydantic_core import PydanticCustomError
 
 from schemas._base import Input
 from schemas.drink import Amount
-from schemas.scalars import Day, Days, Flag, Id, NotNegative, Percent, PercentText, Positive, Share, Text
-
-StepKind = Literal[
-    "straining", "filtering", "centrifuging", "clarifying", "washing", "milk_washing", "fat_washing", "reducing",
-    "drying", "heating", "carbonating", "freezing_out", "fermenting", "distilling", "redistilling", "other",
-]  # fmt: skip
+from schemas.scalars import Day, Days, Flag, Id, NotNegative, Percent, PercentText, Positive, Share, StepWord, Text
 
 
 class PreparationLine(Input):
@@ -20,6 +15,12 @@ class PreparationLine(Input):
 
     item: Id
     amount: Amount
+    role: Literal["pour"] = "pour"
+    """Every line of a preparation is poured; what is not kept is `strained_out`."""
+    alternatives: Annotated[tuple[Id, ...], Field(max_length=20)] = ()
+    """Items the bar may use instead: allergens are the union, strength a range."""
+    charge: Literal["used", "whole_unit"] = "used"
+    """`whole_unit`: a whole bottle, can or piece is opened and charged for the batch."""
     strained_out: Flag = False
     """Cost and allergens stay, composition does not."""
     absorbs_ml: NotNegative | None = None
@@ -80,7 +81,9 @@ class Measured(Input):
 class Step(Input):
     """One step after the lines are together: clarifying, washing, reducing, redistilling, freezing out, fermenting."""
 
-    kind: StepKind
+    kind: StepWord
+    """What is done, in a word or two. Reducing, drying, heating, freezing out, distilling, redistilling and fermenting
+    have their physics; of any other, such as clarifying or milk washing, `keeps` and `measured` act alone."""
     keeps: Keeps = Keeps()
     measured: Measured | None = None
 

@@ -113,6 +113,9 @@ Text = Annotated[str, StringConstraints(strict=True, min_length=1, max_length=20
 Word = Annotated[str, StringConstraints(strict=True, pattern=WORD_PATTERN)]
 """One lower-case word of a vocabulary or of a house, such as the name of a piece."""
 
+StepWord = Annotated[str, StringConstraints(strict=True, pattern=r"^[a-z][a-z_ -]{0,39}$")]
+"""What a step does, in one or two lower-case words."""
+
 AmountText = Annotated[
     str,
     StringConstraints(strict=True, min_length=1, max_length=64),

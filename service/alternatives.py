@@ -24,11 +24,18 @@ def alternative_builds(
             continue
         choices = [line.part, *(_alternative_part(line, made, drink.serves) for made in line.alternatives)]
         weaker = [part for poured in choices if (part := _with_fruit_water(line, poured, drink.serves))]
-        if line.alternatives or weaker:
+        stronger = [
+            _alternative_part(line, part.substance.stronger, drink.serves)
+            for part in choices
+            if part.substance.stronger is not None
+        ]
+        if line.alternatives or weaker or stronger:
             low[line.number] = min(
                 (*choices, *weaker), key=lambda part: (_knows_strength(part), part.content("ethanol"))
             )
-            high[line.number] = max(choices, key=lambda part: (not _knows_strength(part), part.content("ethanol")))
+            high[line.number] = max(
+                (*choices, *stronger), key=lambda part: (not _knows_strength(part), part.content("ethanol"))
+            )
     if not low:
         return None, None
     weak, strong = (

@@ -150,7 +150,7 @@ class CostTree:
         self, line: ResolvedLine, role: str, quantity: Decimal, base: str, by_volume: bool, unit: UnitCost
     ) -> LineCost:
         """Whole units of the pack, opened for each serve (contract, lines: a bottle opened per serve)."""
-        serves = self._resolved.drink.serves
+        serves = self._resolved.drink.serves if line.pointer.startswith("/drink/") else 1
         each = CostLine(line.ref, role, quantity / serves, base, by_volume, True)
         opened = line_cost(each, unit)
         cost = None if opened.cost is None else opened.cost * serves

@@ -31,8 +31,12 @@ _FIELDS: Mapping[str, str | None] = {"water": None, "ethanol": "abv_percent", "s
 _ROUNDS = 200
 
 
-def fitted(prep_id: str, mix: Mixture, kind: str, measured: Mapping[str, float], spare: Mapping[str, float]) -> Mixture:
+def fitted(
+    prep_id: str, mix: Mixture, before: Mixture, kind: str, measured: Mapping[str, float], spare: Mapping[str, float]
+) -> Mixture:
     """``mix`` after a step of ``kind`` with its ``measured`` figures (mass_g, volume_ml, brix, abv_percent).
+
+    ``mix`` is what the stated shares keep of ``before``; a measured figure wins over them and has to fit ``before``.
 
     ``spare`` maps water, ethanol and sugars to grams that may have come in from what is strained out.
     """
@@ -49,7 +53,7 @@ def fitted(prep_id: str, mix: Mixture, kind: str, measured: Mapping[str, float],
         raise _impossible("Ethanol and dissolved matter leave no room for water at this measured figure.") from None
     if found.volume_ml <= 0:
         raise _impossible(f"The figures leave no liquid of {prep_id}; check them.")
-    _refuse_excess(prep_id, found, mix, spare)
+    _refuse_excess(prep_id, found, before, spare)
     return _now_known(found, measured)
 
 

@@ -95,9 +95,13 @@ def _needs(prep_id: str, lookup: Lookup, unknown: list[InputFault]) -> list[str]
     assert place is not None
     needs: dict[str, None] = {}
     for index, line in enumerate(place.preparation.lines):
-        child = _preparation_id(line.item, f"{place.pointer}/lines/{index}/item", lookup, unknown)
-        if child is not None:
-            needs.setdefault(child)
+        where = f"{place.pointer}/lines/{index}"
+        named = [(line.item, where + "/item")]
+        named += [(other, f"{where}/alternatives/{number}") for number, other in enumerate(line.alternatives)]
+        for item_id, pointer in named:
+            child = _preparation_id(item_id, pointer, lookup, unknown)
+            if child is not None:
+                needs.setdefault(child)
     return list(reversed(needs))
 
 

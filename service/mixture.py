@@ -47,8 +47,9 @@ class Substance:
 
     ``contents`` maps constituents to grams (``*_mg``: milligrams) per base unit; a constituent that is neither
     there nor in ``unknown`` is not in the thing. ``density_g_per_ml`` is of the liquid, without the gas of a
-    foam. ``gas_factor`` is volume with gas over volume of liquid. ``weaker`` is the same thing as it would be if all
-    water of the fresh fruit that was strained out of it had stayed (``None``: there was none).
+    foam. ``gas_factor`` is volume with gas over volume of liquid. ``weaker`` is the same thing with the
+    weakest of its alternatives and all water of the fresh fruit that was strained out of it, ``stronger`` with the
+    strongest of its alternatives (``None``: as it is).
     """
 
     id: str
@@ -68,6 +69,7 @@ class Substance:
     assumptions: tuple[Assumption, ...] = ()
     undissolved: bool = False
     weaker: "Substance | None" = None
+    stronger: "Substance | None" = None
 
 
 class Part(NamedTuple):

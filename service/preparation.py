@@ -78,9 +78,29 @@ def prepared(spec: PreparationSpec) -> Prepared:
         )
     batch = _batch(spec, whole, _spare(spec), warnings)
     wet = _with_fruit_water(spec)
-    own = _substance(spec, batch, wet)
+    own = _substance(spec, batch, wet, _strongest(spec))
     _warn_of_sugar(spec, batch.mixture, warnings)
-    return Prepared(spec, batch.mixture, batch.computed_ml, batch.yield_ml, own, wet, tuple(warnings))
+    shown = wet if _holds_fruit(spec) else None
+    return Prepared(spec, batch.mixture, batch.computed_ml, batch.yield_ml, own, shown, tuple(warnings))
+
+
+def _holds_fruit(spec: PreparationSpec) -> bool:
+    """Whether fresh fruit is strained out of it or of one of its parts, so that water may have come from it."""
+    return any(
+        line.substance.kind == "fruit" if line.strained_out else line.substance.weaker is not None
+        for line in spec.lines
+    )
+
+
+def _strongest(spec: PreparationSpec) -> Batch | None:
+    """The batch with the strongest of every line's alternatives; ``None`` without any, or where it cannot be."""
+    if all(line.stronger is None for line in spec.lines):
+        return None
+    parts = (line.stronger or line.part for line in spec.lines if not line.strained_out)
+    try:
+        return _batch(spec, mixture([part for part in parts if part is not None]), _spare(spec), [])
+    except InputFault:
+        return None
 
 
 def _batch(spec: PreparationSpec, whole: Mixture, spare: Mapping[str, float], warnings: list[Warn]) -> Batch:
@@ -223,16 +243,22 @@ def _shrunk(finished: Mixture, volume_ml: float) -> Mixture:
     return water_for_volume(finished._replace(excess_ml=unknown_ml), volume_ml)
 
 
-def _substance(spec: PreparationSpec, batch: Batch, wet: Batch | None) -> Substance:
-    """What lines may name; with ``wet`` as its weaker variant."""
+def _substance(spec: PreparationSpec, batch: Batch, wet: Batch | None, strong: Batch | None) -> Substance:
+    """What lines may name; with ``wet`` as its weaker and ``strong`` as its stronger variant."""
     leaves = _leaves(spec)
     inherited = _inherited(spec)
-    weaker = None if wet is None else _of_batch(spec, wet, leaves, inherited, None)
-    return _of_batch(spec, batch, leaves, inherited, weaker)
+    weaker = None if wet is None else _of_batch(spec, wet, leaves, inherited)
+    stronger = None if strong is None else _of_batch(spec, strong, leaves, inherited)
+    return _of_batch(spec, batch, leaves, inherited, weaker, stronger)
 
 
 def _of_batch(
-    spec: PreparationSpec, batch: Batch, leaves: Leaves, inherited: tuple[Assumption, ...], weaker: Substance | None
+    spec: PreparationSpec,
+    batch: Batch,
+    leaves: Leaves,
+    inherited: tuple[Assumption, ...],
+    weaker: Substance | None = None,
+    stronger: Substance | None = None,
 ) -> Substance:
     mix = batch.mixture
     volume = mix.volume_ml
@@ -250,17 +276,23 @@ def _of_batch(
         gas_factor=batch.gas_factor,
         assumptions=(*inherited, *batch.assumptions),
         weaker=weaker,
+        stronger=stronger,
     )
 
 
 def _inherited(spec: PreparationSpec) -> tuple[Assumption, ...]:
     """What the lines rest on, each once; the same assumption of one item is one object wherever it comes from."""
     inherited: dict[int, Assumption] = {}
-    for made in {line.substance.id: line.substance for line in spec.lines}.values():
+    named = {made.id: made for line in spec.lines for made in (line.substance, *line.alternatives)}
+    for made in named.values():
         inherited.update(zip(map(id, made.assumptions), made.assumptions, strict=True))
     return tuple(inherited.values())
 
 
 def _leaves(spec: PreparationSpec) -> Leaves:
-    lines = {(line.substance.id, line.strained_out): line.substance.leaves for line in spec.lines}
+    lines = {
+        (made.id, line.strained_out): made.leaves
+        for line in spec.lines
+        for made in (line.substance, *line.alternatives)
+    }
     return leaves_of_lines(spec.id, [(held, strained_out) for (_, strained_out), held in lines.items()])

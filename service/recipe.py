@@ -10,14 +10,19 @@ from service.steps import Step
 
 
 class PreparationLine(NamedTuple):
-    """One resolved line: ``part`` is ``None`` where a piece of unknown mass is strained out; ``weaker`` is the same
-    amount of the substance's weaker variant, where it has one."""
+    """One resolved line: ``part`` is ``None`` where a piece of unknown mass is strained out.
+
+    ``weaker`` and ``stronger`` are the same amount of the weakest and strongest thing that may stand there instead:
+    an alternative, or a variant of the substance itself. ``alternatives`` may be in it too, as far as allergens go.
+    """
 
     substance: Substance
     part: Part | None
     strained_out: bool = False
     absorbs_ml: float = 0.0
     weaker: Part | None = None
+    stronger: Part | None = None
+    alternatives: tuple[Substance, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

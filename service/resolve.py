@@ -23,7 +23,7 @@ from service.money import EXACT
 from service.preparation import Prepared, Warn, prepared
 from service.products import Product, products_of
 from service.specification import spec_of
-from service.substance import BY_MASS, DENSITY_ASSUMED, substance
+from service.substance import BY_MASS, DENSITY_ASSUMED, by_volume, substance
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,22 +245,19 @@ class Resolver:
                 faults.append(InputFault("fill_role", detail, place + "/amount"))
                 continue
             role = "garnish" if line.strained_out else "pour"
+            try:
+                alternatives = tuple([self._substance(alternative) for alternative in line.alternatives])
+            except InputFault as fault:
+                faults.append(fault)
+                continue
             amount, made = _in_ml(*row, per_part)
             part, quantities = _quantified(amount, made, place, role, 1, faults)
             lines.append(
                 ResolvedLine(
-                    number,
-                    place,
-                    made.id,
-                    role,
-                    amount,
-                    made,
-                    part,
-                    quantities,
-                    line.strained_out,
-                    line.absorbs_ml or 0.0,
+                    number, place, made.id, role, amount, made, part, quantities, line.strained_out,
+                    line.absorbs_ml or 0.0, 0.0, False, alternatives, line.charge == "whole_unit",
                 )
-            )
+            )  # fmt: skip
         return tuple(lines)
 
 
@@ -269,7 +266,7 @@ def _in_ml(amount: Amount, made: Substance, per_part: Decimal | None) -> tuple[A
     if amount.dimension == "part" and per_part is not None:
         ml = EXACT.multiply(amount.quantity, per_part)
         amount = Amount("volume", ml, None, f"{amount.read_as} = {shown(ml)} ml")
-    return amount, made
+    return amount, by_volume(made) if amount.dimension == "volume" else made
 
 
 def _quantified(

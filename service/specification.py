@@ -10,6 +10,7 @@ from service.glass import Glass
 from service.icewater import Method, Water
 from service.line import ResolvedLine, amount_of, part_of, quantities_of
 from service.lookup import Place, outputs_of
+from service.mixture import Part
 from service.recipe import MeasuredYield, PreparationLine, PreparationSpec
 from service.steps import Step
 
@@ -28,7 +29,7 @@ def spec_of(
         lines=tuple([_line(line) for line in lines]),
         steps=tuple(
             Step(
-                step.kind,
+                kind_of(step.kind),
                 {name: share for name, share in step.keeps if name in step.keeps.model_fields_set},
                 {} if step.measured is None else step.measured.model_dump(exclude_none=True),
             )
@@ -46,12 +47,53 @@ def spec_of(
     )
 
 
+_SAME_STEP = {
+    "evaporating": "reducing", "concentrating": "reducing", "boiling_down": "reducing", "simmering": "heating",
+    "cooking": "heating", "pasteurising": "heating", "pasteurizing": "heating", "freeze_concentrating": "freezing_out",
+    "freeze_distilling": "freezing_out", "drying_out": "drying", "dehydrating": "drying",
+}  # fmt: skip
+
+
+def kind_of(written: str) -> str:
+    """The step that physics knows behind a house's word; a word that it does not know keeps its own name.
+
+    Whatever begins like distilling or fermenting is that, so that no strength is read off a word half known.
+    """
+    word = written.replace(" ", "_").replace("-", "_")
+    for start, kind in (("redistil", "redistilling"), ("distil", "distilling"), ("ferment", "fermenting")):
+        if word.startswith(start):
+            return kind
+    return _SAME_STEP.get(word, word)
+
+
 def _line(line: ResolvedLine) -> PreparationLine:
-    weaker = line.substance.weaker
-    part = None
-    if weaker is not None and not line.strained_out:
-        part = part_of(line.amount, weaker, quantities_of(line.amount, weaker), 1)
-    return PreparationLine(line.substance, line.part, line.strained_out, line.absorbs_ml, part)
+    made = line.substance
+    weaker = stronger = None
+    if not line.strained_out and line.part is not None and (line.alternatives or made.weaker or made.stronger):
+        weaker, stronger = _bounds(line, line.part)
+    return PreparationLine(made, line.part, line.strained_out, line.absorbs_ml, weaker, stronger, line.alternatives)
+
+
+def _bounds(line: ResolvedLine, own: Part) -> tuple[Part | None, Part | None]:
+    """The same amount of the weakest and of the strongest that may stand on a line, where they are not its own."""
+    others: list[Part] = []
+    for made in (line.substance, *line.alternatives):
+        for variant in (made, made.weaker, made.stronger):
+            if variant is None or variant is line.substance:
+                continue
+            try:
+                part = part_of(line.amount, variant, quantities_of(line.amount, variant), 1)
+            except InputFault as fault:
+                raise fault.at(f"/lines/{line.number}/alternatives") from None
+            if part is not None:
+                others.append(part)
+    weakest = min(others, key=lambda part: part.content("ethanol"), default=own)
+    strongest = max(others, key=lambda part: part.content("ethanol"), default=own)
+    unknown = next((part for part in others if "abv_percent" in part.substance.unknown.fields), None)
+    wet = line.substance.weaker is not None
+    weaker = weakest if wet or weakest.content("ethanol") < own.content("ethanol") else None
+    stronger = strongest if strongest.content("ethanol") > own.content("ethanol") else None
+    return weaker, unknown or stronger
 
 
 def _measured(written: object, reduced: bool, measures: Measures) -> MeasuredYield:

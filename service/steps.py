@@ -70,7 +70,7 @@ def _after(
     if step.kind == FERMENTING:
         result = fermented(prep_id, kept, step.measured)
     else:
-        result = fitted(prep_id, kept, step.kind, step.measured, spare)
+        result = fitted(prep_id, kept, start, step.kind, step.measured, spare)
     if step.kind in STRENGTH_CHANGES and "abv_percent" not in step.measured:
         result = result._replace(unknown=result.unknown.with_pairs([(prep_id, "abv_percent")]))
     return result

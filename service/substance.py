@@ -6,6 +6,7 @@ unknown.
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from service.errors import InputFault, OutOfRange
 from service.item import Composition, Item
@@ -21,6 +22,9 @@ WITHOUT_ALCOHOL = frozenset(
 
 BY_MASS = frozenset(("fruit", "nut", "spice", "acid", "additive", "egg", "ice"))
 """Kinds kept by mass unless a density is stated (contract, amounts)."""
+
+_WET = frozenset(("fruit", "egg"))
+"""Kinds kept by mass that are mostly water, so that the model of a liquid gives their density."""
 
 PURE = frozenset(("spirit", "water", "ice"))
 """Kinds that have no sugars, protein, fat, fibre, acids or polyols unless stated (contract, arithmetic 1)."""
@@ -147,6 +151,24 @@ def substance(item: Item) -> Substance:
         unknown.add((item.id, "density_g_per_ml"))
         body = {"basis": "ml", "contents": {}, "density_g_per_ml": None, "excess_ml": 1.0}
     return Substance(**common, **body, unknown=unknown_of(unknown), assumptions=tuple(assumptions))  # type: ignore[arg-type]  # the two dicts hold the fields by name
+
+
+def by_volume(made: Substance) -> Substance:
+    """The substance of a thing kept by mass that is poured by volume, such as a purée.
+
+    Wet things (fruit, egg) of known composition have the density that the model gives it. A thing of which nothing is
+    known mixes at its volume, and its mass is unknown (contract, arithmetic 2). Any other is given back as it is.
+    """
+    if made.basis != "g" or made.bulk_g_per_ml is not None:
+        return made
+    if made.undissolved:
+        unknown = made.unknown.with_pairs([(made.id, "density_g_per_ml")])
+        return replace(made, basis="ml", contents={}, excess_ml=1.0, undissolved=False, unknown=unknown)
+    if made.kind in _WET:
+        ml_per_g = modelled_volume_ml(made.contents)
+        contents = {name: amount / ml_per_g for name, amount in made.contents.items()}
+        return replace(made, basis="ml", contents=contents, density_g_per_ml=1.0 / ml_per_g)
+    return made
 
 
 def _strength(item: Item, assumptions: list[Assumption]) -> tuple[float | None, set[Missing]]:

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 
-from service.allergen_profile import Exempted
 from service.allergens import Declaration, Route
 from service.evaluate import Evaluation
 from service.leaves import Leaf
@@ -83,8 +82,7 @@ def statement(found: Declaration, leaves: Mapping[str, Leaf]) -> str:
         names = "; ".join(dict.fromkeys(_sentence_case(leaf.item.name) for leaf in open_to))
         sentences.append(f"Which other {found.rules.allergen_name(key)} are in it is not known ({names}).")
     if found.exempted:
-        exempted = dict.fromkeys(_exempted(found, row, leaves) for row in found.exempted)
-        sentences.append(f"Exempt from declaration, not free of: {'; '.join(exempted)}.")
+        sentences.append(f"Exempt from declaration, not to be read as free of: {_exempted(found, leaves)}.")
     if not sentences:
         sentences.append("No listed allergen is declared by any part.")
     assessed = found.cross_contact == "assessed"
@@ -114,10 +112,13 @@ def _named(found: Declaration, keys: Sequence[str]) -> str:
     return ", ".join(words)
 
 
-def _exempted(found: Declaration, row: Exempted, leaves: Mapping[str, Leaf]) -> str:
-    leaf = leaves.get(row.item)
-    name = row.item if leaf is None else _sentence_case(leaf.item.name)
-    return f"{found.rules.allergen_name(row.allergen)} ({name})"
+def _exempted(found: Declaration, leaves: Mapping[str, Leaf]) -> str:
+    """What is exempt, by the item it is in or may be in."""
+    by_item: dict[str, list[str]] = {}
+    for row in found.exempted:
+        by_item.setdefault(row.item, []).append(found.rules.allergen_name(row.allergen))
+    named = {item: _sentence_case(leaves[item].item.name) if item in leaves else item for item in by_item}
+    return "; ".join(f"{', '.join(words)} ({named[item]})" for item, words in by_item.items())
 
 
 def _sources(found: Declaration, leaves: Mapping[str, Leaf]) -> str:

@@ -87,7 +87,8 @@ _FULL: dict[str, Any] = {
             "lines": [
                 {"item": "white-sugar", "amount": "500 g"},
                 {"item": "water", "amount": {"value": "500", "unit": "g"}},
-                {"item": "black-tea-leaf", "amount": "20 g", "strained_out": True, "absorbs_ml": 40},
+                {"item": "black-tea-leaf", "amount": "20 g", "strained_out": True, "absorbs_ml": 40, "role": "pour",
+                 "alternatives": ["green-tea-leaf"], "charge": "used"},
             ],
             "steps": [
                 {

@@ -80,6 +80,9 @@ def test_legal_drinks_of_known_items_reach_the_calculation() -> None:
 def _with_known_items(body: dict[str, Any]) -> None:
     body.pop("jurisdictions", None)
     body.pop("as_of", None)
+    body["drink"].pop("parts_total", None)
+    body.pop("pricing", None)
+    body.pop("offers", None)
     body["drink"]["lines"] = body["drink"]["lines"][:8]
     items = itertools.cycle(("lime-juice", "white-sugar", "egg-white", "sparkling-wine-dry", "gin-47", "almond-syrup"))
     for line, item in zip(body["drink"]["lines"], items, strict=False):

@@ -1,0 +1,76 @@
+"""Alternatives inside a house-made part, and the words that its steps go by."""
+
+import pytest
+
+from service.specification import kind_of
+from tests.asked import Body, answered, preparation, refused, with_part
+
+STRONG = {"id": "strong", "name": "Strong", "kind": "spirit", "abv_percent": 60}
+WEAK = {"id": "weak", "name": "Weak", "kind": "spirit", "abv_percent": 30}
+NUTTY = {"id": "nutty", "name": "Nutty", "kind": "spirit", "abv_percent": 40, "allergens": {"almond": "contains"},
+         "allergens_declared": "complete"}  # fmt: skip
+
+
+def poured(*alternatives: str, **more: Body) -> Body:
+    """A drink of 50 ml of a part that is a spirit of 40 % vol and nothing else."""
+    part = preparation([{"item": "vodka-40", "amount": "500 ml", "alternatives": list(alternatives)}])
+    return answered(with_part(part, amount="50 ml", ingredients=[STRONG, WEAK, NUTTY], jurisdictions=["EU"], **more))
+
+
+def test_strength_is_a_range_over_the_alternatives_of_a_part() -> None:
+    # 500 ml of 30, 40 or 60 % vol alone keep their strength, arithmetic.
+    found = poured("strong", "weak")["alcohol"]
+    assert found["abv_percent"] == pytest.approx(40.0, abs=0.01)
+    assert found["range"]["abv_percent"] == pytest.approx([30.0, 60.0], abs=0.01)
+
+
+def test_the_range_passes_through_a_part_in_a_part() -> None:
+    inner = preparation([{"item": "vodka-40", "amount": "500 ml", "alternatives": ["strong"]}])
+    outer = {**preparation([{"item": "part", "amount": "500 ml"}]), "id": "outer"}
+    found = answered(with_part(outer, inner, amount="50 ml", ingredients=[STRONG]))["alcohol"]
+    assert found["range"]["abv_percent"] == pytest.approx([40.0, 60.0], abs=0.01)
+
+
+def test_allergens_are_the_union_over_the_alternatives_of_a_part() -> None:
+    assert "almond" in poured("nutty")["allergens"]["declarations"][0]["contains"]
+    assert "almond" not in poured("weak")["allergens"]["declarations"][0]["contains"]
+
+
+def test_an_unknown_alternative_of_a_part_is_refused_at_its_place() -> None:
+    part = preparation([{"item": "vodka-40", "amount": "500 ml", "alternatives": ["vodka-40", "nothing-such"]}])
+    assert refused(with_part(part)) == [("item_unknown", "/preparations/0/lines/0/alternatives/1")]
+
+
+def test_a_whole_unit_is_opened_for_the_batch() -> None:
+    line = {"item": "vodka-40", "amount": "500 ml", "charge": "whole_unit"}
+    money = {"amount": "7.00", "currency": "EUR"}
+    offer = {"id": "q", "item": "vodka-40", "supplier": "Quay", "pack": {"size": "700 ml"}, "price": money}
+    found = answered(with_part(preparation([line]), amount="500 ml", offers=[offer], serves=2))
+    # One bottle of 7.00 is opened for the batch, of which each of two serves takes half; arithmetic.
+    assert found["cost"]["pour_cost"] == "3.50"
+
+
+@pytest.mark.parametrize(
+    ("word", "kind"),
+    [
+        ("freezing out", "freezing_out"), ("freeze-distilling", "freezing_out"), ("evaporating", "reducing"),
+        ("distilled", "distilling"), ("redistillation", "redistilling"), ("fermentation", "fermenting"),
+        ("milk washing", "milk_washing"), ("infusing", "infusing"),
+    ],
+)  # fmt: skip
+def test_steps_go_by_the_words_of_a_bar(word: str, kind: str) -> None:
+    assert kind_of(word) == kind
+
+
+def test_a_word_like_distilling_leaves_the_strength_unknown() -> None:
+    part = preparation([{"item": "vodka-40", "amount": "500 ml"}], steps=[{"kind": "distillation"}])
+    assert answered(with_part(part))["alcohol"]["abv_percent"] is None
+
+
+def test_a_measured_strength_wins_over_the_shares_kept() -> None:
+    step = {"kind": "redistilling", "keeps": {"ethanol": 0.9, "water": 0.1}, "measured": {"abv_percent": 80}}
+    part = preparation([{"item": "vodka-40", "amount": "1000 ml"}], steps=[step])
+    found = answered(with_part(part))["preparations"][0]
+    # 0.9 x 400 ml of ethanol at 80 % vol is 450 ml, arithmetic.
+    assert found["abv_percent"] == pytest.approx(80.0, abs=0.01)
+    assert found["yield_ml"] == pytest.approx(450.0, abs=0.1)
