@@ -12,6 +12,7 @@ from pydantic.json_schema import models_json_schema
 
 from schemas.evaluation import EvaluationRequest
 from schemas.problem import Problem as ProblemModel
+from service.api.problems import TITLES
 
 EXAMPLES = Path(__file__).parents[2] / "openapi-examples"
 
@@ -92,7 +93,8 @@ def _with_examples(operation: dict[str, Any]) -> None:
         example = json.loads(path.read_text(encoding="utf-8"))
         status = example["response"]["status"]
         response = operation["responses"].setdefault(
-            str(status), {"description": f"{HTTPStatus(status).phrase}.", "content": copy.deepcopy(_PROBLEM)}
+            str(status),
+            {"description": f"{TITLES.get(status) or HTTPStatus(status).phrase}.", "content": copy.deepcopy(_PROBLEM)},
         )
         for content in response.get("content", {}).values():
             content.setdefault("examples", {})[path.stem] = {

@@ -14,6 +14,9 @@ from service.errors import InputFault, InputFaults
 
 MEDIA_TYPE = "application/problem+json"
 TYPES = "urn:washline:problem:"
+TITLES = {413: "Content Too Large", 414: "URI Too Long", 422: "Unprocessable Content"}
+"""Names of RFC 9110 that the standard library knows by an older word in some of its versions."""
+
 MOST_ERRORS = 100
 """How many faults one answer lists at most."""
 
@@ -49,7 +52,7 @@ class Problem(Exception):
         """The object that is sent."""
         body: dict[str, object] = {
             "type": TYPES + self.slug,
-            "title": HTTPStatus(self.status).phrase,
+            "title": TITLES.get(self.status) or HTTPStatus(self.status).phrase,
             "status": self.status,
             "detail": self.detail,
         }
