@@ -2,7 +2,6 @@
 
 import copy
 import json
-from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +11,7 @@ from pydantic.json_schema import models_json_schema
 
 from schemas.evaluation import EvaluationRequest
 from schemas.problem import Problem as ProblemModel
-from service.api.problems import TITLES
+from service.api.problems import title_of
 
 EXAMPLES = Path(__file__).parents[2] / "openapi-examples"
 
@@ -94,7 +93,7 @@ def _with_examples(operation: dict[str, Any]) -> None:
         status = example["response"]["status"]
         response = operation["responses"].setdefault(
             str(status),
-            {"description": f"{TITLES.get(status) or HTTPStatus(status).phrase}.", "content": copy.deepcopy(_PROBLEM)},
+            {"description": f"{title_of(status)}.", "content": copy.deepcopy(_PROBLEM)},
         )
         for content in response.get("content", {}).values():
             content.setdefault("examples", {})[path.stem] = {

@@ -21,6 +21,11 @@ MOST_ERRORS = 100
 """How many faults one answer lists at most."""
 
 
+def title_of(status: int) -> str:
+    """The name of a status by RFC 9110."""
+    return TITLES.get(status) or HTTPStatus(status).phrase
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One entry of ``errors``."""
@@ -52,7 +57,7 @@ class Problem(Exception):
         """The object that is sent."""
         body: dict[str, object] = {
             "type": TYPES + self.slug,
-            "title": TITLES.get(self.status) or HTTPStatus(self.status).phrase,
+            "title": title_of(self.status),
             "status": self.status,
             "detail": self.detail,
         }

@@ -4,12 +4,11 @@ The server itself waits for a head as long as the connection stands and keeps al
 """
 
 import asyncio
-from http import HTTPStatus
 from typing import Any, Final
 
 from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 
-from service.api.problems import BAD_REQUEST, HEADERS_TOO_LARGE, SLOW_HEAD, TITLES, Problem
+from service.api.problems import BAD_REQUEST, HEADERS_TOO_LARGE, SLOW_HEAD, Problem, title_of
 
 LARGEST_HEAD: Final = 64 * 1024
 """Bytes of address and headers of one request."""
@@ -79,8 +78,6 @@ class BoundedHead(HttpToolsProtocol):
             head = b"".join(
                 b"%b: %b\r\n" % header for header in (*self.server_state.default_headers, *response.raw_headers)
             )
-            status = f"HTTP/1.1 {problem.status} {TITLES.get(problem.status) or HTTPStatus(problem.status).phrase}\r\n".encode(
-                "ascii"
-            )
+            status = f"HTTP/1.1 {problem.status} {title_of(problem.status)}\r\n".encode("ascii")
             self.transport.write(status + head + b"\r\n" + bytes(response.body))
         self.transport.close()
