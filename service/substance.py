@@ -247,16 +247,7 @@ def _of_strength(item: Item, abv: float, by_g: Mapping[str, float], by_ml: Mappi
         settled, density = abs(found - density) < 1e-13, found
         if settled:
             break
-    contents = {name: amount / 100.0 for name, amount in per_100.items()}
-    if ethanol:
-        contents["ethanol"] = ethanol / 100.0
-    contents["water"] = water / 100.0
-    return {
-        "basis": "ml",
-        "contents": contents,
-        "density_g_per_ml": density,
-        "excess_ml": 1.0 - modelled_volume_ml(contents),
-    }
+    return _per_ml(per_100, ethanol, water, density)
 
 
 def _water_g(item: Item, ethanol: float, per_100: Mapping[str, float]) -> float:
