@@ -42,6 +42,7 @@ class Line(Input):
     """One line of a drink."""
 
     item: Id
+    """Looked up in the request, then in the catalogue, then in the embedded reference."""
     amount: Amount
     """`50 ml`, `3/4 oz`, `2 dashes`, `3/4 oz (22.5 ml)`, `1 wheel`, `2 parts`, or `fill` on one line of role top."""
     role: Role = "pour"
@@ -84,6 +85,7 @@ class Method(Input):
     """How the drink is made."""
 
     kind: MethodKind = "none"
+    """`stirred` and `shaken` have a published dilution model; `none` and others without ice take no water."""
     water: Water | None = None
     """A measured figure always wins over a model."""
 
@@ -105,6 +107,7 @@ class Serve(Input):
     line_ml: Positive | None = None
     """Capacity to the line that `fill` fills to; the brim unless given."""
     ice: Ice = Ice()
+    """No ice unless given."""
 
     @model_validator(mode="after")
     def line_below_brim(self) -> Self:
@@ -118,10 +121,16 @@ class Drink(Input):
     """A drink spec; its amounts are for `serves` serves together."""
 
     id: Id
+    """Paths of allergens and lives begin with it."""
     name: Text
+    """For readers alone; no figure depends on it."""
     serves: Count = 1
+    """How many serves all amounts of this spec make together; every figure of the answer is for one."""
     lines: Annotated[tuple[Line, ...], Field(min_length=1, max_length=60)]
+    """In the order they are made and shown."""
     parts_total: Amount | None = None
     """The volume that the lines written in parts share out."""
     method: Method = Method()
+    """Taken as mixed without ice unless given."""
     serve: Serve = Serve()
+    """Needed for `fill` and for the wash line alone."""

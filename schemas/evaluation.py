@@ -20,13 +20,21 @@ class EvaluationRequest(Input):
     """One drink with whatever it needs; what is not given is looked up in the embedded reference."""
 
     drink: Drink
+    """What is evaluated."""
     ingredients: Annotated[tuple[Ingredient, ...], Field(max_length=1000)] = ()
+    """Bought items of the caller; one here is used before an item of the same id elsewhere."""
     preparations: Annotated[tuple[Preparation, ...], Field(max_length=500)] = ()
+    """House-made parts that lines of the drink or of other parts name; one that nothing names changes nothing."""
     offers: Annotated[tuple[Offer, ...], Field(max_length=2000)] = ()
+    """What the items cost; without an offer the cost of an item is unknown, save for water and ice."""
     pricing: Pricing | None = None
+    """Without it the cost is in the currency of the offers, and there is no price."""
     measures: MeasuresIn = MeasuresIn()
+    """US measures and common sizes of dash, drop and spoon unless given."""
     house: House | None = None
+    """Without it cross-contact counts as not assessed and the drink as poured."""
     jurisdictions: Annotated[tuple[Jurisdiction, ...], Field(min_length=1, max_length=60)] | None = None
+    """Whose rules are answered; those of the service's settings unless given."""
     as_of: Day | None = None
     """The day whose prices and rules apply; today (UTC) unless given."""
     include: Annotated[tuple[Section, ...], Field(max_length=6)] | None = None

@@ -47,6 +47,7 @@ class AllergenSource(Input):
     """An allergen with the way its source was treated."""
 
     state: AllergenState
+    """`unknown` is never read as absent."""
     process: Process | None = None
     """An exemption needs the allergen's own process."""
 
@@ -55,30 +56,42 @@ class PerHundredOf(Input):
     """Composition per 100 g or 100 ml of the product as sold. A key left out is unknown, never zero."""
 
     basis: Literal["ml", "g"]
+    """Whether the figures are for 100 ml or for 100 g."""
     sugars_g: PerHundred | None = None
+    """Mono- and disaccharides, in grams."""
     carbohydrate_g: PerHundred | None = None
     """Sugars, starch and polyols, without fibre and acids."""
     acids_g: dict[Acid, PerHundred] | None = None
     """By acid; `titratable_as_citric` is titratable acidity expressed as citric, not citric alone. Empty: none."""
     protein_g: PerHundred | None = None
+    """In grams; 0 for spirits and water unless given."""
     fat_g: PerHundred | None = None
+    """In grams; 0 for spirits and water unless given."""
     saturates_g: PerHundred | None = None
+    """Saturated fatty acids in grams, a part of the fat."""
     fibre_g: PerHundred | None = None
+    """In grams; not a part of the carbohydrate."""
     polyols_g: PerHundred | dict[Polyol, PerHundred] | None = None
     """By polyol, or their sum."""
     salt_g: PerHundred | None = None
+    """Sodium x 2.5, in grams."""
     caffeine_mg: NotNegative | None = None
+    """In milligrams; calls for the advisories on caffeine."""
     quinine_mg: NotNegative | None = None
+    """In milligrams; calls for the advisories on quinine."""
     sulphites_mg: NotNegative | None = None
     """Total sulphur dioxide."""
     glycyrrhizin_mg: NotNegative | None = None
+    """In milligrams; calls for the advisories on liquorice."""
 
 
 class Piece(Input):
     """A named piece, by its mass or as a share of one whole item."""
 
     g: Positive | None = None
+    """Mass in grams."""
     share: Annotated[Share | None, Field(gt=0)] = None
+    """As a part of one whole item, over 0 to 1."""
 
     @model_validator(mode="after")
     def exactly_one(self) -> Self:
@@ -110,19 +123,27 @@ class Ingredient(Input):
     """A bought item. A product that differs in strength, allergens or process is another item."""
 
     id: Id
+    """What lines and offers name; used before a catalogue or reference item of the same id."""
     name: Text
+    """As statements and the bar's lists call it."""
     kind: Kind = "other"
+    """Decides whether a bare ounce is a mass, what is known to be absent, and which rules of a product bind it."""
     abv_percent: Percent | None = None
     """Alcoholic strength by volume at 20 C."""
     density_g_per_ml: Annotated[Positive | None, Field(le=5)] = None
+    """At 20 C; computed from strength and composition unless given."""
     per_100: PerHundredOf | None = None
+    """Without it composition is unknown; spirits, water and ice alone are taken to hold nothing else."""
     process: Annotated[tuple[Process, ...], Field(max_length=12)] = ()
+    """How it was made; an exemption from an allergen declaration may rest on it."""
     pieces: Pieces | None = None
+    """Needed where a line or an offer counts it by the piece."""
     animal_origin: Literal["none", "unknown"] | Annotated[tuple[Word, ...], Field(min_length=1, max_length=20)] = (
         "unknown"
     )
     """`none`, `unknown`, or what animals it comes from, such as egg, milk, honey, fish_gelatine."""
     allergens: dict[AllergenKey, AllergenState | AllergenSource] = {}
+    """State by allergen group or member; what is not listed goes by `allergens_declared`."""
     allergens_declared: Literal["complete", "partial"] = "partial"
     """`complete`: what is not listed is absent. `partial`: what is not listed is unknown."""
     open_life_days: Days | None = None

@@ -13,10 +13,13 @@ class Reading(Output):
     """One figure of a formula."""
 
     value: float
+    """To two decimals, a dilution to four."""
     unit: str
+    """Such as kg/m3, % vol or C."""
     in_range: bool
     """Whether the formula's source supports the figure."""
     source: str
+    """Where the formula comes from."""
     note: str
     """What to know before relying on it; empty where there is nothing."""
 
@@ -55,6 +58,7 @@ class ProofQuery(Input):
     """US proof to % vol at 60 F, or back."""
 
     us_proof: Annotated[NotNegative | None, Field(le=200)] = None
+    """US proof at 60 F, 0 to 200; one of the two is given."""
     abv_percent: Percent | None = None
     """% vol at 60 F."""
 
@@ -77,5 +81,6 @@ class DilutionQuery(Input):
     """Method and strength before ice."""
 
     method: Literal["stirred", "shaken"]
+    """The two methods that have a published model."""
     abv_percent: Percent
     """% vol before ice."""

@@ -29,16 +29,22 @@ class Rate(Input):
     """One unit of `from` is `rate` units of `to`. No inversion is made."""
 
     from_: Annotated[Currency, Field(alias="from")]
+    """Currency of the offers."""
     to: Currency
+    """Currency of the pricing."""
     rate: Annotated[DecimalText, Field(gt=0, le=10**9)]
+    """What a sum in `from` is multiplied with; over 0."""
     as_of: Day | None = None
+    """First day it holds; the latest one not after the day of the answer is used, and an undated one is the oldest."""
 
 
 class Target(Input):
     """One or more targets; the highest price wins."""
 
     gross_margin_percent: Annotated[PercentText | None, Field(lt=100)] = None
+    """(net - pour cost) / net, 0 to below 100."""
     pour_cost_percent: Annotated[PercentText | None, Field(gt=0, le=100)] = None
+    """Pour cost / net, over 0 to 100."""
     markup_percent: MarkupText | None = None
     """(net - pour cost) / pour cost."""
     cash_margin: Money | MoneyText | None = None
@@ -56,6 +62,7 @@ class Tax(Input):
     """One tax on the menu price."""
 
     rate_percent: PercentText
+    """Of the net price."""
     included: Annotated[bool, Field(strict=True)] = True
     """Whether menu prices are shown with it."""
 
@@ -64,15 +71,20 @@ class TaxLine(Input):
     """One of several taxes, on the net price or on the net price with the taxes before it."""
 
     name: Text
+    """For the caller's own bookkeeping; no figure depends on it."""
     rate_percent: PercentText
+    """Of what `on` names."""
     on: Literal["net", "net_and_previous"] = "net"
+    """`net_and_previous`: on the net price with all taxes listed before it."""
 
 
 class PriceStep(Input):
     """Where suggested prices may fall: on steps of `to`, or on an `ending`."""
 
     to: Annotated[MoneyText | None, Field(gt=0)] = None
+    """Prices are multiples of it; over 0, in the pricing currency."""
     mode: Literal["up", "nearest", "down"] | None = None
+    """`up` unless given; `nearest` and `down` may fall below a target, and a warning says so."""
     ending: Annotated[str, Field(strict=True, pattern=r"^\.[0-9]{1,3}$")] | None = None
     """The end of the price, such as ".95"; always upwards."""
 
@@ -88,7 +100,9 @@ class Allowances(Input):
     """Shares of cost added for what is lost; 0 unless given."""
 
     over_pour_percent: PercentText = Decimal(0)
+    """Of the ingredient lines measured by volume."""
     spillage_percent: PercentText = Decimal(0)
+    """Of all ingredients and garnish."""
 
 
 class Labour(Input):
@@ -97,21 +111,30 @@ class Labour(Input):
     minutes: Minutes
     """Minutes for one serve."""
     rate_per_hour: Money | MoneyText
+    """Wage with whatever comes on top of it, in the pricing currency."""
 
 
 class Pricing(Input):
     """Everything that turns a cost into a price."""
 
     currency: Currency
+    """ISO 4217 code of every sum of the answer."""
     choose: Literal["cheapest", "preferred"] | dict[Id, Id] = "cheapest"
     """Cheapest per base unit, preferred ones first, or an offer by item (cheapest for the rest)."""
     rates: Annotated[tuple[Rate, ...], Field(max_length=200)] = ()
+    """Needed for each currency of a used offer that is not the pricing currency."""
     target: Target | None = None
+    """Without it no price is suggested."""
     tax: Tax | Annotated[tuple[TaxLine, ...], Field(min_length=1, max_length=10)] | None = None
+    """One tax with how menus show it, or several that menus include; none unless given."""
     round: PriceStep | None = None
+    """To the nearest minor unit of the currency unless given."""
     allowances: Allowances = Allowances()
+    """None unless given; added to the cost and never compounded."""
     labour: Labour | None = None
+    """Counts in the serve cost, never in the pour cost; unknown unless given."""
     menu_price: Money | MoneyText | None = None
+    """Today's price on the menu, whose margins are answered beside the suggestion."""
 
     @model_validator(mode="after")
     def one_currency(self) -> Self:
@@ -128,17 +151,22 @@ class CrossContact(Input):
     """What a shared tool may carry over."""
 
     allergens: Annotated[tuple[AllergenKey, ...], Field(min_length=1, max_length=60)]
+    """What the tool also touches."""
     equipment: Text
+    """What statements and routes call the tool, such as blender."""
     methods: Annotated[tuple[MethodKind, ...], Field(max_length=20)] = ()
     """Methods that use it; all if empty."""
     control: Literal["none", "rinsed", "washed", "dedicated"] = "none"
+    """What is done between uses; only a `dedicated` tool carries nothing over, since cleaning is not verified."""
 
 
 class House(Input):
     """The bar: its tools, how it sells, its own limit."""
 
     cross_contact: Annotated[tuple[CrossContact, ...], Field(max_length=60)] | None = None
+    """Tools that may carry allergens over; an empty list says that none does, absent that nobody assessed it."""
     sold_as: Literal["poured", "packed_for_direct_sale", "prepacked", "distance"] = "poured"
+    """`poured` gets words for a menu; the packed kinds get label text and the duties of a package."""
     max_standard_drinks: Positive | None = None
     """The house's own limit for one serve."""
 
@@ -147,8 +175,12 @@ class MeasuresIn(Input):
     """What the house means by its measures."""
 
     ounce: Literal["us", "imperial", "metric"] = "us"
+    """What oz, cup, pint, spoon and their like mean where no word names the system."""
     dash_ml: Annotated[Positive, Field(le=10)] = 0.8
+    """Size of one dash, over 0 to 10."""
     drop_ml: Annotated[Positive, Field(le=1)] = 0.05
+    """Size of one drop, over 0 to 1."""
     barspoon_ml: Annotated[Positive, Field(le=20)] = 5.0
+    """Size of one bar spoon, over 0 to 20."""
     water_fraction: dict[MethodKind, Annotated[NotNegative, Field(le=5)]] = {}
     """Water of a method as a share of the mixed volume: the house's own figure, used before any model."""

@@ -1,14 +1,15 @@
 """Cautions that a drink calls for: triggers of ``data/advisories.toml``, keeping of parts, the house's own limit."""
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
+from typing import NamedTuple
 
 from service.alcohol import Alcohol
 from service.item import Item
+from service.item_triggers import looks_at_items, set_off_by, set_off_by_made, words_of
 from service.labelling import NOT_KNOWN, standard_drink_count
 from service.lawful import lawful_decimal, nearest_multiple, stands
 from service.leaves import Leaf
@@ -30,8 +31,7 @@ KEEPING_ACID_G_PER_100_ML = 4.0
 here is grams of acid, which says nothing of pH."""
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(NamedTuple):
     """One advisory of the answer: ``jurisdictions`` that it is for, empty for all; ``items`` that call for it."""
 
     code: str
@@ -57,55 +57,55 @@ def cautions(
 ) -> list[Caution]:
     """Every caution of the rules that applies, in the order of the file, then what house-made parts call for."""
     situation = _Situation(leaves, preparations, method, drink, volume_ml, alcohol, contained)
-    asked = _asked(tuple([regime.code for regime in rules]), day)
+    set_off = situation.items_by_advisory()
     found = []
-    named = {item_id: _named(words) for item_id, words in situation.words().items()}
-    anywhere = frozenset().union(*named.values())
-    for advisory, codes in asked:
-        trigger = advisory.trigger
-        if trigger.words and trigger.item_holds is None and advisory.key not in anywhere:
+    for advisory, codes, place, of_items in _asked(tuple([regime.code for regime in rules]), day):
+        # What looks at items is decided first: few advisories have any, and a look costs nothing by now.
+        items = tuple(set_off.get(place, ()))
+        if of_items and not items:
             continue
-        items = situation.items_for(advisory, named)
-        if items is not None:
-            of_some = advisory.jurisdictions or advisory.not_in
-            text = advisory.text
-            if AMOUNT in text:
-                text = text.replace(AMOUNT, situation.per_100_ml(trigger))
-            found.append(_caution(advisory, text, codes if of_some else (), items))
+        trigger = advisory.trigger
+        if not situation.drink_fits(trigger):
+            continue
+        if trigger.steps:
+            items = situation.made_by(trigger.steps)
+            if not items:
+                continue
+        of_some = advisory.jurisdictions or advisory.not_in
+        text = advisory.text
+        if AMOUNT in text:
+            text = text.replace(AMOUNT, situation.per_100_ml(trigger))
+        found.append(_caution(advisory, text, codes if of_some else (), items))
     return [*found, *keeping(preparations)]
 
 
+class _Asked(NamedTuple):
+    """An advisory with the codes that it holds in, its place in the book, and whether single items set it off."""
+
+    advisory: Advisory
+    codes: tuple[str, ...]
+    place: int
+    looks_at_items: bool
+
+
 @lru_cache(maxsize=4_096)
-def _asked(codes: tuple[str, ...], day: date) -> tuple[tuple[Advisory, tuple[str, ...]], ...]:
-    """The advisories of several jurisdictions on a day, each once, with those that it holds in."""
+def _asked(codes: tuple[str, ...], day: date) -> tuple[_Asked, ...]:
+    """The advisories of several jurisdictions on a day, each once."""
     asked: dict[str, tuple[Advisory, list[str]]] = {}
     for code in codes:
         for advisory in advisories_on(code, day):
             asked.setdefault(advisory.key, (advisory, []))[1].append(code)
-    return tuple((advisory, tuple(held)) for advisory, held in asked.values())
+    places = {id(advisory): place for place, advisory in enumerate(rule_book().advisories)}
+    return tuple(
+        _Asked(advisory, tuple(held), places[id(advisory)], looks_at_items(advisory.trigger))
+        for advisory, held in asked.values()
+    )
 
 
 AMOUNT = "{n}"
 """Where the text of an advisory has what 100 ml of the drink hold."""
 
 _TENTH = Decimal("0.1")
-_OTHER = re.compile(r"[^a-z0-9]+")
-
-
-@lru_cache(maxsize=65_536)
-def _words(item_id: str, name: str) -> str:
-    """Id and name as one run of words between hyphens: the id of a caller's own item may say nothing."""
-    return f"{item_id}-{_OTHER.sub('-', name.casefold())}"
-
-
-@lru_cache(maxsize=65_536)
-def _named(words: str) -> frozenset[str]:
-    """Keys of the advisories whose words an id or name holds, and none of the words that except it."""
-    return frozenset(
-        advisory.key
-        for advisory in rule_book().advisories
-        if names_any(words, advisory.trigger.words) and not names_any(words, advisory.trigger.unless_words)
-    )
 
 
 def _caution(advisory: Advisory, text: str, codes: tuple[str, ...], items: tuple[str, ...]) -> Caution:
@@ -126,42 +126,28 @@ class _Situation:
     alcohol: Alcohol
     contained: frozenset[str]
 
-    def items_for(self, advisory: Advisory, named: Mapping[str, frozenset[str]]) -> tuple[str, ...] | None:
-        """Ids that set the trigger off (empty where it is about the whole drink); ``None`` where it does not go off."""
-        trigger = advisory.trigger
-        if not self._drink_fits(trigger):
-            return None
-        if trigger.steps:
-            ids = tuple(
+    def items_by_advisory(self) -> Mapping[int, Sequence[str]]:
+        """Ids of the bought items and house-made parts that set an advisory off, by its place in the book."""
+        found: dict[int, list[str]] = {}
+        for item_id, leaf in self.leaves.items():
+            for place in set_off_by(item_id, leaf):
+                found.setdefault(place, []).append(item_id)
+        for prep_id, made in self.preparations.items():
+            for place in set_off_by_made(prep_id, made):
+                found.setdefault(place, []).append(prep_id)
+        return found
+
+    def made_by(self, steps: Sequence[str]) -> tuple[str, ...]:
+        """Ids of the house-made parts that take one of these steps."""
+        return tuple(
+            [
                 prep_id
                 for prep_id, made in self.preparations.items()
-                if any(step.kind in trigger.steps for step in made.spec.steps)
-            )
-            return ids or None
-        if trigger.kind is None and not trigger.words and trigger.item_abv_from is None:
-            return ()
-        ids = tuple(
-            item_id
-            for item_id, keys in named.items()
-            if self._is_meant(item_id, trigger, advisory.key in keys) and self._fits(item_id, trigger)
+                if any(step.kind in steps for step in made.spec.steps)
+            ]
         )
-        return ids or None
 
-    def _is_meant(self, item_id: str, trigger: Trigger, is_named: bool) -> bool:
-        """Whether an item is what the words name, or holds by its own data what they stand for.
-
-        One whose amount is known and all drunk is left to the triggers on the measure.
-        """
-        if trigger.item_holds is None:
-            return is_named or not trigger.words
-        leaf = self.leaves.get(item_id)
-        if leaf is None:
-            parts = self.preparations[item_id].substance.leaves.values()
-            return is_named and not all(leaf.drunk and _amount(leaf, trigger.item_holds) is not None for leaf in parts)
-        amount = _amount(leaf, trigger.item_holds)
-        return not (leaf.drunk and amount is not None) and (is_named or bool(amount))
-
-    def _drink_fits(self, trigger: Trigger) -> bool:
+    def drink_fits(self, trigger: Trigger) -> bool:
         """Whether the conditions on the whole drink hold; an unknown strength takes none off."""
         return (
             (not trigger.with_alcohol or self._may_hold_alcohol())
@@ -176,27 +162,6 @@ class _Situation:
         if upper is None or trigger.abv_percent is None or trigger.abv_comparator is None:
             return True
         return stands(lawful_decimal(upper), trigger.abv_comparator, trigger.abv_percent)
-
-    def words(self) -> dict[str, str]:
-        """What each bought item and house-made part is called; ids of embedded items are chosen to be enough."""
-        named = {
-            item_id: item_id if leaf.item.origin == "reference" else _words(item_id, leaf.item.name)
-            for item_id, leaf in self.leaves.items()
-        }
-        return named | {prep_id: _words(prep_id, made.spec.name) for prep_id, made in self.preparations.items()}
-
-    def _fits(self, item_id: str, trigger: Trigger) -> bool:
-        leaf = self.leaves.get(item_id)
-        if trigger.kind is not None and not _is_or_holds(leaf, trigger):
-            return False
-        if trigger.unless_words and not trigger.words:
-            name = "" if leaf is None or leaf.item.origin == "reference" else leaf.item.name
-            if names_any(_words(item_id, name), trigger.unless_words):
-                return False
-        if trigger.item_abv_from is not None:
-            abv = None if leaf is None else leaf.item.abv_percent
-            return abv is not None and lawful_decimal(abv) >= trigger.item_abv_from
-        return True
 
     def _may_hold_alcohol(self) -> bool:
         ethanol = self.alcohol.ethanol_upper_g
@@ -223,22 +188,6 @@ class _Situation:
             return NOT_KNOWN
         shown = nearest_multiple(lawful_decimal(per_l / 10.0), _TENTH)
         return f"at least {shown:f}" if self.drink.missing(trigger.measure) else f"{shown:f}"
-
-
-def _amount(leaf: Leaf, measure: str) -> float | None:
-    """What 100 g or 100 ml of an item hold of something; ``None`` where nobody stated it."""
-    stated = [row.amounts[measure] for row in leaf.item.per_100 if measure in row.amounts]
-    return max(stated, default=None)
-
-
-def _is_or_holds(leaf: Leaf | None, trigger: Trigger) -> bool:
-    """Whether an item is of the kind, or declares the allergen and is of no kind that is let off."""
-    if leaf is None:
-        return False
-    if leaf.item.kind == trigger.kind:
-        return True
-    entry = None if trigger.item_allergen is None else leaf.item.allergens.get(trigger.item_allergen)
-    return entry is not None and entry.state == "contains" and leaf.item.kind not in trigger.unless_kinds
 
 
 def _spoils(item: Item) -> bool:
@@ -336,7 +285,7 @@ def _unlawful_measures(rules: Sequence[Rules], lines: Sequence[ResolvedLine]) ->
 
 def _called(line: ResolvedLine) -> str:
     made = line.substance
-    return line.ref if made.origin == "reference" else _words(line.ref, made.name)
+    return line.ref if made.origin == "reference" else words_of(line.ref, made.name)
 
 
 def _measure_caution(measure: PourMeasure, regime: Rules, code: str, items: tuple[str, ...]) -> Caution:

@@ -91,9 +91,8 @@ def alcohol(build: Build, low: Build | None, high: Build | None, heated: bool) -
     model = build.dilution.model
     modelled = model.endswith("_regression") or model in ("house_fraction", "energy_balance")
     uncertainty = MODELLED_UNCERTAINTY_PERCENT if modelled else STATED_UNCERTAINTY_PERCENT
-    return Alcohol(
-        own, None if low is None else strength(low), None if high is None else strength(high), rows, uncertainty
-    )
+    ends = [own if end is build else None if end is None else strength(end) for end in (low, high)]
+    return Alcohol(own, ends[0], ends[1], rows, uncertainty)
 
 
 def _heated(own: Strength, row: Retention) -> Heated:

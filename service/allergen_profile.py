@@ -5,7 +5,8 @@ are apart, because the finished drink decides on them.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from service.item import AllergenEntry, Item
 from service.labelling import exempt
@@ -14,8 +15,7 @@ from service.rules import Rules
 SULPHITES = "sulphites"
 
 
-@dataclass(frozen=True, slots=True)
-class Exempted:
+class Exempted(NamedTuple):
     """An allergen that a jurisdiction does not ask to declare, and by which exemption."""
 
     allergen: str
@@ -26,16 +26,19 @@ class Exempted:
 
 @dataclass(frozen=True, slots=True)
 class Regime:
-    """A regime's keys: in order with what each covers, those shown by name, groups whose members are all listed."""
+    """A regime's keys: in order with what each covers, those shown by name, groups whose members are all listed.
+
+    ``profiles`` holds those of embedded items, whose data never change, as they are asked for.
+    """
 
     covers: Mapping[str, tuple[str, ...]]
     named: frozenset[str]
     spelt_out: frozenset[str]
     order: Mapping[str, int]
+    profiles: dict[str, tuple[Item, "Profile"]] = field(default_factory=dict, compare=False)
 
 
 Profile = tuple[tuple[tuple[str, str], ...], tuple[Exempted, ...]]
-_profiles: dict[tuple[str, str, int], tuple[Item, Profile]] = {}
 _regimes: dict[tuple[str, int], tuple[Rules, Regime]] = {}
 
 
@@ -43,7 +46,7 @@ def regime_of(rules: Rules) -> Regime:
     place = (rules.code, rules.day.toordinal())
     known = _regimes.get(place)
     if known is None or known[0] is not rules:
-        if len(_regimes) > 5_000:
+        if len(_regimes) > 256:
             _regimes.clear()
         known = _regimes[place] = (rules, _read_regime(rules))
     return known[1]
@@ -85,19 +88,16 @@ def in_order(rules: Rules, keys: Iterable[str]) -> tuple[str, ...]:
     return tuple(sorted(place, key=place.__getitem__))
 
 
-def profile(item: Item, rules: Rules) -> Profile:
+def profile(item: Item, rules: Rules, regime: Regime) -> Profile:
     """(key, state) pairs of one item under one regime, sulphites apart, and what is exempt.
 
     Absent keys are left out.
     """
     if item.origin != "reference":
         return profile_of(item, rules)
-    place = (item.id, rules.code, rules.day.toordinal())
-    known = _profiles.get(place)
+    known = regime.profiles.get(item.id)
     if known is None or known[0] is not item:
-        if len(_profiles) > 50_000:
-            _profiles.clear()
-        known = _profiles[place] = (item, profile_of(item, rules))
+        known = regime.profiles[item.id] = (item, profile_of(item, rules))
     return known[1]
 
 

@@ -6,6 +6,7 @@ each listed if any part has them; absent only if all are absent. Unknown is neve
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from service.allergen_profile import SULPHITES, Exempted, in_order, profile, profile_of, regime_of
 from service.item import AllergenEntry, Item
@@ -15,10 +16,10 @@ from service.rules import Rules
 from service.sulphites import Sulphites
 
 ORDER = ("contains", "may_contain", "unknown")
+CONTAINED = ("contains",)
 
 
-@dataclass(frozen=True, slots=True)
-class Route:
+class Route(NamedTuple):
     """How an allergen comes into the drink: ids from the drink to the bought item, or to the bar's own tool."""
 
     allergen: str
@@ -75,19 +76,20 @@ def declaration(
 ) -> Declaration:
     """The declaration of one jurisdiction."""
     found = _Found()
+    regime = regime_of(rules)
     for leaf in leaves:
-        states, exempted = profile(leaf.item, rules)
+        states, exempted = profile(leaf.item, rules, regime)
         for key, state in states:
             found.add(key, state, leaf)
-        found.exempted.extend(exempted)
+        if exempted:
+            found.exempted.extend(exempted)
     _add_sulphites(found, rules, sulphites)
     tools = _tools(carries, rules, drink_id)
     contains, may_contain, unknown, recommended = _listed(found, rules, tools)
     routes = [
         Route(key, state, (drink_id, *leaf.path))
         for key, states in found.states.items()
-        for state in ORDER
-        if state == "contains" or "contains" not in states
+        for state in (CONTAINED if "contains" in states else ORDER)
         for leaf in states.get(state, ())
     ]
     assessed = "not_assessed" if carries is None else "assessed"

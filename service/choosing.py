@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, localcontext
+from functools import lru_cache
 from typing import NamedTuple
 
 from service.errors import InputFault
@@ -120,7 +121,7 @@ class Choice(NamedTuple):
             preface, kind = ("", "preferred and valid") if offer.preferred else ("none is preferred; ", "valid")
         known = sum(cost is not None for cost in self.costs)
         if len(self.pool) == 1:
-            return f"{preface}the only one {kind} on {day}"
+            return _only_one(preface, kind, day)
         if not known:
             return f"{preface}first of {len(self.pool)} {kind} on {day}, none with a known cost"
         unknown = f", {len(self.pool) - known} more with unknown cost" if known < len(self.pool) else ""
@@ -148,6 +149,12 @@ class Choice(NamedTuple):
             return "chosen"
         tie = self.unit_cost is not None and snapped(cost) == snapped(self.unit_cost)
         return "same cost, later by supplier or order" if tie else "dearer"
+
+
+@lru_cache(maxsize=64)
+def _only_one(preface: str, kind: str, day: date) -> str:
+    """The reason of most choices of a drink, which are all of one day."""
+    return f"{preface}the only one {kind} on {day}"
 
 
 def _fault(offer: Offer, code: str, detail: str, field: str = "") -> InputFault:
@@ -281,7 +288,7 @@ def chosen_offer(offers: Sequence[Offer], kept: KeptItem, terms: Terms) -> Choic
     unknown are not compared; where the pool has no other, the first of them is taken and its cost is unknown.
     """
     with localcontext(EXACT):
-        return _choice(offers, kept, terms)
+        return choice_in_exact(offers, kept, terms)
 
 
 def chosen_offers(
@@ -289,10 +296,11 @@ def chosen_offers(
 ) -> dict[str, Choice]:
     """The choice for each item of a drink, by item; ``offers`` are listed by item too."""
     with localcontext(EXACT):
-        return {kept.item: _choice(offers.get(kept.item, ()), kept, terms) for kept in kept_items}
+        return {kept.item: choice_in_exact(offers.get(kept.item, ()), kept, terms) for kept in kept_items}
 
 
-def _choice(offers: Sequence[Offer], kept: KeptItem, terms: Terms) -> Choice:
+def choice_in_exact(offers: Sequence[Offer], kept: KeptItem, terms: Terms) -> Choice:
+    """As :func:`chosen_offer`, for callers that have entered the context of money for all of a drink."""
     pool = _pool(offers, kept, terms)
     base = kept.base
     if not pool:

@@ -1,6 +1,7 @@
 """The command line: ``serve``, ``evaluate FILE``, ``reference SEARCH``."""
 
 import argparse
+import gc
 import signal
 import sys
 from collections.abc import Sequence
@@ -52,6 +53,7 @@ def _fail(message: str, code: int) -> NoReturn:
 
 def serve(_: argparse.Namespace) -> None:
     """Start the service on WASHLINE_HOST and WASHLINE_PORT."""
+    gc.disable()  # As when the application is made, which turns it on again: what is imported here stays for good.
     import uvicorn  # the other commands need no server
 
     from service.api.app import create_app

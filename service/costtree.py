@@ -9,7 +9,7 @@ from datetime import date
 from decimal import Decimal, localcontext
 from typing import NamedTuple
 
-from service.choosing import Choice, KeptItem, Offer, Terms, chosen_offer
+from service.choosing import Choice, KeptItem, Offer, Terms, choice_in_exact
 from service.costing import (
     Allowances,
     CostLine,
@@ -96,7 +96,7 @@ class CostTree:
         preparation_lines: dict[str, tuple[PricedLine, ...]] = {}
         for prep_id, rows in self._resolved.preparation_lines.items():
             made = self._resolved.preparations[prep_id]
-            priced = tuple(self._priced(row, "pour", None) for row in rows)
+            priced = tuple([self._priced(row, "pour", None) for row in rows])
             preparation_lines[prep_id] = priced
             with_gas = EXACT.multiply(exact(made.yield_ml), exact(made.substance.gas_factor))
             if made.yield_ml <= 0:
@@ -104,8 +104,10 @@ class CostTree:
             self._preparations[prep_id] = preparation_unit_cost([row.cost for row in priced], with_gas)
         serves = self._resolved.drink.serves
         poured = tuple(
-            self._priced(line, line.role, exact(fill[line.number]) * serves if line.number in fill else None)
-            for line in lines
+            [
+                self._priced(line, line.role, exact(fill[line.number]) * serves if line.number in fill else None)
+                for line in lines
+            ]
         )
         work = None if labour is None else labour_cost(self._minutes(lines, labour, serves), labour.rate_per_hour)
         serve = serve_costs([row.cost for row in poured], allowances, serves, work)
@@ -125,14 +127,16 @@ class CostTree:
         for prep_id, made in self._resolved.preparations.items():
             minutes = exact(made.spec.minutes or 0.0)
             for line in self._resolved.preparation_lines[prep_id]:
-                minutes += EXACT.multiply(per_ml.get(line.ref, ZERO), line.quantities.get("ml", ZERO))
+                if line.ref in per_ml:
+                    minutes += EXACT.multiply(per_ml[line.ref], line.quantities.get("ml", ZERO))
             per_ml[prep_id] = EXACT.divide(
                 minutes, EXACT.multiply(exact(made.yield_ml), exact(made.substance.gas_factor))
             )
         total = labour.minutes
         for line in lines:
-            used = EXACT.multiply(per_ml.get(line.ref, ZERO), line.quantities.get("ml", ZERO))
-            total += EXACT.divide(used, Decimal(serves))
+            if line.ref in per_ml:
+                used = EXACT.multiply(per_ml[line.ref], line.quantities.get("ml", ZERO))
+                total += EXACT.divide(used, Decimal(serves))
         return total
 
     def _priced(self, line: ResolvedLine, role: str, filled_ml: Decimal | None) -> PricedLine:
@@ -195,8 +199,11 @@ class CostTree:
             fruit = item.squeezed_from.item
             if fruit in self._offers:
                 return self._squeezed(item, fruit), fruit
-        kept = KeptItem(item.id, base, self._per_base(line, base), exact(item.bottle_residue_ml))
-        return chosen_offer(offers, kept, self._terms), item.id
+        residue = exact(item.bottle_residue_ml) if item.bottle_residue_ml else ZERO
+        # Most items are sold as they are kept; what else one unit of their base is takes a division for each base.
+        converts = residue or any(offer.base != base for offer in offers)
+        kept = KeptItem(item.id, base, self._per_base(line, base) if converts else {}, residue)
+        return choice_in_exact(offers, kept, self._terms), item.id
 
     def _squeezed(self, item: Item, fruit: str) -> UnitCost:
         """The cost of a juice from the fruit it is squeezed from, by the reference's yield."""
@@ -208,7 +215,7 @@ class CostTree:
         per_base = {"each": EXACT.divide(ONE, ml_each)}
         if each_g is not None:
             per_base["g"] = EXACT.divide(exact(each_g), ml_each)
-        return chosen_offer(self._offers[fruit], KeptItem(item.id, "ml", per_base), self._terms)
+        return choice_in_exact(self._offers[fruit], KeptItem(item.id, "ml", per_base), self._terms)
 
     def _per_base(self, line: ResolvedLine, base: str) -> Mapping[str, Decimal]:
         """How much of each other base one unit of ``base`` is."""

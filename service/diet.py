@@ -45,7 +45,7 @@ def diet(drink_id: str, leaves: Iterable[Leaf]) -> Diet:
     routes: list[tuple[str, str, tuple[str, ...]]] = []
     assumed: dict[str, None] = {}
     for leaf in leaves:
-        vegan, vegetarian = _diet_of(leaf.item)
+        vegan, vegetarian = _kept(leaf.item)
         if leaf.item.animal_origin is None and vegan == "yes":
             assumed[leaf.item.id] = None
         for name, answer in (("vegan", vegan), ("vegetarian", vegetarian)):
@@ -55,6 +55,19 @@ def diet(drink_id: str, leaves: Iterable[Leaf]) -> Diet:
             if answers[name] != "no":
                 answers[name] = answer
     return Diet(answers["vegan"], answers["vegetarian"], tuple(routes), tuple(assumed))
+
+
+_of_embedded: dict[str, tuple[Item, tuple[str, str]]] = {}
+
+
+def _kept(item: Item) -> tuple[str, str]:
+    """As :func:`_diet_of`, kept for embedded items, whose data never change."""
+    if item.origin != "reference":
+        return _diet_of(item)
+    known = _of_embedded.get(item.id)
+    if known is None or known[0] is not item:
+        known = _of_embedded[item.id] = (item, _diet_of(item))
+    return known[1]
 
 
 def _diet_of(item: Item) -> tuple[str, str]:

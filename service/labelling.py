@@ -103,8 +103,7 @@ class ClaimRow(NamedTuple):
     standing: str
 
 
-@dataclass(frozen=True, slots=True)
-class StrengthText:
+class StrengthText(NamedTuple):
     """A strength in words, or ``text`` ``None`` and the reason."""
 
     text: str | None
@@ -122,17 +121,15 @@ def declared_nutrition(rules: Rules, figures: Mapping[str, float | None], basis:
     """
     if rules.nutrition is None:
         return ()
-    table = rules.nutrition
+    source, standing = rules.nutrition.source, rules.nutrition.standing
     rows = []
-    for row in table.row:
+    for row in rules.nutrition.row:
         unrounded = _row_figure(row, figures)
         if row.optional and not unrounded:
             continue
-        shown = _UNKNOWN if unrounded is None else rounded(unrounded, row.bands, row.unit, row.less_than)
-        rows.append(
-            DeclaredRow(row.nutrient, row.label, basis, unrounded, shown.value, row.unit, shown.text,
-                        table.source, table.standing)
-        )  # fmt: skip
+        unit = row.unit
+        value, text = _UNKNOWN if unrounded is None else rounded(unrounded, row.bands, unit, row.less_than)
+        rows.append(DeclaredRow(row.nutrient, row.label, basis, unrounded, value, unit, text, source, standing))
     return tuple(rows)
 
 
@@ -211,24 +208,30 @@ def claims(
     allowed with one.
     """
     figure = None if abv_upper_percent is None else lawful_decimal(abv_upper_percent)
-    return tuple(_claim_row(claim, figure, kind, doubts) for claim in rules.claims)
+    short = None if figure is None else plain(_THREE.plus(figure))
+    return tuple([_claim_row(claim, figure, short, kind, doubts) for claim in rules.claims])
 
 
-def _claim_row(claim: Claim, figure: Decimal | None, kind: str | None, doubts: Sequence[str]) -> ClaimRow:
-    bound = {"<": "under", "<=": "at most"}[claim.comparator]
+_BOUNDS = {"<": "under", "<=": "at most"}
+
+
+def _claim_row(
+    claim: Claim, figure: Decimal | None, short: Decimal | None, kind: str | None, doubts: Sequence[str]
+) -> ClaimRow:
+    """One word judged on ``figure``, which is shown as ``short`` where that is judged the same."""
     allowed = figure is not None and stands(figure, claim.comparator, claim.abv_percent)
-    rule = f"{bound} {claim.abv_percent:f} % vol"
+    rule = f"{_BOUNDS[claim.comparator]} {claim.abv_percent:f} % vol"
+    judged = NOT_KNOWN if figure is None or short is None else f"{_judged(figure, short, claim, allowed):f} % vol"
     if claim.only is not None and kind != claim.only:
-        shown = NOT_KNOWN if figure is None else f"{_judged(figure, claim)} % vol"
-        allowed, text = False, f"refused: {shown}; kept for {claim.only}."
+        allowed, text = False, f"refused: {judged}; kept for {claim.only}."
     elif figure is None:
         text = f"refused: the strength is not known; it has to be {rule}."
     elif allowed and doubts and claim.abv_percent <= _SOFT_PERCENT:
         allowed, text = False, f"refused: {'; '.join(doubts)}."
     elif allowed:
-        text = f"allowed: {_judged(figure, claim)} % vol, {rule}."
+        text = f"allowed: {judged}, {rule}."
     else:
-        text = f"refused: {_judged(figure, claim)} % vol; it has to be {rule}."
+        text = f"refused: {judged}; it has to be {rule}."
     if claim.status == "convention":
         text = f"No rule is held; by a convention {text}"
     if claim.condition:
@@ -238,12 +241,10 @@ def _claim_row(claim: Claim, figure: Decimal | None, kind: str | None, doubts: S
     )
 
 
-def _judged(figure: Decimal, claim: Claim) -> str:
+def _judged(figure: Decimal, short: Decimal, claim: Claim, allowed: bool) -> Decimal:
     """The figure in three significant digits, or in full where those would be judged otherwise."""
-    short = plain(_THREE.plus(figure))
     limit = claim.abv_percent
-    same = stands(short, claim.comparator, limit) == stands(figure, claim.comparator, limit)
-    return f"{short:f}" if same and short != limit else f"{figure:f}"
+    return short if short != limit and stands(short, claim.comparator, limit) == allowed else figure
 
 
 def menu_text(

@@ -24,15 +24,17 @@ class Rounded(NamedTuple):
     text: str
 
 
+@functools.lru_cache(maxsize=64)
 def lawful_decimal(figure: float) -> Decimal:
-    """The figure rounded half up to 9 significant digits.
+    """The figure rounded half up to 9 significant digits. One answer asks for the same few many times.
 
     >>> lawful_decimal(1.6500000000000001), lawful_decimal(0.1 + 0.2)
     (Decimal('1.65'), Decimal('0.3'))
     """
     if not math.isfinite(figure):
         raise ValueError("a lawful figure has to be finite")
-    return nine_digits(Decimal(repr(float(figure))))
+    # Adding 0.0 makes a negative zero a plain one, which is the same key.
+    return nine_digits(Decimal(repr(float(figure) + 0.0)))
 
 
 def nine_digits(figure: Decimal) -> Decimal:
@@ -43,7 +45,8 @@ def nine_digits(figure: Decimal) -> Decimal:
 def plain(value: Decimal) -> Decimal:
     """The value without trailing zeros behind the point, and without an exponent before it."""
     bare = value.normalize()
-    return bare if bare.as_tuple().exponent <= 0 else bare.quantize(_ONE)  # type: ignore[operator]  # finite
+    # A bare value is written with E+ exactly where its exponent is over 0; taking its digits apart takes far longer.
+    return bare.quantize(_ONE) if "E+" in str(bare) else bare
 
 
 def stands(figure: Decimal, comparator: str, limit: Decimal) -> bool:
@@ -113,11 +116,20 @@ def _multiple_by_float(figure: float, bands: Sequence[Band]) -> tuple[Decimal, s
         doubt = 1e-7 * (1.0 + steps)
         if not doubt < steps - count < 1.0 - doubt or count * band.step_float >= end * 0.9999999:
             return None
-        return _multiple(band.step, band.quantum is not None, count)
+        # Kept by the step as a float, since hashing a decimal takes longer than the rest of this function.
+        place = (band.step_float, band.quantum is not None, count)
+        known = _multiples.get(place)
+        if known is None:
+            if len(_multiples) > 16_384:
+                _multiples.clear()
+            known = _multiples[place] = _multiple(band.step, band.quantum is not None, count)
+        return known
     return None
 
 
-@functools.lru_cache(maxsize=16_384)
+_multiples: dict[tuple[float, bool, int], tuple[Decimal, str]] = {}
+
+
 def _multiple(step: Decimal, keeps_decimals: bool, count: int) -> tuple[Decimal, str]:
     value = step.normalize() * count if keeps_decimals else plain(step * count)
     return value, f"{value:f}"

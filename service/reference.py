@@ -110,8 +110,9 @@ class Reference:
 
 def words_of(text: str) -> tuple[str, ...]:
     """Case-folded words of a text without accents, so that ``Crème`` is found by ``creme``."""
-    plain = "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
-    return tuple(re.findall(r"[^\W_]+", plain.casefold()))
+    if not text.isascii():  # Nearly all names are plain, and taking accents off is most of the work of reading them.
+        text = "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
+    return tuple(re.findall(r"[^\W_]+", text.casefold()))
 
 
 def _concerns(item: Item, allergen: str) -> bool:

@@ -4,6 +4,7 @@ No key is let through that its kind does not have, and no value is bent into ano
 """
 
 import dataclasses
+import functools
 import types
 import typing
 from collections.abc import Mapping
@@ -91,6 +92,7 @@ def dated_entries(path: Path, kinds: Mapping[str, type[Dated]]) -> dict[str, tup
     return found
 
 
+@functools.cache
 def _shape(shape: type[typing.Any]) -> tuple[Mapping[str, typing.Any], frozenset[str]]:
     required = frozenset(
         field.name
@@ -102,7 +104,7 @@ def _shape(shape: type[typing.Any]) -> tuple[Mapping[str, typing.Any], frozenset
 
 
 def _built(shape: type[typing.Any], raw: Mapping[str, typing.Any], where: str) -> typing.Any:
-    hints, required = _shape(shape)
+    hints, required = _shape(shape)  # type: ignore[arg-type]  # every class has a hash
     for key in raw:
         if key not in hints:
             raise DataFault(f"{where}: {key}: unknown key")

@@ -1,35 +1,18 @@
 """What the rules make of figures, against published tables and the boundaries of the law."""
 
-import tomllib
 from datetime import date
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service import labelling, lawful, pours
+from service import labelling, lawful
 from service.item import AllergenEntry
-from service.rulekinds import Band
-from service.rules import Rules, jurisdiction
 from tests.campaign import DERANDOMIZED
 from tests.campaign import EXAMPLES as TRIED
-
-CASES = Path(__file__).parent / "cases"
-TODAY = date(2026, 11, 25)
-ETHANOL_G_PER_ML = 0.789239  # OIML R 22 at 20 C.
-US_FLUID_OUNCE_ML = 29.5735295625
-
-
-def held(code: str, day: date = TODAY) -> Rules:
-    return jurisdiction(code).on(day)
-
-
-def cases(name: str) -> list[Any]:
-    listed = tomllib.loads((CASES / f"{name}.toml").read_text(), parse_float=Decimal)["case"]
-    return [pytest.param(case, id=case["id"]) for case in listed]
+from tests.held import ETHANOL_G_PER_ML, TODAY, US_FLUID_OUNCE_ML, cases, held
 
 
 @pytest.mark.parametrize("case", cases("standard_drinks"))
@@ -50,12 +33,6 @@ def test_each_case_is_sourced() -> None:
         for case in cases(name):
             assert case.values[0]["source"]
             assert case.values[0]["standing"] in ("arithmetic", "confirmed", "secondary", "memory")
-
-
-def test_half_up_on_decimals_and_not_on_floats() -> None:
-    # 330 ml of 5 % is published as 1.7 units and 250 ml of 13 % as 3.3; half even on floats says less.
-    assert lawful.nearest_multiple(lawful.lawful_decimal(330 * 5 / 1000), Decimal("0.1")) == Decimal("1.7")
-    assert lawful.nearest_multiple(lawful.lawful_decimal(250 * 13 / 1000), Decimal("0.1")) == Decimal("3.3")
 
 
 def test_the_density_of_the_regime_decides_a_label() -> None:
@@ -88,41 +65,6 @@ def test_words_of_a_count() -> None:
     assert text("AU", 130) == "10 standard drinks"
     assert labelling.standard_drink_count(held("EU"), 20.0) is None
     assert labelling.standard_drink_count(held("GR"), 20.0) is None
-
-
-def rounding_band(raw: dict[str, Any]) -> Band:
-    lower, upper = (Decimal(raw[key]) if key in raw else None for key in ("lt", "le"))
-    return Band(lt=lower, le=upper, step=Decimal(raw["step"]))
-
-
-@pytest.mark.parametrize("case", cases("rounding"))
-def test_published_roundings(case: dict[str, Any]) -> None:
-    figure = float(case["figure"]) if "figure" in case else float(case["figure_ml"]) / US_FLUID_OUNCE_ML
-    if "table" in case:
-        places = {"eu_guidance_2012": "EU", "us_21cfr101_9": "US", "fsanz": "AU"}
-        table = held(places[case["table"]]).nutrition
-        assert table is not None
-        row = next(row for row in table.row if row.nutrient == case["nutrient"])
-        shown = lawful.rounded(figure, row.bands, row.unit, row.less_than)
-    else:
-        bands = [rounding_band(band) for band in case["bands"]]
-        shown = lawful.rounded(figure, bands, case["unit"])
-    assert shown.text in case["one_of"]
-
-
-@given(st.floats(min_value=0, max_value=1e5), st.sampled_from(["EU", "US", "AU"]), st.integers(0, 20))
-@settings(max_examples=TRIED, derandomize=DERANDOMIZED, deadline=None)
-def test_rounding_stays_within_half_a_step_and_repeats(figure: float, code: str, index: int) -> None:
-    table = held(code).nutrition
-    assert table is not None
-    row = table.row[index % len(table.row)]
-    shown = lawful.rounded(figure, row.bands, row.unit)
-    if shown.value:
-        steps = [
-            band.step or Decimal(10) ** (shown.value.adjusted() - 2) for band in row.bands if band.step or band.figures
-        ]
-        assert abs(shown.value - Decimal(repr(figure))) <= max(steps) / 2 + shown.value * Decimal("1e-8")
-        assert lawful.rounded(shown.value, row.bands, row.unit) == shown
 
 
 FIGURES: dict[str, float | None] = {
@@ -328,29 +270,6 @@ def test_calories_on_menus_leave_out_alcohol_in_england_alone() -> None:
 
 
 @pytest.mark.parametrize(
-    ("code", "kind", "item", "volume_ml", "liquids", "missed"),
-    [
-        ("GB", "spirit", "gin-40", 25, 2, []),
-        ("GB", "spirit", "gin-40", 70, 1, []),
-        ("GB", "spirit", "gin-40", 40, 2, ["spirits"]),
-        ("GB", "spirit", "gin-40", 40, 3, []),
-        ("GB", "spirit", "tequila-40", 40, 1, []),
-        ("GB", "wine", "white-wine", 250, 1, []),
-        ("GB", "wine", "white-wine", 150, 1, ["wine"]),
-        ("GB-NIR", "fortified", "sherry-dry", 60, 1, ["fortified"]),
-        ("US-UT", "spirit", "rum-40", 1.5 * US_FLUID_OUNCE_ML, 5, []),
-        ("US-UT", "spirit", "rum-40", 45, 5, ["primary_liquor"]),
-        ("US", "spirit", "rum-40", 90, 1, []),
-        ("IE", "spirit", "gin-40", 35.5, 2, []),
-    ],
-)
-def test_pour_measures(code: str, kind: str, item: str, volume_ml: float, liquids: int, missed: list[str]) -> None:
-    # Weights and Measures (Intoxicating Liquor) Order 1988 (secondary); Utah Code 32B (memory).
-    found = pours.pour_measures_missed(held(code), kind, item, volume_ml, liquids)
-    assert [measure.key for measure in found] == missed
-
-
-@pytest.mark.parametrize(
     ("code", "volume_ml", "abv", "day", "price"),
     [
         ("GB-SCT", 700, 37.5, TODAY, "17.07"),  # Scotland's published example.
@@ -418,33 +337,3 @@ def test_exemptions(code: str, key: str, own: str | None, processes: list[str], 
     # Regulation (EU) 1169/2011 Annex II; Schedule 9 S9-3; 21 USC 321(qq).
     found = labelling.exempt(held(code), AllergenEntry("contains", own), processes, kind, key)
     assert (found is not None) is exempted
-
-
-@pytest.mark.parametrize("figure", [float("nan"), float("inf"), -1.0])
-def test_what_is_no_figure_is_not_rounded(figure: float) -> None:
-    with pytest.raises(ValueError, match="lawful figure"):
-        lawful.rounded(figure, [Band(step=Decimal(1))])
-
-
-@given(st.floats(min_value=1e-9, max_value=1e9))
-@settings(max_examples=TRIED, derandomize=DERANDOMIZED, deadline=None)
-def test_a_lawful_decimal_is_within_nine_digits(figure: float) -> None:
-    exact = lawful.lawful_decimal(figure)
-    assert abs(exact - Decimal(figure)) <= Decimal(figure) * Decimal("5.01e-9")
-    assert len(exact.normalize().as_tuple().digits) <= 9
-
-
-@settings(max_examples=TRIED, derandomize=DERANDOMIZED, deadline=None)
-@given(
-    st.one_of(
-        st.floats(0, 5000, allow_nan=False),
-        st.decimals(0, 500, places=3).map(float),
-        st.decimals(0, 500, places=1).map(lambda figure: float(figure) + 0.05),
-    ),
-    st.sampled_from(("EU", "US", "AU", "GB")),
-)
-def test_the_quick_way_of_rounding_is_the_exact_one(figure: float, code: str) -> None:
-    table = jurisdiction(code).on(TODAY).nutrition
-    for row in table.row if table is not None else ():
-        exact = lawful.rounded(Decimal(repr(figure)), row.bands, row.unit, row.less_than)
-        assert lawful.rounded(figure, row.bands, row.unit, row.less_than) == exact

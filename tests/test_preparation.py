@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from service.preparation import Prepared
-from tests.asked import answered, body_of, evaluation, part_refused, preparation, prepared, refused, with_part
+from tests.asked import answered, body_of, evaluation, part_refused, preparation, prepared, with_part
 
 CASES = tomllib.loads((Path(__file__).parent / "cases" / "preparations.toml").read_text(encoding="utf-8"))["case"]
 SYRUP = [{"item": "white-sugar", "amount": "500 g"}, {"item": "water", "amount": "500 g"}]
@@ -225,81 +225,6 @@ def test_costs_and_cost_per_ml_carry_what_was_strained_out() -> None:
     part = preparation([GIN, {**TEA, "absorbs_ml": 100}])
     row = answered(with_part(part, offers=offers))["preparations"][0]
     assert row["cost_per_ml"] == "0.030000000"  # (10.00 + 2.00) / 400 ml
-
-
-# Joint products.
-
-
-def joint(first: str, second: str) -> dict[str, Any]:
-    outputs = [
-        {"id": "juice-part", "amount": "400 ml", "cost_share_percent": first},
-        {"id": "peel-part", "amount": "100 g", "cost_share_percent": second},
-    ]
-    return preparation([{"item": "lemon", "amount": "10 each"}], **{"yield": {"outputs": outputs}})
-
-
-def joint_body(part: dict[str, Any]) -> dict[str, Any]:
-    offers = [
-        {
-            "id": "o1",
-            "item": "lemon",
-            "supplier": "S",
-            "pack": {"size": "1 each"},
-            "price": {"amount": "0.50", "currency": "EUR"},
-        }
-    ]
-    lines = [{"item": "juice-part", "amount": "40 ml"}, {"item": "peel-part", "amount": "10 g", "role": "garnish"}]
-    ingredients = [
-        {
-            "id": "juice-part",
-            "name": "Juice",
-            "kind": "juice",
-            "per_100": {"basis": "ml", "sugars_g": 2, "acids_g": {"citric": 5}},
-        },
-        {"id": "peel-part", "name": "Peel", "kind": "fruit"},
-    ]
-    return body_of(lines, preparations=[part], ingredients=ingredients, offers=offers)
-
-
-def test_joint_products_share_the_cost_as_stated() -> None:
-    answer = answered(joint_body(joint("70.00", "30")))
-    # 10 x 0.50 = 5.00; 70 % of it over 400 ml x 40 ml, 30 % over 100 g x 10 g
-    assert [row["cost"] for row in answer["lines"]] == ["0.350000", "0.150000"]
-
-
-@pytest.mark.parametrize("shares", [("70", "29.999999999999"), ("70", "30.000000000001"), ("0", "0")])
-def test_shares_of_joint_products_are_exactly_100(shares: tuple[str, str]) -> None:
-    assert refused(joint_body(joint(*shares))) == [("cost_shares", "/preparations/0/yield/outputs")]
-
-
-def test_a_joint_product_has_its_ingredients_composition_and_the_whole_parts_allergens() -> None:
-    part = joint("50", "50")
-    part["lines"].append({"item": "almond", "amount": "10 g", "strained_out": True})
-    answer = answered(joint_body(part))
-    assert "almond" in answer["allergens"]["declarations"][0]["contains"]
-    paths = [row["path"] for row in answer["allergens"]["routes"] if row["state"] == "contains"]
-    assert ["asked", "juice-part", "part", "almond"] in paths
-    assert answer["balance"]["acid_g_per_100_ml"] == pytest.approx(5.0)
-
-
-def test_joint_products_cannot_weigh_more_than_the_lines() -> None:
-    body = joint_body(joint("70", "30"))
-    body["preparations"][0]["lines"] = [{"item": "lemon", "amount": "300 g"}]
-    assert refused(body) == [("yield_exceeds_inputs", "/preparations/0/yield/outputs")]
-
-
-def test_outputs_beside_the_yield_are_read_like_outputs_within_it() -> None:
-    part = joint("70", "30")
-    part["outputs"] = part.pop("yield")["outputs"]
-    assert [row["cost"] for row in answered(joint_body(part))["lines"]] == ["0.350000", "0.150000"]
-
-
-def test_a_product_without_an_ingredient_entry_is_unknown_and_not_zero() -> None:
-    body = joint_body(joint("70", "30"))
-    body["ingredients"] = []
-    answer = answered(body)
-    assert answer["alcohol"]["abv_percent"] is None
-    assert {"item": "juice-part", "field": "abv_percent"} in answer["alcohol"]["missing"]
 
 
 # Gas.

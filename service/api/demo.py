@@ -1,8 +1,8 @@
 """GET /v1/demo/...: the demo bar's drinks as bodies that are ready to be evaluated."""
 
-from typing import Any
+from typing import Annotated, Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Path
 
 from schemas.demo import DemoDrink, DemoDrinks
 from service.api.documentation import NOT_FOUND
@@ -26,7 +26,9 @@ async def list_demo_drinks() -> DemoDrinks:
     summary="One demo drink, ready to evaluate",
     responses=NOT_FOUND,
 )
-async def read_demo_drink(drink_id: str) -> dict[str, Any]:
+async def read_demo_drink(
+    drink_id: Annotated[str, Path(description="Id as `/v1/demo/drinks` lists it.")],
+) -> dict[str, Any]:
     """A body for POST /v1/evaluate; its parts and offers come from the demo's catalogue."""
     body = demo().drinks.get(drink_id)
     if body is None:

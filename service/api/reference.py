@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, Query, Request, Response
+from fastapi import APIRouter, Depends, Path, Query, Request, Response
 
 from schemas.reference import (
     FactRow,
@@ -50,7 +50,9 @@ async def list_items(request: Request, response: Response, query: Annotated[Item
 
 
 @router.get("/items/{item_id}", operation_id="read_item", summary="One embedded item", responses=NOT_FOUND)
-async def read_item(request: Request, item_id: str) -> ItemDetail:
+async def read_item(
+    request: Request, item_id: Annotated[str, Path(description="Id as `/v1/reference/items` lists it.")]
+) -> ItemDetail:
     """Every value of one item with its source, standing and dates."""
     item = request.app.state.reference.items.get(item_id)
     if item is None:
@@ -156,7 +158,9 @@ async def list_jurisdictions(query: Annotated[JurisdictionsQuery, Query()]) -> J
     summary="One jurisdiction's dated rules",
     responses=NOT_FOUND,
 )
-async def read_jurisdiction(code: str) -> JurisdictionDetail:
+async def read_jurisdiction(
+    code: Annotated[str, Path(description="`EU` or an ISO 3166 code in capitals.")],
+) -> JurisdictionDetail:
     """Every rule with its source, standing, dates and status; a proposal is shown and never applied."""
     place = rules().jurisdictions.get(code)
     if place is None:

@@ -4,7 +4,6 @@ from service.costing import shares
 from service.evaluate import Evaluation
 from service.line import ResolvedLine
 from service.mixture import Mixture, Part
-from service.money import half_up
 from service.report.alcohol import alcohol_section
 from service.report.allergens import allergens_section
 from service.report.figures import Json, missing_rows, shown
@@ -129,7 +128,7 @@ def _add_costs(evaluation: Evaluation, rows: list[Json]) -> None:
         amount = priced.cost.cost
         share = split.get(index)
         row["cost"] = None if amount is None or (not cost.currency and amount) else exact_text(amount / serves)
-        row["cost_share_percent"] = None if share is None else format(half_up(share, 1), "f")
+        row["cost_share_percent"] = None if share is None else format(share, "f")
         row["offer"] = priced.offer
         row["choice"] = priced.reason
         row["priced_from"] = priced.priced_from

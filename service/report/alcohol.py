@@ -45,7 +45,7 @@ def alcohol_section(evaluation: Evaluation) -> Json:
         "menu_text": [] if sold_as in PACKED else [_menu_text(evaluation, regime) for regime in rules],
         "label": [_label_text(evaluation, regime) for regime in rules] if sold_as in PACKED else [],
         "statements": [row for regime in rules for row in _statements(evaluation, regime, sold_as)],
-        "claims": [row for regime in rules for row in claim_rows(evaluation, regime)],
+        "claims": claim_rows(evaluation, rules),
         "standard_drinks": [row for regime in rules if (row := _standard_drinks(evaluation, regime)) is not None],
     }
 
@@ -97,7 +97,9 @@ def _statements(evaluation: Evaluation, regime: Rules, sold_as: str) -> list[Jso
 
 
 def _standard_drinks(evaluation: Evaluation, regime: Rules) -> Json | None:
-    found = labelling.standard_drink_count(regime, evaluation.alcohol.strength.ethanol_g)
+    alcohol = evaluation.alcohol
+    own = alcohol.strength
+    found = labelling.standard_drink_count(regime, own.ethanol_g)
     if found is None:
         return None
     row: Json = {
@@ -114,9 +116,12 @@ def _standard_drinks(evaluation: Evaluation, regime: Rules) -> Json | None:
         "note": found.note,
         "range": None,
     }
-    alcohol = evaluation.alcohol
     if alcohol.low is not None and alcohol.high is not None:
-        ends = [labelling.standard_drink_count(regime, end.ethanol_g) for end in (alcohol.low, alcohol.high)]
+        # One end of the range is as a rule the drink as it is poured, and that is counted already.
+        ends = [
+            found if end is own else labelling.standard_drink_count(regime, end.ethanol_g)
+            for end in (alcohol.low, alcohol.high)
+        ]
         row["range"] = [_end(ends[0], "count_low"), _end(ends[1], "count_high")]
     return row
 

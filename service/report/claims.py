@@ -1,6 +1,6 @@
 """Words of strength, such as alcohol-free: which may be used, judged on the upper end, refused with the figure."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from service import labelling
 from service.evaluate import Evaluation
@@ -13,8 +13,9 @@ DOUBTFUL_KINDS = frozenset(("mixer", "syrup", "juice", "dairy", "spice", "acid")
 """Kinds that hold no alcohol as a rule and now and then do: kombucha, kefir, extracts, vinegars."""
 
 
-def claim_rows(evaluation: Evaluation, regime: Rules) -> list[Json]:
-    """Every word of strength of one jurisdiction, allowed or refused with the figure or the reason."""
+def claim_rows(evaluation: Evaluation, rules: Sequence[Rules]) -> list[Json]:
+    """Every word of strength of each jurisdiction, allowed or refused with the figure or the reason."""
+    upper, kind, doubts = evaluation.alcohol.abv_upper_percent, _only_kind(evaluation), _doubts(evaluation)
     return [
         {
             "jurisdiction": regime.code,
@@ -27,9 +28,8 @@ def claim_rows(evaluation: Evaluation, regime: Rules) -> list[Json]:
             "source": row.source,
             "standing": row.standing,
         }
-        for row in labelling.claims(
-            regime, evaluation.alcohol.abv_upper_percent, _only_kind(evaluation), _doubts(evaluation)
-        )
+        for regime in rules
+        for row in labelling.claims(regime, upper, kind, doubts)
     ]
 
 

@@ -18,8 +18,7 @@ def shown(figure: float | None, decimals: int = 2, digits: int = 4) -> float | N
     """
     if figure is None:
         return None
-    if 1.0 <= figure < 1e9 and decimals in _SCALES:
-        scale = _SCALES[decimals]
+    if 1.0 <= figure < 1e9 and (scale := _SCALES.get(decimals)):
         return floor(figure * scale + 0.5) / scale
     if figure == 0.0:
         return 0.0
