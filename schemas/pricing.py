@@ -119,7 +119,7 @@ class Pricing(Input):
 
     currency: Currency
     """ISO 4217 code of every sum of the answer."""
-    choose: Literal["cheapest", "preferred"] | dict[Id, Id] = "cheapest"
+    choose: Literal["cheapest", "preferred"] | Annotated[dict[Id, Id], Field(max_length=2000)] = "cheapest"
     """Cheapest per base unit, preferred ones first, or an offer by item (cheapest for the rest)."""
     rates: Annotated[tuple[Rate, ...], Field(max_length=200)] = ()
     """Needed for each currency of a used offer that is not the pricing currency."""

@@ -83,7 +83,7 @@ def test_halves_go_up_and_zero_has_no_sign(amount: str, places: int, text: str) 
 
 
 def test_what_the_sums_leave_behind_is_taken_away() -> None:
-    # A third three times is 0.999... to 60 digits, and a tie that came by a division lies below itself: 2.335 / 17 x 17.
+    # A third three times is 0.999... to 60 digits, and a tie that a division made lies below itself: 2.335 / 17 x 17.
     third = EXACT.divide(Decimal(1), Decimal(3))
     assert EXACT.multiply(third, Decimal(3)) != 1
     assert snapped(EXACT.multiply(third, Decimal(3))) == 1

@@ -22,7 +22,6 @@ from service.item import KINDS
 from service.lookup import Catalogue
 from service.reference import reference
 from service.report import answer
-from service.report.figures import missing_rows, shown
 from service.rules import codes
 from tests.one_drink import DAY, answer_to, asked, poured, request_of, thing
 
@@ -300,31 +299,3 @@ def test_a_problem_has_one_entry_for_each_fault() -> None:
     )
     assert made.errors is not None and made.errors[0].pointer == "/a"
     assert Problem.model_validate({"type": "urn:x", "title": "T", "status": 404, "detail": "D"}).errors is None
-
-
-# Display rounding.
-
-
-@pytest.mark.parametrize(
-    ("figure", "expected"),
-    [
-        (None, None),
-        (0.0, 0.0),
-        (-0.0, 0.0),
-        (138.0731, 138.07),
-        (0.041234, 0.04123),
-        (0.0000123456, 0.00001235),
-        (99.999, 100.0),
-    ],
-)
-def test_shown(figure: float | None, expected: float | None) -> None:
-    found = shown(figure)
-    assert found == expected
-    assert str(found) != "-0.0"
-
-
-def test_missing_rows_name_each_gap_once() -> None:
-    assert missing_rows((("a", "x"), ("b", "x"), ("a", "x"))) == [
-        {"item": "a", "field": "x"},
-        {"item": "b", "field": "x"},
-    ]

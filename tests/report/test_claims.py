@@ -1,0 +1,79 @@
+"""Words of strength of a whole drink: judged on the upper end, never on a strength that was only taken as nothing."""
+
+from typing import Any
+
+import pytest
+
+from tests.one_drink import asked, poured, thing
+
+
+def claim(found: Any, word: str, code: str = "GB") -> Any:
+    rows = [row for row in found["alcohol"]["claims"] if (row["jurisdiction"], row["word"]) == (code, word)]
+    assert len(rows) == 1
+    return rows[0]
+
+
+def drink(*things: Any, **more: Any) -> Any:
+    lines = [poured(one["id"], "100 ml", **more) for one in things]
+    return asked(lines, things, ("GB", "EU"))
+
+
+def test_a_stated_strength_of_nothing_may_be_called_so() -> None:
+    # Descriptors guidance of 2018, from memory: alcohol-free to 0.05 % vol.
+    row = claim(drink(thing("soda", kind="mixer")), "alcohol-free")
+    assert (row["allowed"], row["figure_percent"], row["limit_percent"], row["comparator"]) == (True, 0.0, 0.05, "<=")
+    assert row["source"] and row["standing"]
+
+
+@pytest.mark.parametrize("kind", ["mixer", "syrup", "juice", "dairy", "spice", "acid"])
+def test_a_strength_that_was_only_taken_as_nothing_is_no_claim(kind: str) -> None:
+    facts = {"density_g_per_ml": 1.0} if kind in ("spice", "acid") else {}
+    row = claim(drink(thing("brew", kind=kind, abv_percent=None, **facts)), "alcohol-free")
+    assert not row["allowed"]
+    assert "the strength of brew is taken as 0 % vol, not stated" in row["text"]
+
+
+def test_water_needs_no_strength_to_be_without() -> None:
+    assert claim(drink(thing("still", kind="water", abv_percent=None)), "alcohol-free")["allowed"]
+
+
+def test_a_strength_within_reach_of_a_limit_is_refused_with_its_figure() -> None:
+    # 100 ml of 1 % vol and 100 ml of nothing: 0.5 % vol.
+    found = drink(thing("weak", abv_percent=1), thing("soda"))
+    assert not claim(found, "alcohol-free")["allowed"]
+    assert claim(found, "low alcohol")["allowed"]
+    assert claim(found, "alcohol-free")["figure_percent"] == pytest.approx(0.5, abs=0.005)
+
+
+def test_the_upper_end_of_the_alternatives_is_judged() -> None:
+    plain = [poured("soda", "100 ml", alternatives=["beer"])]
+    found = asked(plain, [thing("soda"), thing("beer", abv_percent=5)], ("GB",))
+    row = claim(found, "alcohol-free")
+    assert (row["allowed"], row["figure_percent"]) == (False, 5.0)
+
+
+def test_alcohol_that_is_rinsed_or_eaten_is_no_claim() -> None:
+    things = [thing("soda"), thing("spirit", abv_percent=40), thing("cherry", abv_percent=15, kind="fruit", per_100={})]
+    rinsed = asked([poured("soda"), poured("spirit", "5 ml", role="rinse")], things, ("GB",))
+    eaten = asked(
+        [poured("soda"), poured("cherry", "5 g", role="garnish", eaten=True)],
+        [*things[:2], thing("cherry", abv_percent=15, density_g_per_ml=1.0)],
+        ("GB",),
+    )
+    for found, what in ((rinsed, "spirit"), (eaten, "cherry")):
+        row = claim(found, "alcohol-free")
+        assert not row["allowed"]
+        assert f"{what} brings alcohol that the strength of the liquid does not count" in row["text"]
+
+
+def test_a_word_kept_for_wine_needs_the_drink_to_be_one() -> None:
+    wine = thing("light-wine", kind="wine", abv_percent=0.3)
+    assert claim(drink(wine), "dealcoholised", "EU")["allowed"]
+    assert not claim(drink(wine, thing("soda")), "dealcoholised", "EU")["allowed"]
+
+
+def test_an_unknown_strength_allows_nothing() -> None:
+    found = drink({"id": "odd", "name": "Odd", "kind": "liqueur"})
+    for row in found["alcohol"]["claims"]:
+        assert (row["allowed"], row["figure_percent"]) == (False, None)
+        assert "not known" in row["text"]
