@@ -37,7 +37,8 @@ def test_missing_rows_name_each_gap_once() -> None:
 
 @pytest.mark.parametrize(
     ("figure", "decimals", "digits", "expected"),
-    [(76.68, 1, 4, 76.7), (1.33649, 4, 4, 1.3365), (34.34, 1, 2, 34.3), (0.4567, 1, 2, 0.46), (1e12 + 0.26, 1, 4, 1e12 + 0.3)],
+    [(76.68, 1, 4, 76.7), (1.33649, 4, 4, 1.3365), (34.34, 1, 2, 34.3), (0.4567, 1, 2, 0.46),
+     (1e12 + 0.26, 1, 4, 1e12 + 0.3)],
 )  # fmt: skip
 def test_places_and_digits_may_be_asked_for(figure: float, decimals: int, digits: int, expected: float) -> None:
     assert shown(figure, decimals, digits) == expected

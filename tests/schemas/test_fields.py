@@ -83,7 +83,7 @@ def test_no_cell_of_the_documentation_is_blank() -> None:
 # Bounds of what comes in.
 
 
-def unbounded(kind: Any, stated: tuple[Any, ...] = ()) -> list[str]:
+def unbounded(kind: Any, stated: tuple[Any, ...] = ()) -> list[str]:  # noqa: PLR0911  # one return for each shape of type
     """What has no bound in a type with the constraints that were stated around it."""
     origin = get_origin(kind)
     if origin is Annotated:
