@@ -40,7 +40,7 @@ def test_the_european_union_alone_has_no_standard_drink() -> None:
 
 @pytest.mark.parametrize(
     ("code", "grams", "count"),
-    # 40 ml of ethanol: 10 ml (told as 8 g) are a unit in Great Britain; 10 g at 0.789 in Australia (Standard 2.7.1, from memory).
+    # 40 ml of ethanol: 10 ml (told as 8 g) are a GB unit; 10 g at 0.789 in Australia (Standard 2.7.1, memory).
     [("GB", 8.0, 4.0), ("AU", 10.0, 3.156)],
 )
 def test_standard_drinks_by_hand(code: str, grams: float, count: float) -> None:
