@@ -48,6 +48,8 @@ def fitted(
             found = _of_total(mix, measured)
         else:
             found = _of_strength(mix, measured.get("abv_percent"), measured.get("brix"))
+            if found.volume_ml <= 0:
+                raise _impossible(f"The figures leave no liquid of {prep_id}; check them.")
             found = _product_lost(prep_id, found, measured)
     except OutOfRange:
         raise _impossible("Ethanol and dissolved matter leave no room for water at this measured figure.") from None

@@ -93,14 +93,11 @@ def _holds_fruit(spec: PreparationSpec) -> bool:
 
 
 def _strongest(spec: PreparationSpec) -> Batch | None:
-    """The batch with the strongest of every line's alternatives; ``None`` without any, or where it cannot be."""
+    """The batch with the strongest of every line's alternatives, ``None`` without any; refused where it cannot be."""
     if all(line.stronger is None for line in spec.lines):
         return None
     parts = (line.stronger or line.part for line in spec.lines if not line.strained_out)
-    try:
-        return _batch(spec, mixture([part for part in parts if part is not None]), _spare(spec), [])
-    except InputFault:
-        return None
+    return _batch(spec, mixture([part for part in parts if part is not None]), _spare(spec), [])
 
 
 def _batch(spec: PreparationSpec, whole: Mixture, spare: Mapping[str, float], warnings: list[Warn]) -> Batch:

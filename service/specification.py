@@ -48,6 +48,8 @@ def spec_of(
 
 
 _SAME_STEP = {
+    "reduce": "reducing", "reduction": "reducing", "evaporation": "reducing", "boiling": "heating",
+    "boil_down": "reducing", "boiled_down": "reducing", "freeze_out": "freezing_out",
     "evaporating": "reducing", "concentrating": "reducing", "boiling_down": "reducing", "simmering": "heating",
     "cooking": "heating", "pasteurising": "heating", "pasteurizing": "heating", "freeze_concentrating": "freezing_out",
     "freeze_distilling": "freezing_out", "drying_out": "drying", "dehydrating": "drying",
@@ -57,13 +59,15 @@ _SAME_STEP = {
 def kind_of(written: str) -> str:
     """The step that physics knows behind a house's word; a word that it does not know keeps its own name.
 
-    Whatever begins like distilling or fermenting is that, so that no strength is read off a word half known.
+    Whatever names distilling or fermenting is that, so that no strength is read off a word half known.
     """
     word = written.replace(" ", "_").replace("-", "_")
+    if word in _SAME_STEP:
+        return _SAME_STEP[word]
     for start, kind in (("redistil", "redistilling"), ("distil", "distilling"), ("ferment", "fermenting")):
-        if word.startswith(start):
+        if start in word:
             return kind
-    return _SAME_STEP.get(word, word)
+    return word
 
 
 def _line(line: ResolvedLine) -> PreparationLine:
