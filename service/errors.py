@@ -4,7 +4,14 @@
     ├── InputFault            something the caller sent cannot be worked with (code, detail, pointer)
     │   └── InputFaults       several of them at once
     ├── OutOfRange            a formula was asked outside its range of validity
-    └── DataFault             a file in service/data is not what the loader expects
+    ├── DataFault             a file in service/data is not what the loader expects
+    ├── StoreFault            the store cannot be used as it is set up; the start stops
+    ├── StoreBusy             the store cannot take a request now; it may be tried again
+    ├── StoreFull             the store has no space left
+    ├── NotFound              nothing of that kind has that id
+    ├── Conflict              what is asked does not fit what is stored (code, detail)
+    │   └── InUse             something is deleted that others name
+    └── Stale                 the caller's version is not the current one
 
 Domain errors know no status code; ``service/api/problems.py`` maps them.
 """
@@ -57,3 +64,40 @@ class OutOfRange(WashlineError):
 
 class DataFault(WashlineError):
     """A data file of the service is malformed; the message names file, entry and key."""
+
+
+class StoreFault(WashlineError):
+    """The store cannot be used as it is set up; the message says what to change."""
+
+
+class StoreBusy(WashlineError):
+    """The store cannot take this request now; the same request may be sent again."""
+
+
+class StoreFull(WashlineError):
+    """The store has no space left; nothing was changed."""
+
+
+class NotFound(WashlineError):
+    """Nothing of that kind has that id, or the caller may not know of it: both look the same."""
+
+
+class Conflict(WashlineError):
+    """What is asked does not fit what is stored: ``code`` is stable, ``detail`` says what to do next."""
+
+    def __init__(self, code: str, detail: str) -> None:
+        super().__init__(f"{code}: {detail}")
+        self.code = code
+        self.detail = detail
+
+
+class InUse(Conflict):
+    """Something is deleted that others name; ``users`` are their kinds and ids."""
+
+    def __init__(self, users: Sequence[tuple[str, str]]) -> None:
+        super().__init__("in_use", "Others name it; take it out of them first, or archive it.")
+        self.users = tuple(users)
+
+
+class Stale(WashlineError):
+    """The version that the caller names is not the current one."""

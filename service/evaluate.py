@@ -3,6 +3,7 @@
 Pure: no clock, no database, no HTTP.
 """
 
+from collections import ChainMap
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -97,7 +98,8 @@ def evaluate(
     rules = _rules(request, jurisdictions, day)
     measures = measures_of(request.measures)
     lookup = Lookup(request.ingredients, request.preparations, catalogue, reference)
-    offers = {**catalogue.offers, **offers_by_item(request.offers, measures, _by_kind(lookup))}
+    own = offers_by_item(request.offers, measures, _by_kind(lookup))
+    offers = ChainMap(own, catalogue.offers) if own else catalogue.offers  # type: ignore[arg-type]  # read alone
     resolved = Resolver(lookup, measures, offers, reference_substance).resolved(request.drink)
     drink = request.drink
     fractions = _water_fractions(request)

@@ -1,7 +1,7 @@
 """What an id of a line may name: the request first, then the catalogue, then the embedded reference."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import schemas.ingredient as contract
 from schemas.preparation import Output, Preparation
@@ -13,11 +13,15 @@ from service.reference import Reference
 
 @dataclass(frozen=True, slots=True)
 class Catalogue:
-    """Stored things by id; ``offers`` are by the item they sell. Empty where nothing is stored."""
+    """Stored things by id; ``offers`` are by the item they sell. Empty where nothing is stored.
+
+    ``outputs`` are the joint products of the preparations, each with the id of its preparation.
+    """
 
     items: Mapping[str, Item]
     preparations: Mapping[str, Preparation]
     offers: Mapping[str, tuple[Offer, ...]]
+    outputs: Mapping[str, tuple[str, Output]] = field(default_factory=dict)
 
 
 EMPTY_CATALOGUE = Catalogue({}, {}, {})
@@ -78,7 +82,10 @@ class Lookup:
 
     def output(self, item_id: str) -> tuple[str, Output] | None:
         """The preparation that gives a product of that id, with the product."""
-        return self._outputs.get(item_id)
+        found = self._outputs.get(item_id)
+        if found is None and item_id not in self._ingredients and item_id not in self._places:
+            found = self._catalogue.outputs.get(item_id)
+        return found
 
     def item(self, item_id: str) -> Item | None:
         """The bought item of that id."""

@@ -22,6 +22,16 @@ class Settings(BaseSettings):
     """Whether the demo bar's items, parts, offers and drinks are loaded."""
     docs: bool = True
     """Whether /docs and /openapi.json are served."""
+    database_url: Annotated[str, Field(min_length=1, max_length=1000)] | None = None
+    """The store: `sqlite:///FILE` or `postgresql://...`. `serve` takes `sqlite:///washline.db` unless given."""
+    require_keys: bool = False
+    """Whether every request needs a key; an address other than the loopback refuses to start without it."""
+    requests_per_minute: Annotated[int, Field(ge=1, le=10**9)] = 6000
+    """Requests that one key may send in a minute."""
+    work_per_minute: Annotated[int, Field(ge=1, le=10**9)] = 60_000
+    """Drinks that one key may have computed in a minute."""
+    max_import_bytes: Annotated[int, Field(ge=1024, le=64 * 1024 * 1024)] = 10 * 1024 * 1024
+    """Largest price list that is read."""
     max_body_bytes: Annotated[int, Field(ge=1024, le=16 * 1024 * 1024)] = 1024 * 1024
     """Largest body that is read."""
     head_timeout_s: Annotated[float, Field(gt=0, le=120)] = 5.0

@@ -2,58 +2,95 @@
 
 import gc
 
-from fastapi import FastAPI, Request, Response
+from fastapi import Depends, FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
 from service.amounts import Measures
-from service.api import docs, evaluations, health, physics, reference
+from service.api import answers, docs, evaluations, health, keys, metrics, physics, reference, stored, trail
+from service.api.answers import Answers
 from service.api.body import Drained
 from service.api.documentation import document
+from service.api.door import Door
 from service.api.limits import Limits
 from service.api.pointer import faults_of
-from service.api.problems import NOT_FOUND, Problem, of_faults, of_input
-from service.errors import InputFault, InputFaults
-from service.lookup import EMPTY_CATALOGUE, Catalogue
+from service.api.problems import NOT_FOUND, Problem, of_faults, of_input, of_store
+from service.api.scopes import admitted, undeclared
+from service.errors import Conflict, InputFault, InputFaults, NotFound, Stale, StoreBusy, StoreFull, WashlineError
+from service.lookup import Catalogue
 from service.offers import offers_by_item
+from service.reference import Reference
 from service.reference import reference as embedded
 from service.rules import jurisdiction, rules
 from service.settings import Settings, settings
+from service.store.ledger import Embedded
+from service.store.snapshot import Snapshots
+from service.store.store import Store
+
+ROUTERS = (
+    evaluations.router, stored.router, answers.router, trail.router, keys.router, physics.router, reference.router,
+    health.router, metrics.router,
+)  # fmt: skip
 
 VERSION = "0.1.0"
 
 
 def create_app(chosen: Settings | None = None) -> FastAPI:
-    """The application, with the reference and the rules loaded and checked; a malformed data file stops it here."""
+    """The application, with the reference, the rules and the store checked; a fault in them stops it here."""
     current = chosen or settings()
     gc.disable()  # What is loaded here stays for good: walking it while it grows only costs time.
     app = FastAPI(
-        title="Washline", version=VERSION, docs_url=None, redoc_url=None, openapi_url=None, redirect_slashes=False
-    )
+        title="Washline", version=VERSION, docs_url=None, redoc_url=None, openapi_url=None, redirect_slashes=False,
+        dependencies=[Depends(admitted)],
+    )  # fmt: skip
     app.openapi = lambda: document(app)  # type: ignore[method-assign]  # FastAPI's documented way to extend it
     app.state.settings = current
     app.state.reference = embedded()
-    app.state.catalogue = demo_catalogue() if current.demo else EMPTY_CATALOGUE
-    rules()
+    app.state.embedded = known_to_the_ledger(app.state.reference)
     for code in current.jurisdictions:
         jurisdiction(code)
-    for router in (evaluations.router, physics.router, reference.router, health.router):
+    app.state.store = Store(current.database_url, rules().version, app.state.reference.version)
+    app.state.snapshots = Snapshots(app.state.store)
+    app.state.answers = Answers()
+    if current.demo:
+        from service.seeding import seed_demo  # an invented bar has no place in a start without it
+
+        seed_demo(app.state.store, app.state.embedded)
+    for router in ROUTERS:
         app.include_router(router)
     if current.demo:
-        from service.api import demo  # an invented bar has no place in a start without it
+        from service.api import demo  # as above
 
         app.include_router(demo.router)
     if current.docs:
         app.include_router(docs.router)
-    app.add_exception_handler(Problem, _problem)
-    app.add_exception_handler(InputFault, _input_fault)
-    app.add_exception_handler(InputFaults, _input_fault)
-    app.add_exception_handler(RequestValidationError, _query_fault)
-    app.add_exception_handler(HTTPException, _http_fault)
+    missing = undeclared(app)
+    if missing:
+        raise AssertionError(f"Operations without declared scopes: {', '.join(missing)}.")
+    for fault, handler in (
+        (Problem, _problem), (InputFault, _input_fault), (InputFaults, _input_fault), (StoreBusy, _store_fault),
+        (StoreFull, _store_fault), (NotFound, _store_fault), (Conflict, _store_fault), (Stale, _store_fault),
+        (RequestValidationError, _query_fault), (HTTPException, _http_fault),
+    ):  # fmt: skip
+        app.add_exception_handler(fault, handler)
+    app.add_middleware(Door, store=app.state.store, current=current)
     app.add_middleware(Limits)
     gc.freeze()
     gc.enable()
     return app
+
+
+def known_to_the_ledger(reference: Reference) -> Embedded:
+    """The embedded reference as the ledger has to know it."""
+    priced_from: dict[str, list[str]] = {}
+    for item in reference.items.values():
+        if item.squeezed_from is not None:
+            priced_from.setdefault(item.squeezed_from.item, []).append(item.id)
+    return Embedded(
+        lambda item_id: item_id in reference.items,
+        lambda item_id, also: reference.nearest_ids(item_id, also=tuple(also)),
+        priced_from,
+    )
 
 
 def demo_catalogue() -> Catalogue:
@@ -66,6 +103,11 @@ def demo_catalogue() -> Catalogue:
         for item, rows in offers_by_item(bar.offers, Measures()).items()
     }
     return Catalogue(bar.items, bar.preparations, offers)
+
+
+async def _store_fault(_: Request, fault: Exception) -> Response:
+    assert isinstance(fault, WashlineError)
+    return of_store(fault).response()
 
 
 async def _problem(_: Request, problem: Exception) -> Response:

@@ -36,6 +36,20 @@ QUERY_REFUSALS: dict[int | str, dict[str, Any]] = {
 NOT_FOUND: dict[int | str, dict[str, Any]] = {404: {"description": "There is no such thing.", "content": _PROBLEM}}
 
 
+WRITE_REFUSALS: dict[int | str, dict[str, Any]] = {
+    status: {"description": description, "content": _PROBLEM}
+    for status, description in (
+        (403, "The key may not do this."),
+        (409, "It does not fit what is stored: an id or a name is taken, or something still uses it."),
+        (412, "It has changed since the ETag in If-Match."),
+        (428, "A replacement names the ETag of what it replaces in If-Match."),
+        (503, "The store cannot take this now; send it again."),
+        (507, "The store has no space left."),
+    )
+}
+"""Refusals of an operation that writes."""
+
+
 def json_body(model: str) -> dict[str, Any]:
     """The request body of an operation that reads it by hand."""
     schema = {"$ref": f"#/components/schemas/{model}"}
@@ -51,6 +65,27 @@ def answered_with(model: str, description: str) -> dict[str, Any]:
 def document(app: FastAPI) -> dict[str, Any]:
     """The OpenAPI document, built once: routes, the models of hand-read bodies, the committed examples."""
     from schemas.answer import Answer  # the models of the answer serve this document alone; a start need not build them
+    from schemas.catalogue import (  # as below
+        KeyRequest,
+        Menu,
+        StoredDrink,
+        StoredIngredient,
+        StoredOffer,
+        StoredPreparation,
+        Supplier,
+        Venue,
+    )
+    from schemas.stored import (  # as below
+        AuditPage,
+        BulkPage,
+        EntryPage,
+        Feed,
+        KeyList,
+        KeyMade,
+        KeyView,
+        Margin,
+        RevisionPage,
+    )
 
     if app.openapi_schema:
         return app.openapi_schema
@@ -61,8 +96,15 @@ def document(app: FastAPI) -> dict[str, Any]:
         "Not legal advice: the service defers to local codes and licensed practice.",
         routes=app.routes,
     )
+    bodies = (
+        EvaluationRequest, StoredIngredient, StoredPreparation, StoredDrink, StoredOffer, Supplier, Menu, Venue,
+        KeyRequest,
+    )  # fmt: skip
+    told = (
+        Answer, ProblemModel, EntryPage, RevisionPage, Margin, BulkPage, Feed, AuditPage, KeyView, KeyMade, KeyList,
+    )  # fmt: skip
     _, extra = models_json_schema(
-        [(EvaluationRequest, "validation"), (Answer, "serialization"), (ProblemModel, "serialization")],
+        [*((model, "validation") for model in bodies), *((model, "serialization") for model in told)],
         ref_template="#/components/schemas/{model}",
     )
     components = made.setdefault("components", {}).setdefault("schemas", {})

@@ -1,17 +1,21 @@
-"""POST /v1/evaluate: one drink, the whole answer. Nothing is stored."""
+"""POST /v1/evaluate: one drink, the whole answer. Items are looked up in the request first, then in the catalogue."""
 
 import hashlib
 from datetime import UTC, date, datetime
+from typing import NamedTuple
 
 from fastapi import APIRouter, Request, Response
+from fastapi.concurrency import run_in_threadpool
 from pydantic_core import to_json
 
+from schemas.evaluation import EvaluationRequest
+from service.api.answers import COST, LABEL
 from service.api.body import body_of, document_of
 from service.api.documentation import REFUSALS, answered_with, json_body
 from service.api.problems import of_input
 from service.api.validation import asked
 from service.errors import InputFault, InputFaults
-from service.evaluate import evaluate
+from service.evaluate import evaluate, measures_of
 from service.lookup import Catalogue
 from service.reference import Reference
 from service.report import answer
@@ -35,9 +39,39 @@ async def evaluate_drink(request: Request) -> Response:
     """
     state = request.app.state
     raw = await body_of(request, state.settings.max_body_bytes, state.settings.body_timeout_s)
-    today = datetime.now(UTC).date()
-    content = evaluated(raw, today, state.settings.jurisdictions, state.reference, state.catalogue)
+    principal, versions, today = request.state.principal, request.state.versions, datetime.now(UTC).date()
+    sees = principal.sees_costs
+    digest = hashlib.sha256(raw).digest()
+    key = ("evaluate", digest, today, versions.cost if sees else versions.data, sees)
+    content: bytes | None = state.answers.get(key)
+    if content is None:
+        await request.state.spend("work", 1)
+        asked_for = asked(document_of(raw), len(raw))
+        day = asked_for.as_of or today
+        snapshot = state.snapshots.known(versions.cost, day)
+        if snapshot is None:
+            snapshot = await run_in_threadpool(state.snapshots.at, versions.cost, day)
+        catalogue = snapshot.catalogue(None, measures_of(asked_for.measures))
+        made = Stamp(snapshot.data_version, snapshot.version) if snapshot.version else None
+        content = answered(
+            asked_for,
+            digest.hex(),
+            day,
+            state.settings.jurisdictions,
+            state.reference,
+            catalogue,
+            sees_costs=sees,
+            stamp=made,
+        )
+        state.answers.keep(key, content)
     return Response(content, media_type="application/json")
+
+
+class Stamp(NamedTuple):
+    """The versions of the catalogue that an answer was made from."""
+
+    data_version: int
+    cost_version: int
 
 
 def evaluated(
@@ -45,8 +79,35 @@ def evaluated(
 ) -> bytes:
     """The answer to a raw body, as bytes. Raises :class:`service.api.problems.Problem`."""
     request = asked(document_of(raw), len(raw))
+    return answered(request, hashlib.sha256(raw).hexdigest(), today, jurisdictions, reference, catalogue)
+
+
+def answered(
+    request: EvaluationRequest,
+    request_sha256: str,
+    day: date,
+    jurisdictions: tuple[str, ...],
+    reference: Reference,
+    catalogue: Catalogue,
+    *,
+    sees_costs: bool = True,
+    stamp: Stamp | None = None,
+) -> bytes:
+    """The answer to a request, as bytes. Raises :class:`service.api.problems.Problem`.
+
+    Without ``sees_costs`` the sections of money and the trace are left out, even of what the request itself states.
+    """
+    if not sees_costs:
+        asked_for = LABEL if request.include is None else tuple(one for one in request.include if one not in COST)
+        request = request.model_copy(update={"include": asked_for, "trace": False})
     try:
-        found = evaluate(request, today, jurisdictions, reference, catalogue)
-        return to_json(answer(found, hashlib.sha256(raw).hexdigest()))
+        found = evaluate(request, day, jurisdictions, reference, catalogue)
+        body = answer(found, request_sha256)
     except (InputFault, InputFaults) as fault:
         raise of_input(fault) from None
+    if stamp is not None:
+        meta: dict[str, object] = body["meta"]  # type: ignore[assignment]  # the answer is plain JSON
+        meta["data_version"] = stamp.data_version
+        if sees_costs:
+            meta["cost_version"] = stamp.cost_version
+    return to_json(body)

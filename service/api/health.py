@@ -3,6 +3,8 @@
 from fastapi import APIRouter, Request
 
 from schemas.health import Health, Readiness
+from service.api.problems import Problem
+from service.errors import StoreBusy, StoreFault
 from service.rules import rules
 
 router = APIRouter(tags=["health"])
@@ -15,8 +17,15 @@ async def live() -> Health:
 
 
 @router.get("/readyz", operation_id="ready", summary="Whether the service can answer", response_model=Readiness)
-async def ready(request: Request) -> Readiness:
-    """The reference and the rules are loaded, with the versions that answers are stamped with."""
+def ready(request: Request) -> Readiness:
+    """The store answers, is at this program's schema, flushes what it acknowledges and has space; data is loaded."""
+    state = request.app.state
+    if getattr(state, "draining", False):
+        raise Problem(503, "draining", "The service is stopping.", headers={"Retry-After": "5"})
+    try:
+        state.store.check()
+    except (StoreFault, StoreBusy) as fault:
+        raise Problem(503, "not-ready", str(fault), headers={"Retry-After": "5"}) from None
     reference = request.app.state.reference
     return Readiness(
         status="ok",

@@ -8,6 +8,7 @@ import uuid
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from service.api.metrics import REQUESTS, SECONDS, template_of
 from service.api.problems import BAD_REQUEST, HEADERS_TOO_LARGE, UNEXPECTED, URL_TOO_LONG, Problem
 
 LONGEST_URL = 8 * 1024
@@ -29,15 +30,18 @@ class Limits:
             await self.app(scope, receive, send)
             return
         request_id = _request_id(scope)
+        scope["washline_request_id"] = request_id
         started = False
+        status = 500
         head = scope["method"] == "HEAD"
         if head:  # RFC 9110, section 9.3.2: as GET, without the content.
             scope = {**scope, "method": "GET"}
 
         async def with_headers(message: Message) -> None:
-            nonlocal started
+            nonlocal started, status
             if message["type"] == "http.response.start":
                 started = True
+                status = message["status"]
                 headers = MutableHeaders(scope=message)
                 headers["X-Request-Id"] = request_id
                 headers["X-Content-Type-Options"] = "nosniff"
@@ -57,7 +61,19 @@ class Limits:
             _LOG.exception("unexpected fault", extra={"request_id": request_id})
             if not started:
                 await Problem(*UNEXPECTED).response()(scope, receive, with_headers)
-        _LOG.debug("%s %s %.1f ms", scope["method"], request_id, 1000 * (time.perf_counter() - begun))
+        seconds = time.perf_counter() - begun
+        route = template_of(scope)
+        REQUESTS.labels(route, scope["method"], status).inc()
+        SECONDS.labels(route, scope["method"]).observe(seconds)
+        if _LOG.isEnabledFor(logging.INFO):
+            principal = scope.get("state", {}).get("principal")
+            _LOG.info(
+                "request",
+                extra={
+                    "request_id": request_id, "key_id": None if principal is None else principal.key_id,
+                    "route": route, "method": scope["method"], "status": status, "ms": round(1000 * seconds, 1),
+                },
+            )  # fmt: skip
 
 
 def _request_id(scope: Scope) -> str:

@@ -24,17 +24,19 @@ Row = TypeVar("Row", bound=HasId)
 
 def page(rows: Sequence[Row], page_size: int, page_token: str | None) -> tuple[list[Row], str | None]:
     """One page of rows that are in the order of their ids, and the token of the next (``None``: the last)."""
-    after = "" if page_token is None else _last_id(page_token)
+    after = "" if page_token is None else token_read(page_token)
     left = [row for row in rows if row.id > after]
     shown = left[:page_size]
-    return shown, _token(shown[-1].id) if len(left) > page_size else None
+    return shown, token_of(shown[-1].id) if len(left) > page_size else None
 
 
-def _token(last_id: str) -> str:
+def token_of(last_id: str) -> str:
+    """The token of the page after an id."""
     return base64.urlsafe_b64encode(last_id.encode()).decode().rstrip("=")
 
 
-def _last_id(token: str) -> str:
+def token_read(token: str) -> str:
+    """The id after which a page begins."""
     try:
         last_id = base64.b64decode(token + "=" * (-len(token) % 4), b"-_", validate=True).decode("ascii")
     except ValueError:

@@ -10,7 +10,7 @@ from http import HTTPStatus
 
 from starlette.responses import Response
 
-from service.errors import InputFault, InputFaults
+from service.errors import Conflict, InputFault, InputFaults, InUse, NotFound, Stale, StoreFull, WashlineError
 
 MEDIA_TYPE = "application/problem+json"
 TYPES = "urn:washline:problem:"
@@ -103,3 +103,23 @@ HEADERS_TOO_LARGE = (431, "headers-too-large", "There are more than 100 headers,
 MEDIA_NOT_TAKEN = (415, "media-type", "Send application/json in UTF-8, without content encoding.")
 UNEXPECTED = (500, "unexpected", "Something went wrong here; the request id finds it in the log.")
 """Refusals of the request as a whole: status, end of the type, detail."""
+
+
+def of_conflict(error: Conflict) -> Problem:
+    """What does not fit what is stored; the users of something in use are named."""
+    users = error.users if isinstance(error, InUse) else ()
+    faults = [Fault("", "used_by", f"{kind}/{entry_id}") for kind, entry_id in users]
+    return Problem(409, error.code.replace("_", "-"), error.detail, faults)
+
+
+def of_store(error: WashlineError) -> Problem:
+    """What the store says, as a problem."""
+    if isinstance(error, NotFound):
+        return Problem(*NOT_FOUND)
+    if isinstance(error, Stale):
+        return Problem(412, "precondition-failed", "It has changed since that ETag; read it again.")
+    if isinstance(error, Conflict):
+        return of_conflict(error)
+    if isinstance(error, StoreFull):
+        return Problem(507, "store-full", "The store has no space left; nothing was changed.")
+    return Problem(503, "store-busy", "The store cannot take this now; send it again.", headers={"Retry-After": "1"})

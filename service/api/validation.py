@@ -5,7 +5,7 @@ a large one entry by entry, each of them bounded first, until enough faults are 
 """
 
 from collections.abc import Iterator, Mapping
-from typing import Any, Final, cast
+from typing import Any, Final, TypeVar, cast
 
 from pydantic import BaseModel, ValidationError
 
@@ -16,6 +16,8 @@ from schemas.preparation import Preparation
 from service.api.body import DEEPEST, refuse_depth, too_deep
 from service.api.pointer import faults_of, safe_key
 from service.api.problems import MOST_ERRORS, Fault, Problem, of_faults
+
+Model = TypeVar("Model", bound=BaseModel)
 
 LARGE_BYTES: Final = 16 * 1024
 """From this size on a body is validated entry by entry."""
@@ -41,6 +43,16 @@ def asked(document: Any, size_bytes: int) -> EvaluationRequest:
         return EvaluationRequest.model_validate(document)
     except ValidationError as error:
         raise _refusal(document, _faults(error, document)) from None
+
+
+def taken(model: type[Model], document: Any) -> Model:
+    """A document as its model. Raises :class:`Problem`: 422 with its faults, 400 where it nests too deep."""
+    faults = _overlong(document, "")
+    if not faults:
+        made, faults = _faults_of_entry(model, document, "")
+        if not faults:
+            return cast(Model, made)
+    raise _refusal(document, faults)
 
 
 def _refusal(document: Any, faults: list[Fault]) -> Problem:

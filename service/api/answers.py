@@ -1,0 +1,391 @@
+"""Answers about stored things: cost, label, margin and evaluation of a drink, costs and labels of a menu.
+
+An answer is computed from one snapshot of the catalogue and kept as bytes by what it depends on: the versions it was
+made from, the day, the question, and what the key may see. A label depends on no cost version, so that no change of a
+price shows in it.
+"""
+
+import hashlib
+import json
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from typing import Annotated, Any, Final
+
+from fastapi import APIRouter, Depends, Path, Query, Request, Response
+from fastapi.concurrency import run_in_threadpool
+from pydantic_core import to_json
+
+from schemas.catalogue import Menu, MenuEntry, StoredDrink, Venue
+from schemas.evaluation import EvaluationRequest, Section
+from schemas.stored import BulkQuery, DrinkQuery
+from service.amounts import Measures
+from service.api.conditional import tagged
+from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, answered_with
+from service.api.parameters import each_once
+from service.api.problems import Fault, Problem, of_faults, of_input
+from service.api.scopes import Principal
+from service.errors import InputFault, InputFaults, NotFound
+from service.evaluate import Evaluation, evaluate, measures_of
+from service.report import answer
+from service.store.kinds import GROUP
+from service.store.snapshot import Snapshot
+from service.venue import Settled, on_menu, settled
+
+router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(DrinkQuery, BulkQuery))])
+
+LABEL: Final[tuple[Section, ...]] = ("alcohol", "nutrition", "allergens", "balance")
+COST: Final[tuple[Section, ...]] = ("cost", "price")
+KEPT_BYTES: Final = 64 * 1024 * 1024
+
+
+class Answers:
+    """Answers of one process by what they depend on, the most recently used ones."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[tuple[object, ...], bytes] = OrderedDict()
+        self._bytes = 0
+
+    def get(self, key: tuple[object, ...]) -> bytes | None:
+        """An answer that was given before."""
+        found = self._kept.get(key)
+        if found is not None:
+            self._kept.move_to_end(key)
+        return found
+
+    def keep(self, key: tuple[object, ...], content: bytes) -> None:
+        """Keeps an answer; the oldest ones make room."""
+        if len(content) > KEPT_BYTES // 16 or key in self._kept:
+            return
+        self._kept[key] = content
+        self._bytes += len(content)
+        while self._bytes > KEPT_BYTES:
+            self._bytes -= len(self._kept.popitem(last=False)[1])
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One question about a stored drink."""
+
+    drink: str
+    venue: str | None
+    menu: str | None
+    with_: tuple[str, ...]
+    currency: str | None
+    jurisdictions: tuple[str, ...] | None
+    day: date
+    sections: tuple[Section, ...]
+
+
+def today() -> date:
+    """The day of an answer that names none."""
+    return datetime.now(UTC).date()
+
+
+def snapshot_of(request: Request, day: date, version: int) -> Snapshot:
+    """The catalogue as of a day, as known at a version."""
+    snapshots = request.app.state.snapshots
+    found: Snapshot = snapshots.known(version, day) or snapshots.at(version, day)
+    return found
+
+
+def venue_of(principal: Principal, asked: str | None) -> str | None:
+    """The venue that is asked about; a key for one venue asks about no other. Raises :class:`NotFound`."""
+    if principal.venue is None:
+        return asked
+    if asked not in (None, principal.venue):
+        raise NotFound
+    return principal.venue
+
+
+def settings_of(snapshot: Snapshot, venue: str | None, currency: str | None, price: Decimal | None) -> Settled:
+    """What holds at a venue. Raises :class:`NotFound` where there is no such venue."""
+    group: Venue | None = None if snapshot.held("venues", GROUP) is None else snapshot.model("venues", GROUP)
+    own: Venue | None = None
+    if venue is not None and venue != GROUP:
+        if snapshot.held("venues", venue) is None:
+            raise NotFound
+        own = snapshot.model("venues", venue)
+    return settled(group, own, currency, price)
+
+
+def line_of(snapshot: Snapshot, asked: Asked) -> tuple[str, MenuEntry] | None:
+    """The line of a menu that sells the drink on the day: of the menu named, else of the venue's first by its id."""
+    if asked.menu is not None and snapshot.held("menus", asked.menu) is None:
+        raise NotFound
+    ids = [asked.menu] if asked.menu is not None else sorted(snapshot.rows["menus"])
+    for menu_id in ids:
+        menu: Menu = snapshot.model("menus", menu_id)
+        if asked.menu is None and menu.venue not in (None, asked.venue):
+            continue
+        for _, entry in on_menu(menu, asked.day):
+            if entry.drink == asked.drink and entry.with_ in ((), asked.with_):
+                return menu_id, entry
+    return None
+
+
+def evaluated(request: Request, snapshot: Snapshot, asked: Asked) -> tuple[Evaluation, Settled]:
+    """The evaluation of a stored drink. Raises :class:`NotFound`, or the faults of its spec."""
+    if snapshot.held("drinks", asked.drink) is None:
+        raise NotFound
+    found = line_of(snapshot, asked)
+    price = None if found is None else found[1].menu_price
+    held = settings_of(snapshot, asked.venue, asked.currency, price)
+    drink: StoredDrink = snapshot.model("drinks", asked.drink)
+    body = EvaluationRequest.model_construct(
+        _fields_set=None, drink=drink, ingredients=(), preparations=(), offers=(),
+        pricing=held.pricing if set(asked.sections) & {"cost", "price"} else None,  # a label knows no pricing at all
+        measures=held.measures, house=held.house, jurisdictions=asked.jurisdictions or held.jurisdictions,
+        as_of=asked.day, include=asked.sections, trace=False, **({"with_": asked.with_} if asked.with_ else {}),
+    )  # fmt: skip
+    return _evaluated(request, body, asked.day, snapshot, held.measures, asked.venue), held
+
+
+def _evaluated(
+    request: Request, body: EvaluationRequest, day: date, snapshot: Snapshot, measures: Any, venue: str | None
+) -> Evaluation:
+    state = request.app.state
+    house: Measures = measures_of(measures)
+    catalogue = snapshot.catalogue(venue, house)
+    return evaluate(body, day, state.settings.jurisdictions, state.reference, catalogue)
+
+
+def try_out(request: Request, drink: StoredDrink) -> None:
+    """Evaluates a drink that is to be written, without its money, so that one that cannot be worked with is refused.
+
+    Raises :class:`Problem` 422 with pointers into the drink. Names that are not known are told by the store.
+    """
+    day = today()
+    snapshot = snapshot_of(request, day, request.state.versions.cost)
+    held = settings_of(snapshot, None, None, None)
+    body = EvaluationRequest.model_construct(
+        _fields_set=None, drink=drink, ingredients=(), preparations=(), offers=(), pricing=None,
+        measures=held.measures, house=held.house, jurisdictions=held.jurisdictions, as_of=day, include=LABEL,
+        trace=False,
+    )  # fmt: skip
+    try:
+        _evaluated(request, body, day, snapshot, held.measures, None)
+    except (InputFault, InputFaults) as fault:
+        rows = fault.faults if isinstance(fault, InputFaults) else (fault,)
+        own = [row for row in rows if row.pointer.startswith("/drink") and not row.code.startswith("unknown_")]
+        if own:
+            faults = [Fault(row.pointer.removeprefix("/drink"), row.code, row.detail) for row in own]
+            raise of_faults(faults) from None
+
+
+def stamped(body: dict[str, Any], snapshot: Snapshot, principal: Principal, asked: Asked) -> dict[str, Any]:
+    """The answer with the versions that it was made from; the cost version only for keys that see costs."""
+    meta = body["meta"]
+    meta["data_version"] = snapshot.data_version
+    if principal.sees_costs and set(asked.sections) & {"cost", "price"}:
+        meta["cost_version"] = snapshot.version
+    return body
+
+
+def question_of(asked: Asked) -> str:
+    """The digest that stands for a question about a stored drink in its answer."""
+    rows = [
+        asked.drink, asked.venue, asked.menu, list(asked.with_), asked.currency,
+        None if asked.jurisdictions is None else list(asked.jurisdictions), asked.day.isoformat(), list(asked.sections),
+    ]  # fmt: skip
+    return hashlib.sha256(json.dumps(rows, separators=(",", ":")).encode()).hexdigest()
+
+
+async def told(
+    request: Request, query: DrinkQuery | BulkQuery, priced: bool, name: str, make: Callable[[Snapshot, date], bytes]
+) -> Response:
+    """An answer from the kept ones, or made now; ``priced``: whether it may depend on costs."""
+    state = request.app.state
+    versions = request.state.versions
+    day = query.as_of or today()
+    version = versions.cost
+    stamp: tuple[str, int] = ("cost", version) if priced else ("data", versions.data)
+    if query.cost_version is not None or query.data_version is not None:
+        version = await run_in_threadpool(_version_asked, request, query, priced)
+        stamp = ("cost", version)
+    principal = request.state.principal
+    key = (name, request.scope["path"], request.scope["query_string"], day, stamp, principal.scopes, principal.venue)
+    content: bytes | None = state.answers.get(key)
+    if content is None:
+        await request.state.spend("work", 1)
+        snapshot = state.snapshots.known(version, day)
+        if snapshot is None:
+            snapshot = await run_in_threadpool(state.snapshots.at, version, day)
+        content = make(snapshot, day)
+        state.answers.keep(key, content)
+    return tagged(request, content)
+
+
+def _version_asked(request: Request, query: DrinkQuery | BulkQuery, priced: bool) -> int:
+    """The cost version behind the stamp that is asked for. Raises :class:`Problem` 403 or 422."""
+    versions = request.state.versions
+    if query.cost_version is not None:
+        if not priced or not request.state.principal.sees_costs:
+            raise Problem(403, "scope-missing", "Cost versions are shown to keys with costs:read alone.")
+        if query.cost_version > versions.cost:
+            raise of_faults([Fault("/cost_version", "version_unknown", "No such version was announced.")])
+        return query.cost_version
+    assert query.data_version is not None
+    found = request.app.state.snapshots.version_of_data(query.data_version)
+    if found is None:
+        raise of_faults([Fault("/data_version", "version_unknown", "No such version was announced.")])
+    version: int = found
+    return version
+
+
+def asked_of(request: Request, query: DrinkQuery, drink: str, day: date, sections: tuple[Section, ...]) -> Asked:
+    """The question in a query."""
+    venue = venue_of(request.state.principal, query.venue)
+    return Asked(drink, venue, query.menu, query.with_ or (), query.currency, query.jurisdiction or None, day, sections)
+
+
+def _one(request: Request, query: DrinkQuery, drink: str, sections: tuple[Section, ...]) -> Callable[..., bytes]:
+    def make(snapshot: Snapshot, day: date) -> bytes:
+        asked = asked_of(request, query, drink, day, sections)
+        try:
+            evaluation, _ = evaluated(request, snapshot, asked)
+        except (InputFault, InputFaults) as fault:
+            raise of_input(fault) from None
+        body = answer(evaluation, question_of(asked))
+        return to_json(stamped(body, snapshot, request.state.principal, asked))
+
+    return make
+
+
+DrinkId = Annotated[str, Path(description="A stored drink's id.")]
+_ANSWERS: Final = {200: answered_with("Answer", "The sections asked for."), **NOT_FOUND, **QUERY_REFUSALS}
+
+
+@router.get(
+    "/v1/drinks/{drink_id}/cost", operation_id="read_drink_cost", summary="What a stored drink costs",
+    response_model=None, responses=_ANSWERS,
+)  # fmt: skip
+async def read_drink_cost(request: Request, drink_id: DrinkId, query: Annotated[DrinkQuery, Query()]) -> Response:
+    """Cost and price as of a day, at a venue."""
+    return await told(request, query, True, "cost", _one(request, query, drink_id, COST))
+
+
+@router.get(
+    "/v1/drinks/{drink_id}/label", operation_id="read_drink_label", summary="What a guest may read of a stored drink",
+    response_model=None, responses=_ANSWERS,
+)  # fmt: skip
+async def read_drink_label(request: Request, drink_id: DrinkId, query: Annotated[DrinkQuery, Query()]) -> Response:
+    """Strength, standard drinks, nutrition and allergens; nothing of what it costs."""
+    return await told(request, query, False, "label", _one(request, query, drink_id, LABEL))
+
+
+@router.get(
+    "/v1/drinks/{drink_id}/evaluation", operation_id="read_drink_evaluation", summary="All that a key sees of a drink",
+    response_model=None, responses=_ANSWERS,
+)  # fmt: skip
+async def read_drink_evaluation(request: Request, drink_id: DrinkId, query: Annotated[DrinkQuery, Query()]) -> Response:
+    """The whole answer, without cost and price for keys without `costs:read`."""
+    costs = request.state.principal.sees_costs
+    sections = (*COST, *LABEL) if costs else LABEL
+    return await told(request, query, costs, "evaluation", _one(request, query, drink_id, sections))
+
+
+@router.get(
+    "/v1/drinks/{drink_id}/margin", operation_id="read_drink_margin", summary="The margin of a stored drink",
+    response_model=None, responses={200: answered_with("Margin", "At its menu price."), **NOT_FOUND, **QUERY_REFUSALS},
+)  # fmt: skip
+async def read_drink_margin(request: Request, drink_id: DrinkId, query: Annotated[DrinkQuery, Query()]) -> Response:
+    """Menu price, net, pour cost and margin as of a day, at a venue."""
+
+    def make(snapshot: Snapshot, day: date) -> bytes:
+        asked = asked_of(request, query, drink_id, day, COST)
+        try:
+            evaluation, _ = evaluated(request, snapshot, asked)
+        except (InputFault, InputFaults) as fault:
+            raise of_input(fault) from None
+        body = stamped(answer(evaluation, question_of(asked)), snapshot, request.state.principal, asked)
+        found = line_of(snapshot, asked)
+        price = body.get("price") or {}
+        made = {
+            "drink": body["drink"], "menu": None if found is None else found[0],
+            "currency": body["cost"]["currency"] or None, "pour_cost": body["cost"]["pour_cost"],
+            "complete": body["cost"]["complete"], "missing": body["cost"]["missing"],
+            "at_menu_price": price.get("at_menu_price"), "suggested": price.get("suggested"), "meta": body["meta"],
+        }  # fmt: skip
+        return to_json(made)
+
+    return await told(request, query, True, "margin", make)
+
+
+def _bulk(
+    request: Request, query: BulkQuery, sections: tuple[Section, ...], wanted: tuple[str, ...]
+) -> Callable[..., bytes]:
+    """One page of the drinks of a menu, or of all drinks, each with its answer or the problem with it."""
+
+    def make(snapshot: Snapshot, day: date) -> bytes:
+        principal = request.state.principal
+        venue = venue_of(principal, query.venue)
+        settings_of(snapshot, venue, None, None)
+        rows = _rows(snapshot, query, day, venue)
+        start = 0 if query.page_token is None else _place_of(query.page_token)
+        page = rows[start : start + query.page_size]
+        drinks = []
+        for drink, with_ in page:
+            asked = Asked(
+                drink, venue, query.menu, with_, query.currency, query.jurisdiction or None, day, sections
+            )  # fmt: skip
+            row: dict[str, Any] = {"drink": drink, "with": list(with_)}
+            try:
+                evaluation, _ = evaluated(request, snapshot, asked)
+                body = answer(evaluation, question_of(asked))
+                row |= {name: body[name] for name in wanted if name in body}
+            except (InputFault, InputFaults) as fault:
+                row["problem"] = of_input(fault).body()
+            drinks.append(row)
+        following = start + len(page)
+        token = _token_at(following) if following < len(rows) else None
+        meta: dict[str, Any] = {"as_of": day.isoformat(), "data_version": snapshot.data_version}
+        if "cost" in sections:
+            meta["cost_version"] = snapshot.version
+        return to_json({"drinks": drinks, "next_page_token": token, "meta": meta})
+
+    return make
+
+
+def _rows(snapshot: Snapshot, query: BulkQuery, day: date, venue: str | None) -> list[tuple[str, tuple[str, ...]]]:
+    if query.menu is None:
+        live = (held.id for held in snapshot.rows["drinks"].values() if held.state == "live")
+        return [(drink, ()) for drink in sorted(live)]
+    if snapshot.held("menus", query.menu) is None:
+        raise NotFound
+    menu: Menu = snapshot.model("menus", query.menu)
+    if menu.venue is not None and venue is not None and menu.venue != venue:
+        raise NotFound
+    return [(entry.drink, entry.with_) for _, entry in on_menu(menu, day)]
+
+
+def _token_at(place: int) -> str:
+    return f"n{place}"
+
+
+def _place_of(token: str) -> int:
+    if token[:1] == "n" and token[1:].isascii() and token[1:].isdigit() and len(token) < 9:
+        return int(token[1:])
+    raise of_faults([Fault("/page_token", "page_token", "Send the next_page_token of an earlier answer.")])
+
+
+@router.get(
+    "/v1/costs", operation_id="list_costs", summary="Costs of a menu's drinks, or of all drinks", response_model=None,
+    responses={200: answered_with("BulkPage", "One page."), **NOT_FOUND, **QUERY_REFUSALS},
+)  # fmt: skip
+async def list_costs(request: Request, query: Annotated[BulkQuery, Query()]) -> Response:
+    """Cost and price of each drink, page by page."""
+    return await told(request, query, True, "costs", _bulk(request, query, COST, ("cost", "price", "warnings")))
+
+
+@router.get(
+    "/v1/labels", operation_id="list_labels", summary="Labels of a menu's drinks, or of all drinks",
+    response_model=None,
+    responses={200: answered_with("BulkPage", "One page."), **NOT_FOUND, **QUERY_REFUSALS},
+)  # fmt: skip
+async def list_labels(request: Request, query: Annotated[BulkQuery, Query()]) -> Response:
+    """Strength, standard drinks, nutrition and allergens of each drink, page by page."""
+    wanted = ("serve", "alcohol", "nutrition", "allergens", "advisories", "use_by", "warnings")
+    return await told(request, query, False, "labels", _bulk(request, query, LABEL, wanted))

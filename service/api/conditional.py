@@ -1,0 +1,52 @@
+"""ETags and what depends on them (RFC 9110, section 13). Tags are made of the bytes that the caller sees."""
+
+import hashlib
+import re
+from typing import Final
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.api.problems import Problem
+from service.errors import Stale
+
+_TAGS: Final = re.compile(r'\s*(?:W/)?"[\x21\x23-\x7e]{0,100}"\s*(?:,\s*(?:W/)?"[\x21\x23-\x7e]{0,100}"\s*){0,50}\Z')
+
+
+def etag_of(content: bytes) -> str:
+    """A strong tag of a representation."""
+    return f'"{hashlib.sha256(content).hexdigest()[:32]}"'
+
+
+def tagged(request: Request, content: bytes, headers: dict[str, str] | None = None, tag: str | None = None) -> Response:
+    """The representation with its tag, or 304 where the caller has it."""
+    tag = tag or etag_of(content)
+    more = {"ETag": tag, "Cache-Control": "private, no-cache", "Vary": "Authorization", **(headers or {})}
+    wanted = request.headers.get("if-none-match")
+    if wanted is not None and (wanted.strip() == "*" or tag in _tags(wanted)):
+        return Response(b"", 304, more)
+    return Response(content, 200, more, "application/json")
+
+
+def check_match(request: Request, current: str | None, *, required: bool = True) -> None:
+    """Refuses a write whose If-Match or If-None-Match does not hold of the current tag (``None``: nothing is there).
+
+    Raises :class:`Problem` 428 where a replacement names no tag, :class:`Stale` where it names another.
+    """
+    wanted = request.headers.get("if-match")
+    absent = request.headers.get("if-none-match")
+    if absent is not None and absent.strip() == "*" and current is not None:
+        raise Stale
+    if wanted is None:
+        if current is not None and required and absent is None:
+            raise Problem(428, "precondition-required", "Send If-Match with the ETag of what is replaced.")
+        return
+    if current is None or not (wanted.strip() == "*" or current in _tags(wanted, strong=True)):
+        raise Stale
+
+
+def _tags(header: str, *, strong: bool = False) -> set[str]:
+    if not _TAGS.match(header):
+        return set()
+    tags = {tag.strip() for tag in header.split(",")}
+    return tags if strong else {tag.removeprefix("W/") for tag in tags}

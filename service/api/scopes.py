@@ -1,0 +1,117 @@
+"""Which scopes each operation asks for. An operation that is not in the table is refused, and stops the start."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from fastapi import FastAPI, Request
+from fastapi.routing import APIRoute
+
+from service.api.problems import Problem
+from service.store.kinds import KINDS
+
+Asked = tuple[frozenset[str], ...]
+"""Sets of scopes, any one of which is enough if the key has all of it. None at all: open to everyone."""
+
+READERS: Final = ("costs:read", "labels:read", "margins:read", "catalogue:write")
+
+
+@dataclass(frozen=True, slots=True)
+class Principal:
+    """Who asks: a key, or nobody where the service is open."""
+
+    key_id: str
+    scopes: frozenset[str]
+    venue: str | None = None
+
+    @property
+    def sees_costs(self) -> bool:
+        """Whether costs, offers and what is made of them are shown."""
+        return "costs:read" in self.scopes
+
+    @property
+    def sees_prices(self) -> bool:
+        """Whether selling prices and the settings behind them are shown."""
+        return bool(self.scopes & {"costs:read", "margins:read", "catalogue:write"})
+
+
+OPEN: Final = Principal("open", frozenset(READERS))
+"""Requests without a key, where the service is open: everything but the keys themselves."""
+
+
+def _any(*scopes: str) -> Asked:
+    return tuple(frozenset((scope,)) for scope in scopes)
+
+
+def _all(*scopes: str) -> Asked:
+    return (frozenset(scopes),)
+
+
+def _table() -> dict[str, Asked]:
+    reader, writer = _any(*READERS), _all("catalogue:write")
+    table: dict[str, Asked] = {
+        "live": (), "ready": (),
+        "evaluate_drink": reader,
+        "list_items": reader, "read_item": reader, "list_measures": reader, "list_jurisdictions": reader,
+        "read_jurisdiction": reader, "ethanol_density": reader, "sucrose_density": reader,
+        "proof": reader, "freezing_point": reader, "dilution": reader,
+        "list_demo_drinks": reader, "read_demo_drink": reader,
+        "openapi": reader, "docs": reader,
+        "read_drink_cost": _all("costs:read"), "read_drink_label": _all("labels:read"),
+        "read_drink_margin": _all("margins:read"), "read_drink_evaluation": reader,
+        "list_costs": _all("costs:read"), "list_labels": _all("labels:read"),
+        "list_cost_changes": _all("costs:read"), "list_label_changes": _all("labels:read"),
+        "list_audit": _all("margins:read", "costs:read"),
+        "list_keys": _all("keys:admin"), "create_key": _all("keys:admin"), "read_key": _all("keys:admin"),
+        "revoke_key": _all("keys:admin"),
+        "read_metrics": _any("keys:admin", "margins:read"),
+        "list_allergen_work": _any("labels:read", "catalogue:write"),
+    }  # fmt: skip
+    for name, kind in KINDS.items():
+        priced = name in ("offers", "suppliers")
+        read = _all("costs:read") if priced else reader
+        write = _all("catalogue:write", "costs:read") if priced else writer
+        table[f"list_{name}"] = table[f"read_{kind.one}"] = read
+        table[f"history_{kind.one}"] = read if priced else _any("costs:read", "margins:read", "catalogue:write")
+        for verb in ("create", "put", "patch", "delete", "archive", "reinstate"):
+            table[f"{verb}_{kind.one}"] = write
+    for operation in (
+        "create_price_list",
+        "read_price_list",
+        "list_price_list_rows",
+        "commit_price_list",
+        "drop_price_list",
+    ):
+        table[operation] = _all("catalogue:write", "costs:read")
+    return table
+
+
+SCOPES: Final[Mapping[str, Asked]] = _table()
+
+
+def operation_of(route: APIRoute) -> str:
+    """The operation's id; that of a page outside of the document is its function's name."""
+    return route.operation_id or route.name
+
+
+def undeclared(app: FastAPI) -> list[str]:
+    """Operations that declare no scopes; none may exist."""
+    return [operation for operation in operations(app.routes) if operation not in SCOPES]
+
+
+def operations(routes: Iterable[object]) -> list[str]:
+    """The operations of an application."""
+    return [operation_of(route) for route in routes if isinstance(route, APIRoute)]
+
+
+async def admitted(request: Request) -> None:
+    """Lets a request through whose key has what its operation asks for. Raises :class:`Problem` 403."""
+    asked = SCOPES.get(operation_of(request.scope["route"]))
+    if asked is None:
+        raise Problem(403, "scope-missing", "This operation declares no scopes and is closed.")
+    if not asked:
+        return
+    scopes = request.state.principal.scopes
+    if not any(one <= scopes for one in asked):
+        names = " or ".join(" with ".join(sorted(one)) for one in asked)
+        raise Problem(403, "scope-missing", f"This operation needs a key with the scope {names}.")

@@ -1,0 +1,359 @@
+"""The stored resources under /v1: list, create, read, replace, patch, delete, archive, history, for all kinds."""
+
+import hashlib
+import json
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from enum import Enum
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends, Path, Query, Request, Response
+from fastapi.concurrency import run_in_threadpool
+from sqlalchemy import Connection
+
+from schemas.catalogue import HistoryQuery, ListQuery, StoredDrink, WriteQuery
+from service.api.answers import try_out
+from service.api.body import body_of, document_of, refuse_depth
+from service.api.conditional import check_match, etag_of, tagged
+from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, REFUSALS, WRITE_REFUSALS, answered_with, json_body
+from service.api.paging import next_link, token_of, token_read
+from service.api.parameters import each_once
+from service.api.problems import Fault, Problem, of_faults
+from service.api.scopes import Principal
+from service.api.validation import taken
+from service.errors import Conflict, NotFound
+from service.store import idempotency
+from service.store.kinds import GROUP, KINDS, Kind, label_view, normalised, text_of
+from service.store.ledger import Actor, Held, Ledger, current
+from service.store.listing import Filters, entries_after, history_of
+
+router = APIRouter(dependencies=[Depends(each_once(ListQuery, WriteQuery, HistoryQuery))])
+
+EntryId = Annotated[str, Path(description="The entry's id.")]
+
+
+def shown(kind: str, text: str, principal: Principal) -> bytes:
+    """A body as a caller may see it: without selling prices where the key may not see them."""
+    if principal.sees_prices:
+        return text.encode()
+    return text_of(label_view(kind, json.loads(text))).encode()
+
+
+def may_see(kind: str, held: Held | None, principal: Principal) -> Held:
+    """The entry, where the key may know of it: a key for one venue knows no other. Raises :class:`NotFound`."""
+    if held is None:
+        raise NotFound
+    only = principal.venue
+    if only is not None:
+        if kind == "venues" and held.id not in (only, GROUP):
+            raise NotFound
+        if kind in ("menus", "offers") and json.loads(held.text).get("venue") not in (None, only):
+            raise NotFound
+    return held
+
+
+def may_write(kind: str, body: dict[str, Any], principal: Principal) -> None:
+    """A key for one venue writes what is that venue's alone. Raises :class:`Problem` 403."""
+    only = principal.venue
+    if only is None:
+        return
+    if kind in ("menus", "offers") and body.get("venue") == only:
+        return
+    if kind == "venues" and body["id"] == only:
+        return
+    raise Problem(403, "venue-only", "This key writes what belongs to its one venue, and nothing else.")
+
+
+def ledger_of(request: Request, connection: Connection) -> Ledger:
+    """The writes of one request."""
+    state = request.app.state
+    actor = Actor(request.state.principal.key_id, request.scope.get("washline_request_id", ""))
+    return Ledger(connection, actor, datetime.now(UTC), state.embedded)
+
+
+async def written_document(request: Request) -> tuple[bytes, dict[str, Any]]:
+    """The raw body and the object in it, its text in NFC."""
+    state = request.app.state
+    raw = await body_of(request, state.settings.max_body_bytes, state.settings.body_timeout_s)
+    document = document_of(raw)
+    if not isinstance(document, dict):
+        raise of_faults([Fault("", "wrong_type", "Expected an object.")])
+    refuse_depth(document)
+    return raw, normalised(document)
+
+
+def checked(request: Request, kind: Kind, body: dict[str, Any], entry_id: str | None) -> dict[str, Any]:
+    """A body that its model takes. Raises :class:`Problem` with a pointer for each fault."""
+    if entry_id is not None:
+        body = {"id": entry_id, **body}
+        if body["id"] != entry_id:
+            raise of_faults(
+                [Fault("/id", "id_differs", "The id is the one in the address; leave it out or repeat it.")]
+            )
+    model = taken(kind.model, body)
+    if isinstance(model, StoredDrink):
+        try_out(request, model)
+    return body
+
+
+def _add(kind: Kind) -> None:
+    base = f"/v1/{kind.name}"
+    tags: list[str | Enum] = [kind.name]
+    entry = (
+        f"Stored{kind.one.capitalize()}"
+        if kind.name in ("ingredients", "preparations", "drinks", "offers")
+        else kind.model.__name__
+    )
+    body = json_body(entry)
+    one = answered_with(entry, f"The {kind.one}.")
+
+    @router.get(
+        base, operation_id=f"list_{kind.name}", summary=f"The {kind.name}", response_model=None,
+        responses={200: answered_with("EntryPage", "One page."), **QUERY_REFUSALS}, tags=tags,
+    )  # fmt: skip
+    async def list_entries(request: Request, query: Annotated[ListQuery, Query()]) -> Response:
+        return await run_in_threadpool(_page, request, kind, query)
+
+    @router.post(
+        base, operation_id=f"create_{kind.one}", summary=f"Create a {kind.one}", status_code=201, response_model=None,
+        responses={201: one, **REFUSALS, **WRITE_REFUSALS}, openapi_extra=body, tags=tags,
+    )  # fmt: skip
+    async def create(request: Request, query: Annotated[WriteQuery, Query()]) -> Response:
+        raw, document = await written_document(request)
+        return await run_in_threadpool(_created, request, kind, raw, document, query.valid_from)
+
+    @router.get(
+        base + "/{entry_id}", operation_id=f"read_{kind.one}", summary=f"One {kind.one}", response_model=None,
+        responses={200: one, **NOT_FOUND}, tags=tags,
+    )  # fmt: skip
+    async def read(request: Request, entry_id: EntryId) -> Response:
+        return await run_in_threadpool(_read, request, kind, entry_id)
+
+    @router.put(
+        base + "/{entry_id}", operation_id=f"put_{kind.one}", summary=f"Create or replace a {kind.one}",
+        response_model=None, responses={200: one, 201: one, **REFUSALS, **WRITE_REFUSALS}, openapi_extra=body,
+        tags=tags,
+    )  # fmt: skip
+    async def put(request: Request, entry_id: EntryId, query: Annotated[WriteQuery, Query()]) -> Response:
+        _, document = await written_document(request)
+        return await run_in_threadpool(_replaced, request, kind, entry_id, document, query.valid_from)
+
+    @router.patch(
+        base + "/{entry_id}", operation_id=f"patch_{kind.one}",
+        summary=f"Change parts of a {kind.one} (RFC 7396 merge patch)", response_model=None,
+        responses={200: one, **REFUSALS, **WRITE_REFUSALS, **NOT_FOUND},
+        openapi_extra={"requestBody": {"required": True, "content": {
+            "application/merge-patch+json": {"schema": {"type": "object"}}}}}, tags=tags,
+    )  # fmt: skip
+    async def patch(request: Request, entry_id: EntryId, query: Annotated[WriteQuery, Query()]) -> Response:
+        _, document = await written_document(request)
+        return await run_in_threadpool(_patched, request, kind, entry_id, document, query.valid_from)
+
+    @router.delete(
+        base + "/{entry_id}", operation_id=f"delete_{kind.one}", summary=f"Delete a {kind.one} that nothing uses",
+        status_code=204, response_model=None, responses={**WRITE_REFUSALS, **NOT_FOUND}, tags=tags,
+    )  # fmt: skip
+    async def delete(request: Request, entry_id: EntryId) -> Response:
+        return await run_in_threadpool(_deleted, request, kind, entry_id)
+
+    for verb, state in (("archive", "archived"), ("reinstate", "live")):
+        said = "Take out of lists, kept for what uses it" if verb == "archive" else "Take back into use"
+
+        async def set_state(request: Request, entry_id: EntryId, *, state: str) -> Response:
+            return await run_in_threadpool(_set_state, request, kind, entry_id, state)
+
+        router.add_api_route(
+            base + "/{entry_id}/" + verb, _bound(set_state, state), methods=["POST"],
+            operation_id=f"{verb}_{kind.one}", summary=said, response_model=None,
+            responses={200: one, **WRITE_REFUSALS, **NOT_FOUND}, tags=tags,
+        )  # fmt: skip
+
+    @router.get(
+        base + "/{entry_id}/revisions", operation_id=f"history_{kind.one}", summary=f"Every revision of a {kind.one}",
+        response_model=None, responses={200: answered_with("RevisionPage", "One page."), **NOT_FOUND}, tags=tags,
+    )  # fmt: skip
+    async def history(request: Request, entry_id: EntryId, query: Annotated[HistoryQuery, Query()]) -> Response:
+        return await run_in_threadpool(_history, request, kind, entry_id, query)
+
+
+def _bound(handler: Callable[..., Any], state: str) -> Callable[..., Any]:
+    """A handler for one state, with a signature of its own for the framework to read."""
+
+    async def bound(request: Request, entry_id: EntryId) -> Response:
+        made: Response = await handler(request, entry_id, state=state)
+        return made
+
+    return bound
+
+
+def _page(request: Request, kind: Kind, query: ListQuery) -> Response:
+    principal = request.state.principal
+    after = "" if query.page_token is None else token_read(query.page_token)
+    filters = Filters(query.text, query.kind, query.item, query.supplier, query.external_id, query.archived)
+    found: list[Held] = []
+    more = True
+    with request.app.state.store.reading() as connection:
+        while more and len(found) <= query.page_size:  # What a key may not know of is passed over, so pages stay full.
+            rows = entries_after(connection, kind.name, after, query.page_size + 1, filters)
+            more = len(rows) > query.page_size
+            for held in rows:
+                after = held.id
+                try:
+                    found.append(may_see(kind.name, held, principal))
+                except NotFound:
+                    continue
+    page = found[: query.page_size]
+    token = token_of(page[-1].id) if len(found) > query.page_size else None
+    entries = []
+    for held in page:
+        content = shown(kind.name, held.text, principal)
+        entries.append({"id": held.id, "state": held.state, "etag": etag_of(content), "body": json.loads(content)})
+    answer = {"entries": entries, "next_page_token": token}
+    return tagged(request, json.dumps(answer, ensure_ascii=False).encode(), next_link(request, token))
+
+
+def _read(request: Request, kind: Kind, entry_id: str) -> Response:
+    principal = request.state.principal
+    with request.app.state.store.reading() as connection:
+        held = may_see(kind.name, current(connection, kind.name, entry_id), principal)
+    return tagged(request, shown(kind.name, held.text, principal))
+
+
+def _answer(request: Request, kind: Kind, held: Held, status: int) -> Response:
+    content = shown(kind.name, held.text, request.state.principal)
+    headers = {"ETag": etag_of(content)}
+    if status == 201:
+        headers["Location"] = f"/v1/{kind.name}/{held.id}"
+    return Response(content, status, headers, "application/json")
+
+
+def _created(request: Request, kind: Kind, raw: bytes, document: dict[str, Any], day: date | None) -> Response:
+    """Creates once: the same Idempotency-Key gives the same answer, written with what it created."""
+    body = checked(request, kind, document, None)
+    may_write(kind.name, body, request.state.principal)
+
+    def write(connection: Connection) -> Response:
+        if current(connection, kind.name, body["id"]) is not None:
+            raise Conflict("exists", f"There is a {kind.one} of this id; replace it with PUT and If-Match.")
+        ledger = ledger_of(request, connection)
+        held = ledger.put(kind.name, body, day)
+        ledger.close()
+        return _answer(request, kind, held, 201)
+
+    return once(request, f"create {kind.name}", hashlib.sha256(raw).hexdigest(), write)
+
+
+def once(request: Request, route: str, request_sha256: str, write: Callable[[Connection], Response]) -> Response:
+    """Runs a creation in one transaction, or gives the answer that its Idempotency-Key was given before."""
+    key = request.headers.get("idempotency-key")
+    if key is not None and not (0 < len(key) <= 255 and key.isascii() and key.isprintable()):
+        raise Problem(400, "idempotency-key", "An Idempotency-Key is 1 to 255 printable ASCII characters.")
+    caller = request.state.principal.key_id
+    with request.app.state.store.writing() as connection:
+        if key is not None:
+            before = idempotency.answered(connection, caller, route, key)
+            if before is not None:
+                if before.request_sha256 != request_sha256:
+                    raise Problem(422, "idempotency-key-reused", "This Idempotency-Key was used with another body.")
+                return Response(before.body.encode(), before.status, dict(before.headers), "application/json")
+        response = write(connection)
+        if key is not None:
+            headers = {name: value for name, value in response.headers.items() if name in ("etag", "location")}
+            given = idempotency.Answered(request_sha256, response.status_code, headers, bytes(response.body).decode())
+            idempotency.keep(connection, caller, route, key, given)
+    return response
+
+
+def _replaced(request: Request, kind: Kind, entry_id: str, document: dict[str, Any], day: date | None) -> Response:
+    body = checked(request, kind, document, entry_id)
+    may_write(kind.name, body, request.state.principal)
+    with request.app.state.store.writing() as connection:
+        known = current(connection, kind.name, entry_id)
+        _check_known(request, kind, known)
+        ledger = ledger_of(request, connection)
+        held = ledger.put(kind.name, body, day, known)
+        ledger.close()
+    return _answer(request, kind, held, 201 if known is None else 200)
+
+
+def _check_known(request: Request, kind: Kind, known: Held | None) -> None:
+    """The preconditions of a write on what is there, which the key has to be allowed to write, too."""
+    principal = request.state.principal
+    if known is not None:
+        may_write(kind.name, json.loads(known.text), principal)
+    check_match(request, None if known is None else etag_of(shown(kind.name, known.text, principal)))
+
+
+def _patched(request: Request, kind: Kind, entry_id: str, patch: dict[str, Any], day: date | None) -> Response:
+    principal = request.state.principal
+    with request.app.state.store.reading() as connection:
+        known = may_see(kind.name, current(connection, kind.name, entry_id), principal)
+    body = checked(request, kind, merged(json.loads(known.text), patch), entry_id)
+    may_write(kind.name, body, principal)
+    with request.app.state.store.writing() as connection:
+        now = current(connection, kind.name, entry_id)
+        _check_known(request, kind, now)
+        if now is None or now.revision != known.revision:
+            raise Conflict("changed_meanwhile", "It changed while this was read; send it again.")
+        ledger = ledger_of(request, connection)
+        held = ledger.put(kind.name, body, day, now)
+        ledger.close()
+    return _answer(request, kind, held, 200)
+
+
+def merged(target: Any, patch: Any) -> Any:
+    """A JSON merge patch (RFC 7396, section 2) applied: ``null`` takes a member away."""
+    if not isinstance(patch, dict):
+        return patch
+    result = dict(target) if isinstance(target, dict) else {}
+    for name, value in patch.items():
+        if value is None:
+            result.pop(name, None)
+        else:
+            result[name] = merged(result.get(name), value)
+    return result
+
+
+def _deleted(request: Request, kind: Kind, entry_id: str) -> Response:
+    principal = request.state.principal
+    with request.app.state.store.writing() as connection:
+        known = may_see(kind.name, current(connection, kind.name, entry_id), principal)
+        _check_known(request, kind, known)
+        ledger = ledger_of(request, connection)
+        ledger.remove(known, json.loads(known.text))
+        ledger.close()
+    return Response(status_code=204)
+
+
+def _set_state(request: Request, kind: Kind, entry_id: str, state: str) -> Response:
+    principal = request.state.principal
+    with request.app.state.store.writing() as connection:
+        known = may_see(kind.name, current(connection, kind.name, entry_id), principal)
+        may_write(kind.name, json.loads(known.text), principal)
+        check_match(request, etag_of(shown(kind.name, known.text, principal)), required=False)
+        held = known
+        if known.state != state:
+            ledger = ledger_of(request, connection)
+            held = ledger.set_state(known, json.loads(known.text), state)
+            ledger.close()
+    return _answer(request, kind, held, 200)
+
+
+def _history(request: Request, kind: Kind, entry_id: str, query: HistoryQuery) -> Response:
+    """Revisions with their stamps."""
+    principal = request.state.principal
+    with request.app.state.store.reading() as connection:
+        may_see(kind.name, current(connection, kind.name, entry_id), principal)
+        rows = history_of(connection, kind.name, entry_id, query.after, query.page_size + 1)
+    page = rows[: query.page_size]
+    revisions = [
+        {"revision": held.revision, "valid_from": held.valid_from, "recorded_at": held.recorded_at,
+         "cost_version": held.version, "state": held.state, "body": json.loads(held.text)}
+        for held in page
+    ]  # fmt: skip
+    answer = {"revisions": revisions, "next_after": page[-1].revision if len(rows) > len(page) else None}
+    return Response(json.dumps(answer, ensure_ascii=False).encode(), media_type="application/json")
+
+
+for _kind in KINDS.values():
+    _add(_kind)

@@ -1,0 +1,129 @@
+"""The connection to the database: SQLite beside the service by default, PostgreSQL by its URL.
+
+SQLite runs in WAL with every commit flushed to disk, and each write begins with the write lock: a deferred transaction
+that reads first and writes later would lose updates or fail at once.
+"""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any, Final
+
+from sqlalchemy import Connection, Engine, create_engine, event, text
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+
+from service.errors import StoreBusy, StoreFault, StoreFull
+
+BUSY_MS: Final = 2000
+"""How long a write waits for another one's lock."""
+STATEMENT_MS: Final = 3000
+"""How long one statement may run on PostgreSQL."""
+POOL_SIZE: Final = 20
+POOL_MORE: Final = 20
+"""Together the number of threads that the web framework has for blocking work."""
+POOL_WAIT_S: Final = 1.0
+
+
+def engine_of(url: str) -> Engine:
+    """An engine for a database URL with the service's durability and time limits. Raises :class:`StoreFault`."""
+    try:
+        parsed = make_url(url)
+        backend = parsed.get_backend_name()
+    except Exception as fault:  # the library has no one class for a malformed URL
+        raise StoreFault("WASHLINE_DATABASE_URL is not a database URL.") from fault
+    if backend == "sqlite":
+        return _sqlite(url)
+    if backend == "postgresql":
+        return _postgresql(str(parsed.set(drivername="postgresql+psycopg").render_as_string(hide_password=False)))
+    raise StoreFault("WASHLINE_DATABASE_URL names neither sqlite nor postgresql.")
+
+
+def _sqlite(url: str) -> Engine:
+    engine = create_engine(
+        url,
+        pool_size=POOL_SIZE,
+        max_overflow=POOL_MORE,
+        pool_timeout=POOL_WAIT_S,
+        connect_args={"timeout": BUSY_MS / 1000, "check_same_thread": False, "isolation_level": None},
+    )
+
+    @event.listens_for(engine, "connect")
+    def _prepare(connection: Any, _: Any) -> None:
+        prepare_sqlite(connection)
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        mode = connection.get_execution_options().get("washline_begin", "DEFERRED")
+        connection.exec_driver_sql(f"BEGIN {mode}")
+
+    return engine
+
+
+def prepare_sqlite(connection: sqlite3.Connection) -> None:
+    """Sets and verifies durability on one connection. Raises :class:`StoreFault` where it cannot be had."""
+    cursor = connection.cursor()
+    try:
+        mode = cursor.execute("PRAGMA journal_mode=WAL").fetchone()[0]
+        if mode != "wal":
+            raise StoreFault(f"The database file cannot be used with a write-ahead log (journal mode {mode}).")
+        cursor.execute("PRAGMA synchronous=FULL")
+        cursor.execute("PRAGMA foreign_keys=ON")
+        cursor.execute(f"PRAGMA busy_timeout={BUSY_MS}")
+    finally:
+        cursor.close()
+
+
+def _postgresql(url: str) -> Engine:
+    options = f"-c statement_timeout={STATEMENT_MS} -c lock_timeout={BUSY_MS} -c timezone=UTC"
+    return create_engine(
+        url,
+        pool_size=POOL_SIZE,
+        max_overflow=POOL_MORE,
+        pool_timeout=POOL_WAIT_S,
+        pool_pre_ping=True,
+        connect_args={"options": options, "connect_timeout": 2},
+    )
+
+
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """A connection whose statements all see one committed state."""
+    with translated():
+        isolation = {} if engine.dialect.name == "sqlite" else {"isolation_level": "REPEATABLE READ"}
+        with engine.connect().execution_options(**isolation) as connection, connection.begin():
+            yield connection
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Connection]:
+    """A connection that holds the write lock from its first statement on; commits at the end, once."""
+    options = {"washline_begin": "IMMEDIATE"}
+    with translated(), engine.connect().execution_options(**options) as connection, connection.begin():
+        if engine.dialect.name != "sqlite":
+            connection.execute(text("SELECT 1 FROM state WHERE id = 1 FOR UPDATE"))
+        yield connection
+
+
+@contextmanager
+def translated() -> Iterator[None]:
+    """What a database says in its own words, as the faults of this service."""
+    try:
+        yield
+    except PoolTimeout as fault:
+        raise StoreBusy("The store has no connection free; try again.") from fault
+    except DBAPIError as fault:
+        raise _fault_of(fault) from fault
+
+
+def _fault_of(fault: DBAPIError) -> Exception:
+    said = str(fault.orig).lower()
+    state = getattr(fault.orig, "sqlstate", None)
+    if "disk is full" in said or "disk full" in said or "no space left" in said or state == "53100":
+        return StoreFull("The store has no space left; nothing was changed.")
+    if isinstance(fault, OperationalError) or state in {"55P03", "57014", "40001", "40P01", "57P01", "57P02", "57P03"}:
+        return StoreBusy("The store cannot take this now; try again.")
+    if fault.connection_invalidated or (state or "").startswith("08"):
+        return StoreBusy("The store cannot be reached; try again.")
+    return fault

@@ -1,0 +1,374 @@
+"""One committed change: entries, history, who names whom, audit trail and versions, all in one transaction."""
+
+import json
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import Any, Final
+
+from sqlalchemy import Connection, Row, and_, delete, insert, or_, select, update
+
+from service.errors import Conflict, InputFault, InputFaults, InUse
+from service.store.graph import cycle_through, drinks_of
+from service.store.kinds import GROUP, KINDS, Body, Use, label_view, name_key, price_of, products_named, text_of
+from service.store.tables import AUDIT, CHANGES, ENTRIES, EXTERNAL_IDS, REVISIONS, STATE, USES, VERSIONS
+
+EVER: Final = "0001-01-01"
+"""The day from which a first revision holds unless another is named."""
+
+_ITEM_KINDS: Final = ("ingredients", "preparations", "products")
+
+
+@dataclass(frozen=True, slots=True)
+class Actor:
+    """Who writes, and by which request."""
+
+    key_id: str
+    request_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One revision of one entry; ``text`` is its body as JSON text."""
+
+    kind: str
+    id: str
+    revision: int
+    valid_from: str
+    version: int
+    state: str
+    text: str
+    recorded_at: str
+    item: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Embedded:
+    """What the ledger has to know of the embedded reference: its ids, and which items are priced from which fruit."""
+
+    has: Callable[[str], bool]
+    nearest: Callable[[str, Iterable[str]], Sequence[str]]
+    priced_from: Mapping[str, Sequence[str]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Root:
+    """Something that was changed: the drinks that it is in can have moved."""
+
+    kind: str
+    id: str
+    why: str
+    since: str
+    label: bool
+
+
+_Moved = dict[str, tuple[str, str]]
+"""Drinks by id with why they can have moved and since which day."""
+
+
+def held_of(row: Row[Any]) -> Held:
+    """A row of ``revisions`` as it is used."""
+    return Held(
+        row.kind, row.id, row.revision, row.valid_from, row.version, row.state, row.body, row.recorded_at, row.item
+    )
+
+
+def current(connection: Connection, kind: str, entry_id: str) -> Held | None:
+    """The latest revision of an entry that exists."""
+    query = select(REVISIONS).join(
+        ENTRIES,
+        and_(
+            ENTRIES.c.kind == REVISIONS.c.kind,
+            ENTRIES.c.id == REVISIONS.c.id,
+            ENTRIES.c.revision == REVISIONS.c.revision,
+        ),
+    )
+    row = connection.execute(query.where(REVISIONS.c.kind == kind, REVISIONS.c.id == entry_id)).first()
+    return None if row is None else held_of(row)
+
+
+class Ledger:
+    """The writes of one transaction that holds the write lock; nothing is announced before :meth:`close`."""
+
+    def __init__(self, connection: Connection, actor: Actor, now: datetime, embedded: Embedded) -> None:
+        self._connection = connection
+        self._actor = actor
+        self._at = now.astimezone(UTC).isoformat(timespec="microseconds")
+        self._today = now.astimezone(UTC).date().isoformat()
+        self._embedded = embedded
+        state = connection.execute(select(STATE)).one()
+        self._data_version: int = state.data_version
+        self.version: int = state.cost_version + 1
+        self._label_moved = False
+        self._touched = False
+        self._roots: list[_Root] = []
+
+    def put(self, kind: str, body: Body, valid_from: date | None = None, known: Held | None = None) -> Held:
+        """Creates or replaces an entry. ``known`` is its current revision, if it has one.
+
+        Raises :class:`InputFaults` for names of what does not exist and for cycles, :class:`Conflict` for names,
+        ids and external ids that another entry has.
+        """
+        entry_id = body["id"]
+        uses = list(KINDS[kind].uses(body))
+        self._check_ids(kind, body, known)
+        self._check_uses(uses)
+        day = valid_from.isoformat() if valid_from is not None else self._day_of(body, known)
+        made = self._append(kind, entry_id, body, day, "live" if known is None else known.state, known)
+        self._keep_uses(kind, entry_id, uses)
+        if kind == "preparations":
+            self._keep_products(entry_id, products_named(body), made.revision)
+            found = cycle_through(self._connection, entry_id)
+            if found:
+                detail = f"This preparation would be made of itself: {' > '.join(found)}."
+                raise InputFaults([InputFault("cycle", detail, "/lines")])
+        self._keep_external_ids(kind, entry_id, body.get("external_ids", ()))
+        self._mark(kind, body, known, day)
+        return made
+
+    def set_state(self, known: Held, body: Body, state: str) -> Held:
+        """Archives an entry, or takes it back into use."""
+        made = self._append(known.kind, known.id, body, self._today, state, known)
+        self._touched = True
+        return made
+
+    def remove(self, known: Held, body: Body) -> None:
+        """Deletes an entry that nothing names; its history stays. Raises :class:`InUse` with all users."""
+        kind, entry_id = known.kind, known.id
+        users = self.users(kind, entry_id, body)
+        if users:
+            raise InUse(users)
+        if kind == "venues" and entry_id == GROUP:
+            raise Conflict("group_kept", "The group's defaults cannot be deleted; replace them.")
+        self._append(kind, entry_id, body, self._today, "gone", known)
+        for table in (USES, ENTRIES, EXTERNAL_IDS):
+            self._connection.execute(delete(table).where(table.c.kind == kind, table.c.id == entry_id))
+        if kind == "preparations":
+            self._keep_products(entry_id, [], 0)
+        self._mark(kind, body, known, self._today, gone=True)
+
+    def users(self, kind: str, entry_id: str, body: Body) -> list[tuple[str, str]]:
+        """Kinds and ids of the entries that name this one or a product of it."""
+        used = "item" if kind in _ITEM_KINDS else kind
+        ids = [entry_id, *products_named(body)] if kind == "preparations" else [entry_id]
+        query = (
+            select(USES.c.kind, USES.c.id)
+            .where(USES.c.used_kind == used, USES.c.used_id.in_(ids))
+            .where(or_(USES.c.kind != kind, USES.c.id != entry_id))
+            .distinct()
+            .order_by(USES.c.kind, USES.c.id)
+            .limit(200)
+        )
+        return [(row.kind, row.id) for row in self._connection.execute(query)]
+
+    def note(self, action: str, kind: str, entry_id: str, before: str | None, after: str | None) -> None:
+        """A row of the audit trail for what is not an entry, such as a key or a list."""
+        self._audit(action, kind, entry_id, before, after)
+
+    def close(self) -> int:
+        """Announces the change: new versions, and which drinks it can have moved. Returns the cost version."""
+        if not self._touched:
+            return self.version - 1
+        if self._label_moved:
+            self._data_version += 1
+        costs, labels = self._moved()
+        rows = [
+            {"feed": feed, "position": position, "drink": drink, "why": why, "since": since,
+             "recorded_at": self._at, "version": self.version}
+            for feed, position, drinks in (
+                ("costs", self.version, costs), ("labels", self._data_version, labels)
+            )
+            for drink, (why, since) in sorted(drinks.items())
+        ]  # fmt: skip
+        if rows:
+            self._connection.execute(insert(CHANGES), rows)
+        announced = {"version": self.version, "data_version": self._data_version, "recorded_at": self._at}
+        self._connection.execute(insert(VERSIONS).values(**announced))
+        self._connection.execute(update(STATE).values(cost_version=self.version, data_version=self._data_version))
+        return self.version
+
+    def _day_of(self, body: Body, known: Held | None) -> str:
+        """From when a new revision holds: since ever for a first one, else from today or the later day it states."""
+        stated = body.get("valid_from") if "price" in body else None
+        if known is None:
+            return str(stated or EVER)
+        return max(str(stated), self._today) if stated else self._today
+
+    def _check_ids(self, kind: str, body: Body, known: Held | None) -> None:
+        """Refuses an id, a name or an external id that another entry has."""
+        entry_id = body["id"]
+        if kind in ("ingredients", "preparations"):
+            ids = [entry_id, *products_named(body)] if kind == "preparations" else [entry_id]
+            others = ("ingredients", "products") if kind == "preparations" else ("preparations",)
+            clash = and_(ENTRIES.c.kind.in_(others), ENTRIES.c.id == entry_id)
+            if kind == "preparations" and len(ids) > 1:
+                clash = or_(
+                    clash,
+                    and_(
+                        ENTRIES.c.id.in_(ids[1:]),
+                        or_(
+                            ENTRIES.c.kind == "preparations",
+                            and_(ENTRIES.c.kind == "products", ENTRIES.c.name != entry_id),
+                        ),
+                    ),
+                )
+            if self._connection.execute(select(ENTRIES.c.id).where(clash)).first() is not None:
+                raise Conflict("id_taken", "Another thing that lines may name has this id.")
+        named = name_key(body["name"]) if KINDS[kind].unique_name else None
+        if named is not None:
+            query = select(ENTRIES.c.id).where(ENTRIES.c.kind == kind, ENTRIES.c.name_key == named)
+            if self._connection.execute(query.where(ENTRIES.c.id != entry_id)).first() is not None:
+                raise Conflict("name_taken", "Another entry of this kind has this name, whatever its case or form.")
+        values = list(body.get("external_ids", ()))
+        if values:
+            taken = select(EXTERNAL_IDS.c.value).where(
+                EXTERNAL_IDS.c.kind == kind, EXTERNAL_IDS.c.value.in_(values), EXTERNAL_IDS.c.id != entry_id
+            )
+            if self._connection.execute(taken).first() is not None:
+                raise Conflict("external_id_taken", "Another entry of this kind has one of these external ids.")
+
+    def _check_uses(self, uses: Sequence[Use]) -> None:
+        """Refuses names of what does not exist, each at its place."""
+        wanted: dict[str, set[str]] = {}
+        for kind, used_id, _ in uses:
+            wanted.setdefault(kind, set()).add(used_id)
+        known: dict[str, set[str]] = {}
+        for kind, ids in wanted.items():
+            kinds = _ITEM_KINDS if kind == "item" else (kind,)
+            query = select(ENTRIES.c.id).where(ENTRIES.c.kind.in_(kinds), ENTRIES.c.id.in_(sorted(ids)))
+            known[kind] = set(self._connection.execute(query).scalars())
+        faults = []
+        for kind, used_id, pointer in uses:
+            if used_id in known[kind] or (kind == "item" and self._embedded.has(used_id)):
+                continue
+            faults.append(InputFault(*self._unknown(kind, used_id), pointer))
+        if faults:
+            raise InputFaults(faults)
+
+    def _unknown(self, kind: str, used_id: str) -> tuple[str, str]:
+        if kind != "item":
+            return f"unknown_{KINDS[kind].one}", f"There is no {KINDS[kind].one} of this id; create it first."
+        query = select(ENTRIES.c.id).where(ENTRIES.c.kind.in_(_ITEM_KINDS)).limit(5000)
+        near = self._embedded.nearest(used_id, list(self._connection.execute(query).scalars()))
+        like = f" Known ids like it: {', '.join(near)}." if near else ""
+        return "unknown_item", f"Nothing of this id is stored or in the embedded reference.{like}"
+
+    def _append(self, kind: str, entry_id: str, body: Body, day: str, state: str, known: Held | None) -> Held:
+        """The new revision with its entry and its row of the audit trail."""
+        last = 0 if known is None else known.revision
+        if known is None:  # An id that was deleted and comes back goes on counting.
+            newest = select(REVISIONS.c.revision).where(REVISIONS.c.kind == kind, REVISIONS.c.id == entry_id)
+            last = max(self._connection.execute(newest).scalars(), default=0)
+            if last and day == EVER:
+                day = self._today
+        text = text_of(body)
+        price = price_of(body) if kind == "offers" else None
+        made = Held(kind, entry_id, last + 1, day, self.version, state, text, self._at, body.get("item"))
+        self._connection.execute(
+            insert(REVISIONS).values(
+                kind=kind, id=entry_id, revision=made.revision, valid_from=day, version=self.version,
+                recorded_at=self._at, state=state, item=made.item,
+                supplier=body.get("supplier") if kind == "offers" else None,
+                price=None if price is None else price[0], currency=None if price is None else price[1], body=text,
+            )
+        )  # fmt: skip
+        if state != "gone":
+            named = name_key(body["name"]) if KINDS[kind].unique_name else None
+            values = {
+                "name": body.get("name") or entry_id, "name_key": named, "revision": made.revision, "state": state,
+                "version": self.version,
+            }  # fmt: skip
+            if known is None:
+                self._connection.execute(insert(ENTRIES).values(kind=kind, id=entry_id, **values))
+            else:
+                where = and_(ENTRIES.c.kind == kind, ENTRIES.c.id == entry_id)
+                self._connection.execute(update(ENTRIES).where(where).values(**values))
+        action = "create" if known is None else "replace" if state == known.state else _VERBS[state]
+        self._audit(action, kind, entry_id, None if known is None else known.text, None if state == "gone" else text)
+        return made
+
+    def _audit(self, action: str, kind: str, entry_id: str, before: str | None, after: str | None) -> None:
+        self._touched = True
+        self._connection.execute(
+            insert(AUDIT).values(
+                recorded_at=self._at, key_id=self._actor.key_id, request_id=self._actor.request_id, action=action,
+                kind=kind, id=entry_id, version=self.version, before=before, after=after,
+            )
+        )  # fmt: skip
+
+    def _keep_uses(self, kind: str, entry_id: str, uses: Sequence[Use]) -> None:
+        self._connection.execute(delete(USES).where(USES.c.kind == kind, USES.c.id == entry_id))
+        named = dict.fromkeys((used_kind, used_id) for used_kind, used_id, _ in uses)
+        if named:
+            rows = [{"kind": kind, "id": entry_id, "used_kind": used, "used_id": one} for used, one in named]
+            self._connection.execute(insert(USES), rows)
+
+    def _keep_products(self, preparation_id: str, products: Sequence[str], revision: int) -> None:
+        """The joint products of a preparation; one that others name cannot vanish."""
+        query = select(ENTRIES.c.id).where(ENTRIES.c.kind == "products", ENTRIES.c.name == preparation_id)
+        lost = set(self._connection.execute(query).scalars()) - set(products)
+        if lost:
+            users = self.users("products", min(lost), {})
+            if users:
+                raise InUse(users)
+        self._connection.execute(delete(ENTRIES).where(ENTRIES.c.kind == "products", ENTRIES.c.name == preparation_id))
+        for product in products:
+            values = {"kind": "products", "id": product, "name": preparation_id, "revision": revision}
+            self._connection.execute(insert(ENTRIES).values(**values, state="live", version=self.version))
+
+    def _keep_external_ids(self, kind: str, entry_id: str, values: Sequence[str]) -> None:
+        table = EXTERNAL_IDS
+        self._connection.execute(delete(table).where(table.c.kind == kind, table.c.id == entry_id))
+        if values:
+            rows = [{"kind": kind, "value": value, "id": entry_id} for value in dict.fromkeys(values)]
+            self._connection.execute(insert(table), rows)
+
+    def _mark(self, kind: str, body: Body, known: Held | None, day: str, *, gone: bool = False) -> None:
+        """Notes what the change can move."""
+        before = None if known is None else json.loads(known.text)
+        if kind == "offers":
+            why, label = "price", self._bases_moved(body, before, gone=gone)
+        else:
+            why = "spec"
+            after = None if gone else text_of(label_view(kind, body))
+            label = KINDS[kind].labelled and (before is None or after != text_of(label_view(kind, before)))
+        self._label_moved |= label
+        roots = [body["item"] if kind == "offers" else body["id"]]
+        if before is not None and kind == "offers":
+            roots.append(before["item"])
+        if kind == "preparations":
+            roots += products_named(body)
+        for root in dict.fromkeys(roots):
+            self._roots.append(_Root(kind, root, why, day, label))
+
+    def _bases_moved(self, body: Body, before: Body | None, *, gone: bool) -> bool:
+        """Whether an offer changes in which bases its item is sold: an ounce of the item is read by that."""
+        return (
+            gone or before is None or before["pack"]["size"] != body["pack"]["size"] or before["item"] != body["item"]
+        )
+
+    def _moved(self) -> tuple[_Moved, _Moved]:
+        """The drinks that the roots reach, for the feed of costs and for that of labels; a spec outranks a price."""
+        items = {root.id for root in self._roots if root.kind in ("offers", "ingredients", "preparations")}
+        reached = drinks_of(self._connection, items, self._embedded.priced_from) if items else {}
+        everything: list[str] | None = None
+        costs: _Moved = {}
+        labels: _Moved = {}
+        for root in sorted(self._roots, key=lambda one: one.why, reverse=True):
+            if root.kind == "drinks":
+                drinks: Iterable[str] = (root.id,)
+            elif root.kind == "venues":
+                if everything is None:
+                    query = select(ENTRIES.c.id).where(ENTRIES.c.kind == "drinks")
+                    everything = list(self._connection.execute(query).scalars())
+                drinks = everything
+            else:
+                drinks = reached.get(root.id, ())
+            for drink in drinks:
+                costs.setdefault(drink, (root.why, root.since))
+                if root.label:
+                    labels.setdefault(drink, (root.why, root.since))
+        return costs, labels
+
+
+_VERBS: Final = {"archived": "archive", "live": "reinstate", "gone": "delete"}

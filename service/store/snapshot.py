@@ -1,0 +1,232 @@
+"""The catalogue as of a day, as known at a version: one state that answers are made from, shared, never changed.
+
+Bodies are parsed when they are first asked for. The next version's snapshot is made from the last one and the rows
+that changed.
+"""
+
+import json
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any, Final, Generic, TypeVar
+
+from sqlalchemy import Connection, func, select, tuple_
+
+from schemas._base import Input
+from service.amounts import Measures
+from service.choosing import Offer
+from service.item import Item
+from service.lookup import Catalogue, item_of, outputs_of
+from service.offers import offers_by_item
+from service.store.kinds import KINDS
+from service.store.ledger import Held, held_of
+from service.store.store import Store
+from service.store.tables import REVISIONS, VERSIONS
+from service.substance import BY_MASS
+
+Value = TypeVar("Value")
+
+KEPT: Final = 8
+"""How many snapshots a process keeps."""
+
+
+class LazyMap(Mapping[str, Value], Generic[Value]):
+    """A mapping whose values are made when first asked for."""
+
+    def __init__(self, keys: Mapping[str, Any], make: Callable[[str], Value]) -> None:
+        self._keys = keys
+        self._make = make
+        self._made: dict[str, Value] = {}
+
+    def __getitem__(self, key: str) -> Value:
+        found = self._made.get(key)
+        if found is None:
+            if key not in self._keys:
+                raise KeyError(key)
+            found = self._made[key] = self._make(key)
+        return found
+
+    def __contains__(self, key: object) -> bool:
+        return key in self._keys
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._keys)
+
+    def __len__(self) -> int:
+        return len(self._keys)
+
+
+@dataclass(frozen=True, slots=True)
+class _Parsed:
+    """What one revision says, parsed once."""
+
+    body: dict[str, Any]
+    model: Input
+
+
+class Snapshot:
+    """Everything as of ``day``, as known at the cost version ``version``."""
+
+    def __init__(self, version: int, data_version: int, day: str, rows: Mapping[str, Mapping[str, Held]]) -> None:
+        self.version = version
+        self.data_version = data_version
+        self.day = day
+        self.rows = rows
+        self._parsed: dict[tuple[str, str], _Parsed] = {}
+        self._catalogues: dict[tuple[str | None, Measures], Catalogue] = {}
+        self._offers: dict[str, list[Held]] | None = None
+
+    def held(self, kind: str, entry_id: str) -> Held | None:
+        """One entry, or ``None``."""
+        return self.rows[kind].get(entry_id)
+
+    def body(self, kind: str, entry_id: str) -> dict[str, Any]:
+        """The body of an entry that is there."""
+        return self._of(kind, entry_id).body
+
+    def model(self, kind: str, entry_id: str) -> Any:
+        """The body of an entry that is there, as its model."""
+        return self._of(kind, entry_id).model
+
+    def _of(self, kind: str, entry_id: str) -> _Parsed:
+        key = (kind, entry_id)
+        found = self._parsed.get(key)
+        if found is None:
+            body = json.loads(self.rows[kind][entry_id].text)
+            found = self._parsed[key] = _Parsed(body, KINDS[kind].model.model_validate(body))
+        return found
+
+    def catalogue(self, venue: str | None, measures: Measures) -> Catalogue:
+        """What lines may name, with the offers that hold at a venue; pack sizes are read by the house's measures."""
+        key = (venue, measures)
+        found = self._catalogues.get(key)
+        if found is None:
+            items: LazyMap[Item] = LazyMap(self.rows["ingredients"], self._item)
+            outputs = {
+                output.id: (prep_id, output)
+                for prep_id in self.rows["preparations"]
+                if '"outputs"' in self.rows["preparations"][prep_id].text
+                for output in outputs_of(self.model("preparations", prep_id))
+            }
+            preparations = LazyMap(self.rows["preparations"], lambda prep_id: self.model("preparations", prep_id))
+            by_item = self._offers_by_item()
+            offers = LazyMap(by_item, lambda item: self._offers_of(by_item[item], venue, measures, items))
+            found = self._catalogues[key] = Catalogue(items, preparations, offers, outputs)
+        return found
+
+    def _item(self, item_id: str) -> Item:
+        return replace(item_of(self.model("ingredients", item_id)), origin="catalogue")
+
+    def _offers_by_item(self) -> dict[str, list[Held]]:
+        if self._offers is None:
+            found: dict[str, list[Held]] = {}
+            for held in self.rows["offers"].values():
+                if held.item is not None and held.state == "live":
+                    found.setdefault(held.item, []).append(held)
+            self._offers = found
+        return self._offers
+
+    def _offers_of(
+        self, rows: list[Held], venue: str | None, measures: Measures, items: Mapping[str, Item]
+    ) -> tuple[Offer, ...]:
+        """The offers of one item at a venue: its own where it has any, else those for all."""
+        models = [self.model("offers", held.id) for held in sorted(rows, key=lambda held: held.id)]
+        own = [offer for offer in models if offer.venue is not None and offer.venue == venue]
+        chosen = own or [offer for offer in models if offer.venue is None]
+
+        def by_mass(item_id: str) -> bool:
+            item = items.get(item_id)
+            return item is not None and item.kind in BY_MASS and item.density_g_per_ml is None
+
+        read = offers_by_item(chosen, measures, by_mass)
+        return tuple(offer._replace(pointer="") for offers in read.values() for offer in offers)
+
+
+class Snapshots:
+    """The snapshots of one process, by version and day."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._kept: OrderedDict[tuple[int, str], Snapshot] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def known(self, version: int, day: date) -> Snapshot | None:
+        """The snapshot, if this process has it."""
+        return self._kept.get((version, day.isoformat()))
+
+    def at(self, version: int, day: date) -> Snapshot:
+        """The state as of a day as known at a version that has been announced."""
+        text = day.isoformat()
+        found = self._kept.get((version, text))
+        if found is None:
+            with self._lock:
+                found = self._kept.get((version, text))
+                if found is None:
+                    found = self._made(version, text)
+                    self._kept[version, text] = found
+                    while len(self._kept) > KEPT:
+                        self._kept.popitem(last=False)
+        return found
+
+    def version_of_data(self, data_version: int) -> int | None:
+        """The first cost version at which a data version was announced; ``None`` if it never was."""
+        if data_version == 0:
+            return 0
+        first = select(func.min(VERSIONS.c.version)).where(VERSIONS.c.data_version == data_version)
+        with self._store.reading() as connection:
+            found: int | None = connection.execute(first).scalar_one()
+            return found
+
+    def _made(self, version: int, day: str) -> Snapshot:
+        earlier = [one for one in self._kept.values() if one.day == day and one.version < version]
+        base = max(earlier, key=lambda one: one.version, default=None)
+        with self._store.reading() as connection:
+            rows = _rows(connection, version, day, None if base is None else base.version)
+            data_version = _data_version(connection, version)
+        by_kind: dict[str, dict[str, Held]] = {kind: {} if base is None else dict(base.rows[kind]) for kind in KINDS}
+        for held in rows:
+            if held.state == "gone":
+                by_kind[held.kind].pop(held.id, None)
+            else:
+                by_kind[held.kind][held.id] = held
+        made = Snapshot(version, data_version, day, by_kind)
+        if base is not None:
+            made._parsed.update(
+                (key, parsed)
+                for key, parsed in list(base._parsed.items())
+                if made.rows[key[0]].get(key[1]) is base.rows[key[0]].get(key[1])
+            )
+        return made
+
+
+def _rows(connection: Connection, version: int, day: str, since: int | None) -> list[Held]:
+    """The revision of each entry that is valid on a day as known at a version; of those changed since one, if given."""
+    ranked = select(
+        REVISIONS,
+        func.row_number()
+        .over(
+            partition_by=(REVISIONS.c.kind, REVISIONS.c.id),
+            order_by=(REVISIONS.c.valid_from.desc(), REVISIONS.c.revision.desc()),
+        )
+        .label("place"),
+    ).where(REVISIONS.c.version <= version, REVISIONS.c.valid_from <= day)
+    if since is not None:
+        changed = select(REVISIONS.c.kind, REVISIONS.c.id).where(
+            REVISIONS.c.version > since, REVISIONS.c.version <= version
+        )
+        ranked = ranked.where(tuple_(REVISIONS.c.kind, REVISIONS.c.id).in_(changed))
+    ranks = ranked.subquery()
+    return [held_of(row) for row in connection.execute(select(ranks).where(ranks.c.place == 1))]
+
+
+def _data_version(connection: Connection, version: int) -> int:
+    """The data version that was announced with a cost version."""
+    row = connection.execute(
+        select(VERSIONS.c.data_version)
+        .where(VERSIONS.c.version <= version)
+        .order_by(VERSIONS.c.version.desc())
+        .limit(1)
+    ).first()
+    return 0 if row is None else int(row.data_version)

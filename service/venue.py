@@ -1,0 +1,58 @@
+"""What holds at one venue: the group's settings with the venue's own over them, field by field."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from schemas.catalogue import Menu, MenuEntry, Venue
+from schemas.pricing import House, MeasuresIn, Pricing
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """The settings of an answer; ``pricing`` is ``None`` where no currency is set."""
+
+    pricing: Pricing | None
+    measures: MeasuresIn
+    house: House | None
+    jurisdictions: tuple[str, ...] | None
+
+
+def settled(group: Venue | None, venue: Venue | None, currency: str | None, menu_price: Decimal | None) -> Settled:
+    """The group's settings with the venue's over them; ``currency`` stands instead of the one they state."""
+    layers = [layer for layer in (group, venue) if layer is not None]
+    prices: dict[str, Any] = {}
+    house: dict[str, Any] = {}
+    measures = MeasuresIn()
+    jurisdictions: tuple[str, ...] | None = None
+    for layer in layers:
+        if layer.pricing is not None:
+            prices.update({name: value for name, value in layer.pricing if value is not None})
+        if layer.house is not None:
+            house.update({name: value for name, value in layer.house if value is not None})
+        measures = layer.measures or measures
+        jurisdictions = layer.jurisdictions or jurisdictions
+    own = prices.get("currency")
+    if currency is not None:
+        if own is not None and own != currency:  # Sums set in one currency mean nothing in another.
+            prices = {name: value for name, value in prices.items() if name in ("choose", "rates", "allowances", "tax")}
+            menu_price = None
+        prices["currency"] = currency
+    pricing = None
+    if "currency" in prices:
+        pricing = Pricing.model_validate(
+            {**prices, "menu_price": None if menu_price is None else format(menu_price, "f")}
+        )
+    return Settled(pricing, measures, House.model_validate(house) if house else None, jurisdictions)
+
+
+def on_menu(menu: Menu, day: date) -> list[tuple[int, MenuEntry]]:
+    """The entries of a menu that are sold on a day, with their places."""
+    if not _holds(menu.valid_from, menu.valid_to, day):
+        return []
+    return [(place, entry) for place, entry in enumerate(menu.entries) if _holds(entry.valid_from, entry.valid_to, day)]
+
+
+def _holds(first: date | None, last: date | None, day: date) -> bool:
+    return (first is None or first <= day) and (last is None or day <= last)
