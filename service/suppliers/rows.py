@@ -156,9 +156,7 @@ def body_rows(rows: Iterator[Sequence[str]], header: Header, *, strict_width: bo
     """The rows below a header, blank ones skipped and counted; ``strict_width`` refuses one of another width."""
     kept = 0
     for number, cells in enumerate(rows, 1):
-        if number <= header.row or not any(cells):
-            continue
-        if not any(cell and not cell.isspace() for cell in cells):
+        if number <= header.row or not "".join(cells).strip():
             continue
         kept += 1
         if kept > ROWS:
@@ -169,13 +167,15 @@ def body_rows(rows: Iterator[Sequence[str]], header: Header, *, strict_width: bo
                 f"The row has {len(cells)} cells, the header {len(header.names)}; a cell with a delimiter is quoted."
             )
             fault = InputFault("row_width", detail)
-        elif tuple(heading(cell) for cell in _used(cells, header)) == tuple(_used(header.names, header)):
+        elif all(heading(cell) == name for cell, name in _used(cells, header)):
             fault = InputFault("header_repeated", "The row repeats the header; leave it out.")
         yield Row(number, cells, fault)
 
 
-def _used(cells: Sequence[str], header: Header) -> Iterator[str]:
-    return (cells[index] if index < len(cells) else "" for index in header.columns.values())
+def _used(cells: Sequence[str], header: Header) -> Iterator[tuple[str, str]]:
+    """The cells of the mapping's columns with their headers."""
+    for index in header.columns.values():
+        yield cells[index] if index < len(cells) else "", header.names[index]
 
 
 def too_many_rows() -> InputFault:

@@ -5,6 +5,7 @@ formula counts by the value that was saved with it; one without such a value ref
 """
 
 import re
+import warnings
 import zipfile
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime
@@ -113,6 +114,8 @@ def _workbook(data: bytes) -> Any:
     # Loaded only where a workbook comes in, so that a start stays light.
     from openpyxl import load_workbook
 
+    # It warns of styles and extensions that it does not read, which a list has no use for.
+    warnings.filterwarnings("ignore", category=UserWarning, module=r"openpyxl\.")
     return load_workbook(BytesIO(data), read_only=True, data_only=True, keep_links=False)
 
 
