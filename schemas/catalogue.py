@@ -11,8 +11,9 @@ from schemas.drink import Drink
 from schemas.ingredient import Ingredient
 from schemas.offer import Money, Offer
 from schemas.preparation import Preparation
+from schemas.price_list import ColumnMapping
 from schemas.pricing import Allowances, CrossContact, Labour, MeasuresIn, PriceStep, Rate, Target, Tax, TaxLine
-from schemas.scalars import Currency, Day, Flag, Id, Jurisdiction, MoneyText, Positive, Text
+from schemas.scalars import Currency, Day, Flag, Id, Jurisdiction, MoneyText, PercentText, Positive, Text
 
 ExternalId = Annotated[str, StringConstraints(strict=True, pattern=r"^[A-Za-z0-9][A-Za-z0-9._:/-]{0,63}$")]
 """An id that a till or another system uses: a PLU, a SKU or a GTIN."""
@@ -41,6 +42,33 @@ class StoredDrink(Drink):
     """Ids of tills (PLU, SKU, GTIN); no other drink has one of them."""
 
 
+class ListSettings(Input):
+    """How this supplier's price lists are read; a list may be sent with other words in its address."""
+
+    offer_prefix: Id | None = None
+    """Begins the ids of new offers; the supplier's own id unless given."""
+    mapping: ColumnMapping
+    """Which column holds what, by its header."""
+    sheet: Text | None = None
+    """Name of the sheet of a workbook; the first one unless given."""
+    encoding: Literal["utf-8", "utf-16", "windows-1252"] | None = None
+    """Found out unless given."""
+    delimiter: Literal[",", ";", "\t"] | None = None
+    """Found out unless given."""
+    decimal: Literal[".", ","] | None = None
+    """Found out unless given."""
+    tax_included: Flag = False
+    """Whether prices hold a tax where a row says nothing of it."""
+    tax_rate_percent: PercentText | None = None
+    """Rate of that tax."""
+    tax_rates_percent: Annotated[tuple[PercentText, ...], Field(max_length=50)] = ()
+    """Rates in force where the supplier sells: a change by one of them must be confirmed."""
+    change_limit_percent: Annotated[PercentText | None, Field(gt=0)] = None
+    """A change over it must be confirmed; 25 unless given."""
+    items: Annotated[dict[Text, Id], Field(max_length=50_000)] = {}
+    """Items of articles that have no offer yet, by the supplier's code or by GTIN."""
+
+
 class Supplier(Input):
     """Who sells to the bar."""
 
@@ -50,6 +78,8 @@ class Supplier(Input):
     """For readers, and in the order between offers of the same cost."""
     currency: Currency | None = None
     """Of its price lists, unless a list states another."""
+    price_list: ListSettings | None = None
+    """How its price lists are read."""
     external_ids: ExternalIds = ()
     """Ids of other systems; no other supplier has one of them."""
 

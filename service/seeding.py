@@ -5,9 +5,10 @@ from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from typing import Any
 
+import tomli
 from sqlalchemy import select
 
-from service.demo import demo
+from service.demo import FOLDER, demo
 from service.store.kinds import normalised
 from service.store.ledger import Actor, Embedded, Ledger
 from service.store.store import Store
@@ -31,7 +32,7 @@ def _entries() -> Iterator[tuple[str, dict[str, Any], date | None]]:
     yield "venues", _group(), None
     suppliers = sorted({offer.supplier for offer in bar.offers})
     for supplier in suppliers:
-        yield "suppliers", {"id": _slug(supplier), "name": supplier}, None
+        yield "suppliers", {"id": _slug(supplier), "name": supplier, **_list_settings(supplier)}, None
     for ingredient in bar.ingredients:
         yield "ingredients", _body(ingredient), None
     waiting = {row.id: row for row in bar.preparations.values()}
@@ -52,6 +53,17 @@ def _group() -> dict[str, Any]:
         "id": "group", "name": bar.bar, "jurisdictions": list(bar.jurisdictions), "pricing": _body(bar.pricing),
         "house": _body(bar.house),
     }  # fmt: skip
+
+
+def _list_settings(supplier: str) -> dict[str, Any]:
+    """How the lists of a supplier are read, from the file beside the sample list."""
+    for path in sorted((FOLDER / "price_lists").glob("*.toml")):
+        settings = tomli.loads(path.read_text("utf-8"))
+        if settings.pop("supplier") == supplier:
+            currency = settings.pop("currency")
+            settings.pop("valid_from", None)
+            return {"currency": currency, "price_list": settings}
+    return {}
 
 
 def _body(model: Any) -> dict[str, Any]:

@@ -7,7 +7,19 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
 from service.amounts import Measures
-from service.api import answers, docs, evaluations, health, keys, metrics, physics, reference, stored, trail
+from service.api import (
+    answers,
+    docs,
+    evaluations,
+    health,
+    keys,
+    metrics,
+    physics,
+    price_lists,
+    reference,
+    stored,
+    trail,
+)
 from service.api.answers import Answers
 from service.api.body import Drained
 from service.api.documentation import document
@@ -28,8 +40,8 @@ from service.store.snapshot import Snapshots
 from service.store.store import Store
 
 ROUTERS = (
-    evaluations.router, stored.router, answers.router, trail.router, keys.router, physics.router, reference.router,
-    health.router, metrics.router,
+    evaluations.router, stored.router, answers.router, trail.router, price_lists.router, keys.router, physics.router,
+    reference.router, health.router, metrics.router,
 )  # fmt: skip
 
 VERSION = "0.1.0"

@@ -48,6 +48,11 @@ async def body_of(request: Request, limit: int, timeout_s: float) -> bytes:
     media_type = headers.get("content-type")
     if (media_type is not None and not _JSON_TYPE.match(media_type)) or "content-encoding" in headers:
         raise Problem(*MEDIA_NOT_TAKEN)
+    return await _bytes_of(request, limit, timeout_s)
+
+
+async def _bytes_of(request: Request, limit: int, timeout_s: float) -> bytes:
+    headers = request.headers
     length = headers.get("content-length")
     if length is not None and length.isascii() and length.isdigit() and int(length[:20]) > limit:
         raise Problem(*TOO_LARGE)
@@ -63,6 +68,15 @@ async def body_of(request: Request, limit: int, timeout_s: float) -> bytes:
     except TimeoutError:
         raise Problem(*SLOW_BODY, headers={"Connection": "close"}) from None
     return b"".join(chunks)
+
+
+async def file_of(request: Request, taken: tuple[str, ...], limit: int, timeout_s: float) -> tuple[bytes, str]:
+    """The raw bytes of a file with its media type, one of ``taken``. Raises :class:`Problem`: 408, 413 or 415."""
+    media_type = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    if media_type not in taken or "content-encoding" in request.headers:
+        detail = f"Send one of {', '.join(taken)}, without content encoding."
+        raise Problem(415, "media-type", detail)
+    return await _bytes_of(request, limit, timeout_s), media_type
 
 
 class Drained(Response):

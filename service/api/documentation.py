@@ -75,6 +75,7 @@ def document(app: FastAPI) -> dict[str, Any]:
         Supplier,
         Venue,
     )
+    from schemas.price_lists import CommitRequest, KeptPriceList  # as below
     from schemas.stored import (  # as below
         AuditPage,
         BulkPage,
@@ -98,10 +99,11 @@ def document(app: FastAPI) -> dict[str, Any]:
     )
     bodies = (
         EvaluationRequest, StoredIngredient, StoredPreparation, StoredDrink, StoredOffer, Supplier, Menu, Venue,
-        KeyRequest,
+        KeyRequest, CommitRequest,
     )  # fmt: skip
     told = (
         Answer, ProblemModel, EntryPage, RevisionPage, Margin, BulkPage, Feed, AuditPage, KeyView, KeyMade, KeyList,
+        KeptPriceList,
     )  # fmt: skip
     _, extra = models_json_schema(
         [*((model, "validation") for model in bodies), *((model, "serialization") for model in told)],

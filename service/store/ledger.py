@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any, Final
 
-from sqlalchemy import Connection, Row, and_, delete, insert, or_, select, update
+from sqlalchemy import Connection, Row, and_, bindparam, delete, insert, or_, select, update
 
 from service.errors import Conflict, InputFault, InputFaults, InUse
 from service.store.graph import cycle_through, drinks_of
@@ -15,6 +15,9 @@ from service.store.tables import AUDIT, CHANGES, ENTRIES, EXTERNAL_IDS, REVISION
 
 EVER: Final = "0001-01-01"
 """The day from which a first revision holds unless another is named."""
+
+_BATCH: Final = 1000
+"""Offers that are written at once."""
 
 _ITEM_KINDS: Final = ("ingredients", "preparations", "products")
 
@@ -101,7 +104,7 @@ class Ledger:
         self.version: int = state.cost_version + 1
         self._label_moved = False
         self._touched = False
-        self._roots: list[_Root] = []
+        self._roots: dict[_Root, None] = {}  # in order, each once
 
     def put(self, kind: str, body: Body, valid_from: date | None = None, known: Held | None = None) -> Held:
         """Creates or replaces an entry. ``known`` is its current revision, if it has one.
@@ -125,6 +128,64 @@ class Ledger:
         self._keep_external_ids(kind, entry_id, body.get("external_ids", ()))
         self._mark(kind, body, known, day)
         return made
+
+    def put_offers(self, rows: Iterable[tuple[Body, Held | None]], day: date | None) -> int:
+        """Creates and replaces many offers of one list whose items and supplier are known to exist; returns how many.
+
+        Writes in batches, so that memory does not grow with the list.
+        """
+        batch: list[tuple[Body, Held | None, str]] = []
+        count = 0
+        for body, known in rows:
+            stated = day.isoformat() if day is not None else self._day_of(body, known)
+            batch.append((body, known, stated))
+            count += 1
+            if len(batch) == _BATCH:
+                self._put_batch(batch)
+                batch = []
+        if batch:
+            self._put_batch(batch)
+        return count
+
+    def _put_batch(self, batch: Sequence[tuple[Body, Held | None, str]]) -> None:
+        revisions, created, replaced, audits, uses = [], [], [], [], []
+        for body, known, day in batch:
+            entry_id, text = body["id"], text_of(body)
+            price = price_of(body)
+            assert price is not None
+            revision = 1 if known is None else known.revision + 1
+            revisions.append(
+                {"kind": "offers", "id": entry_id, "revision": revision, "valid_from": day, "version": self.version,
+                 "recorded_at": self._at, "state": "live", "item": body["item"], "supplier": body["supplier"],
+                 "price": price[0], "currency": price[1], "body": text}
+            )  # fmt: skip
+            if known is None:
+                created.append(
+                    {"kind": "offers", "id": entry_id, "name": body.get("name") or entry_id, "name_key": None,
+                     "revision": revision, "state": "live", "version": self.version}
+                )  # fmt: skip
+                uses += [
+                    {"kind": "offers", "id": entry_id, "used_kind": kind, "used_id": used}
+                    for kind, used, _ in KINDS["offers"].uses(body)
+                ]
+            else:
+                replaced.append({"of": entry_id, "to": revision, "at": self.version})
+            audits.append(
+                {"recorded_at": self._at, "key_id": self._actor.key_id, "request_id": self._actor.request_id,
+                 "action": "create" if known is None else "replace", "kind": "offers", "id": entry_id,
+                 "version": self.version, "before": None if known is None else known.text, "after": text}
+            )  # fmt: skip
+            self._mark("offers", body, known, day)
+        run = self._connection.execute
+        run(insert(REVISIONS), revisions)
+        run(insert(AUDIT), audits)
+        if created:
+            run(insert(ENTRIES), created)
+            run(insert(USES), uses)
+        if replaced:
+            here = and_(ENTRIES.c.kind == "offers", ENTRIES.c.id == bindparam("of"))
+            run(update(ENTRIES).where(here).values(revision=bindparam("to"), version=bindparam("at")), replaced)
+        self._touched = True
 
     def set_state(self, known: Held, body: Body, state: str) -> Held:
         """Archives an entry, or takes it back into use."""
@@ -339,7 +400,7 @@ class Ledger:
         if kind == "preparations":
             roots += products_named(body)
         for root in dict.fromkeys(roots):
-            self._roots.append(_Root(kind, root, why, day, label))
+            self._roots[_Root(kind, root, why, day, label)] = None
 
     def _bases_moved(self, body: Body, before: Body | None, *, gone: bool) -> bool:
         """Whether an offer changes in which bases its item is sold: an ounce of the item is read by that."""

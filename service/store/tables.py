@@ -4,12 +4,11 @@ from typing import Final
 
 from sqlalchemy import (
     BigInteger,
-    Boolean,
     CheckConstraint,
     Column,
-    ForeignKey,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
     String,
     Table,
@@ -198,18 +197,9 @@ PRICE_LISTS: Final = Table(
     Column("committed_at", _WHEN, nullable=True),
     Column("key_id", _ID, nullable=False),
     Column("file_sha256", String(64), nullable=False),
+    Column("media_type", String(100), nullable=False),
+    Column("options", Text, nullable=False),
     Column("head", Text, nullable=False),
+    Column("file", LargeBinary, nullable=False),
 )
-"""A supplier's list: in dry run, committed or dropped."""
-
-PRICE_LIST_ROWS: Final = Table(
-    "price_list_rows",
-    METADATA,
-    Column("list_id", _ID, ForeignKey("price_lists.id"), primary_key=True),
-    Column("row", Integer, primary_key=True),
-    Column("outcome", String(16), nullable=False),
-    Column("must_confirm", Boolean, nullable=False),
-    Column("report", Text, nullable=False),
-    Column("offer", Text, nullable=True),
-)
-"""What each row of a list would do; ``offer`` is the body that a commit writes."""
+"""A supplier's list as it was sent, in dry run or committed; it is read anew whenever its rows are asked for."""

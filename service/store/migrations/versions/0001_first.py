@@ -11,21 +11,19 @@ down_revision = None
 branch_labels = None
 depends_on = None
 
+ID = sa.String(64).with_variant(sa.String(64, collation="C"), "postgresql")
+
 
 def upgrade() -> None:
     """Creates every table, and the triggers that keep history."""
     op.create_table(
         "api_keys",
-        sa.Column(
-            "id", sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"), nullable=False
-        ),
+        sa.Column("id", ID, nullable=False),
         sa.Column("prefix", sa.String(length=16), nullable=False),
         sa.Column("name", sa.String(length=200), nullable=False),
         sa.Column("digest", sa.String(length=64), nullable=False),
         sa.Column("scopes", sa.String(length=200), nullable=False),
-        sa.Column(
-            "venue", sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"), nullable=True
-        ),
+        sa.Column("venue", ID, nullable=True),
         sa.Column("created_at", sa.String(length=32), nullable=False),
         sa.Column("expires_at", sa.String(length=32), nullable=True),
         sa.Column("revoked_at", sa.String(length=32), nullable=True),
@@ -39,15 +37,13 @@ def upgrade() -> None:
         sa.Column("recorded_at", sa.String(length=32), nullable=False),
         sa.Column(
             "key_id",
-            sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"),
+            ID,
             nullable=False,
         ),
         sa.Column("request_id", sa.String(length=64), nullable=False),
         sa.Column("action", sa.String(length=16), nullable=False),
         sa.Column("kind", sa.String(length=16), nullable=False),
-        sa.Column(
-            "id", sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"), nullable=False
-        ),
+        sa.Column("id", ID, nullable=False),
         sa.Column("version", sa.BigInteger(), nullable=False),
         sa.Column("before", sa.Text(), nullable=True),
         sa.Column("after", sa.Text(), nullable=True),
@@ -60,7 +56,7 @@ def upgrade() -> None:
         sa.Column("position", sa.BigInteger(), nullable=False),
         sa.Column(
             "drink",
-            sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"),
+            ID,
             nullable=False,
         ),
         sa.Column("why", sa.String(length=8), nullable=False),
@@ -72,9 +68,7 @@ def upgrade() -> None:
     op.create_table(
         "entries",
         sa.Column("kind", sa.String(length=16), nullable=False),
-        sa.Column(
-            "id", sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"), nullable=False
-        ),
+        sa.Column("id", ID, nullable=False),
         sa.Column("name", sa.String(length=200), nullable=False),
         sa.Column("name_key", sa.String(length=600), nullable=True),
         sa.Column("revision", sa.Integer(), nullable=False),
@@ -87,9 +81,7 @@ def upgrade() -> None:
         "external_ids",
         sa.Column("kind", sa.String(length=16), nullable=False),
         sa.Column("value", sa.String(length=64), nullable=False),
-        sa.Column(
-            "id", sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"), nullable=False
-        ),
+        sa.Column("id", ID, nullable=False),
         sa.PrimaryKeyConstraint("kind", "value", name=op.f("pk_external_ids")),
     )
     op.create_index(op.f("ix_external_ids_kind_id"), "external_ids", ["kind", "id"], unique=False)
@@ -97,7 +89,7 @@ def upgrade() -> None:
         "idempotency",
         sa.Column(
             "key_id",
-            sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"),
+            ID,
             nullable=False,
         ),
         sa.Column("route", sa.String(length=200), nullable=False),
@@ -112,12 +104,10 @@ def upgrade() -> None:
     op.create_index(op.f("ix_idempotency_recorded_at"), "idempotency", ["recorded_at"], unique=False)
     op.create_table(
         "price_lists",
-        sa.Column(
-            "id", sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"), nullable=False
-        ),
+        sa.Column("id", ID, nullable=False),
         sa.Column(
             "supplier",
-            sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"),
+            ID,
             nullable=False,
         ),
         sa.Column("state", sa.String(length=16), nullable=False),
@@ -126,18 +116,21 @@ def upgrade() -> None:
         sa.Column("committed_at", sa.String(length=32), nullable=True),
         sa.Column(
             "key_id",
-            sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"),
+            ID,
             nullable=False,
         ),
         sa.Column("file_sha256", sa.String(length=64), nullable=False),
+        sa.Column("media_type", sa.String(length=100), nullable=False),
+        sa.Column("options", sa.Text(), nullable=False),
         sa.Column("head", sa.Text(), nullable=False),
+        sa.Column("file", sa.LargeBinary(), nullable=False),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_price_lists")),
     )
     op.create_table(
         "quotas",
         sa.Column(
             "key_id",
-            sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"),
+            ID,
             nullable=False,
         ),
         sa.Column("measure", sa.String(length=16), nullable=False),
@@ -148,20 +141,16 @@ def upgrade() -> None:
     op.create_table(
         "revisions",
         sa.Column("kind", sa.String(length=16), nullable=False),
-        sa.Column(
-            "id", sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"), nullable=False
-        ),
+        sa.Column("id", ID, nullable=False),
         sa.Column("revision", sa.Integer(), nullable=False),
         sa.Column("valid_from", sa.String(length=32), nullable=False),
         sa.Column("version", sa.BigInteger(), nullable=False),
         sa.Column("recorded_at", sa.String(length=32), nullable=False),
         sa.Column("state", sa.String(length=8), nullable=False),
-        sa.Column(
-            "item", sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"), nullable=True
-        ),
+        sa.Column("item", ID, nullable=True),
         sa.Column(
             "supplier",
-            sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"),
+            ID,
             nullable=True,
         ),
         sa.Column("price", Exact(), nullable=True),
@@ -185,13 +174,11 @@ def upgrade() -> None:
     op.create_table(
         "uses",
         sa.Column("kind", sa.String(length=16), nullable=False),
-        sa.Column(
-            "id", sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"), nullable=False
-        ),
+        sa.Column("id", ID, nullable=False),
         sa.Column("used_kind", sa.String(length=16), nullable=False),
         sa.Column(
             "used_id",
-            sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"),
+            ID,
             nullable=False,
         ),
         sa.PrimaryKeyConstraint("kind", "id", "used_kind", "used_id", name=op.f("pk_uses")),
@@ -205,19 +192,4 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("version", name=op.f("pk_versions")),
     )
     op.create_index(op.f("ix_versions_data_version"), "versions", ["data_version"], unique=False)
-    op.create_table(
-        "price_list_rows",
-        sa.Column(
-            "list_id",
-            sa.String(length=64).with_variant(sa.String(length=64, collation="C"), "postgresql"),
-            nullable=False,
-        ),
-        sa.Column("row", sa.Integer(), nullable=False),
-        sa.Column("outcome", sa.String(length=16), nullable=False),
-        sa.Column("must_confirm", sa.Boolean(), nullable=False),
-        sa.Column("report", sa.Text(), nullable=False),
-        sa.Column("offer", sa.Text(), nullable=True),
-        sa.ForeignKeyConstraint(["list_id"], ["price_lists.id"], name=op.f("fk_price_list_rows_list_id")),
-        sa.PrimaryKeyConstraint("list_id", "row", name=op.f("pk_price_list_rows")),
-    )
     append_only(op.get_bind())

@@ -1,0 +1,346 @@
+"""/v1/price-lists: a supplier's list is read and told row by row first, then taken in whole or not at all."""
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from typing import Annotated, Any, Final
+
+from fastapi import APIRouter, Depends, Path, Query, Request, Response
+from fastapi.concurrency import iterate_in_threadpool, run_in_threadpool
+from pydantic import ValidationError
+from sqlalchemy import Connection
+from starlette.responses import StreamingResponse
+
+from schemas.catalogue import Supplier
+from schemas.price_list import PriceListOptions
+from schemas.price_lists import CommitRequest, ListQueryIn
+from service.api.answers import snapshot_of, today
+from service.api.body import file_of
+from service.api.documentation import NOT_FOUND, REFUSALS, WRITE_REFUSALS, answered_with, json_body
+from service.api.parameters import each_once
+from service.api.problems import Fault, Problem, of_faults, of_input
+from service.api.stored import ledger_of, once, written_document
+from service.api.validation import taken
+from service.errors import Conflict, InputFault, InputFaults
+from service.item import Item
+from service.store.kinds import normalised
+from service.store.ledger import Held
+from service.store.price_lists import (
+    KeptList,
+    drop_list,
+    keep_list,
+    kept_list,
+    mark_committed,
+    new_list_id,
+    offers_changed_since,
+)
+from service.store.snapshot import Snapshot
+from service.suppliers.current import CurrentOffer
+from service.suppliers.itemfacts import ItemFacts, facts_of
+from service.suppliers.price_list import FORMATS, PriceList, Tally, offers_to_write
+from service.suppliers.reporting import counts_of, row_report
+
+router = APIRouter(prefix="/v1/price-lists", tags=["price lists"], dependencies=[Depends(each_once(ListQueryIn))])
+
+SHOWN: Final = 100
+"""Rows that need a look, in the answer to a new list."""
+
+ListId = Annotated[str, Path(description="The list's id.")]
+_MEDIA: Final = {media: {"schema": {"type": "string", "format": "binary"}} for media in FORMATS}
+
+
+@router.post(
+    "", operation_id="create_price_list", summary="Read a supplier's price list and tell what it would change",
+    status_code=201, response_model=None,
+    responses={201: answered_with("KeptPriceList", "What it would change."), **REFUSALS, **WRITE_REFUSALS},
+    openapi_extra={"requestBody": {"required": True, "content": _MEDIA}},
+)  # fmt: skip
+async def create_price_list(request: Request, query: Annotated[ListQueryIn, Query()]) -> Response:
+    """A dry run: nothing is changed. The columns are those kept with the supplier."""
+    state = request.app.state
+    data, media_type = await file_of(
+        request, tuple(FORMATS), state.settings.max_import_bytes, state.settings.body_timeout_s
+    )
+    return await run_in_threadpool(_read_list, request, query, data, media_type)
+
+
+@router.get(
+    "/{list_id}", operation_id="read_price_list", summary="One price list", response_model=None,
+    responses={200: answered_with("KeptPriceList", "What it would change, or changed."), **NOT_FOUND},
+)  # fmt: skip
+async def read_price_list(request: Request, list_id: ListId) -> Response:
+    """The list's state, counts and the rows that need a look."""
+
+    def read() -> Response:
+        with request.app.state.store.reading() as connection:
+            kept, _ = kept_list(connection, list_id)
+        return _json(_view(kept))
+
+    return await run_in_threadpool(read)
+
+
+@router.get(
+    "/{list_id}/rows", operation_id="list_price_list_rows", summary="Every row of a list with what it would change",
+    response_model=None,
+    responses={200: {"description": "One row a line.", "content": {"application/x-ndjson": {}}}, **NOT_FOUND},
+)  # fmt: skip
+async def list_price_list_rows(request: Request, list_id: ListId) -> Response:
+    """Row by row in the order of the file, one JSON object a line; the last line counts them."""
+
+    def read() -> Iterator[bytes]:
+        with request.app.state.store.reading() as connection:
+            kept, data = kept_list(connection, list_id)
+        snapshot = snapshot_of(request, _day(kept.options), kept.base_version)
+        return _lines(_price_list(request, snapshot, kept, data, kept.options))
+
+    lines = await run_in_threadpool(read)
+    return StreamingResponse(iterate_in_threadpool(lines), media_type="application/x-ndjson")
+
+
+@router.post(
+    "/{list_id}/commit", operation_id="commit_price_list", summary="Take a list in: all of its rows or none",
+    response_model=None,
+    responses={200: answered_with("KeptPriceList", "It was taken in."), **REFUSALS, **WRITE_REFUSALS, **NOT_FOUND},
+    openapi_extra=json_body("CommitRequest"),
+)  # fmt: skip
+async def commit_price_list(request: Request, list_id: ListId) -> Response:
+    """Takes in every row but those left out by name. Refused where a doubtful change is not confirmed by its row."""
+    raw, document = await written_document(request)
+    asked = taken(CommitRequest, document)
+
+    return await run_in_threadpool(_commit, request, list_id, asked, hashlib.sha256(raw).hexdigest())
+
+
+@router.delete(
+    "/{list_id}", operation_id="drop_price_list", summary="Drop a list that was not taken in", status_code=204,
+    response_model=None, responses={**WRITE_REFUSALS, **NOT_FOUND},
+)  # fmt: skip
+async def drop_price_list(request: Request, list_id: ListId) -> Response:
+    """The list can no longer be taken in; what it would have changed can still be read."""
+
+    def write() -> Response:
+        with request.app.state.store.writing() as connection:
+            kept, _ = kept_list(connection, list_id)
+            if kept.state == "committed":
+                raise Conflict("committed", "The list was taken in; correct the offers instead.")
+            drop_list(connection, list_id)
+        return Response(status_code=204)
+
+    return await run_in_threadpool(write)
+
+
+def _options(supplier: Supplier, query: ListQueryIn) -> dict[str, Any]:
+    """The supplier's settings with what the address says over them, as the options of a list."""
+    if supplier.price_list is None:
+        detail = "Say first which columns its lists have: put price_list.mapping on the supplier."
+        raise of_faults([Fault("/supplier", "mapping_missing", detail)])
+    options: dict[str, Any] = json.loads(supplier.price_list.model_dump_json(exclude_unset=True, by_alias=True))
+    stated = json.loads(query.model_dump_json(exclude_unset=True))
+    options |= {name: value for name, value in stated.items() if name != "supplier" and value is not None}
+    options["supplier"] = supplier.id
+    options.setdefault("offer_prefix", supplier.id)
+    options.setdefault("currency", supplier.currency)
+    if options["currency"] is None:
+        detail = "State the currency of the list, here or on the supplier."
+        raise of_faults([Fault("/currency", "currency_missing", detail)])
+    return options
+
+
+def _read_list(request: Request, query: ListQueryIn, data: bytes, media_type: str) -> Response:
+    version = request.state.versions.cost
+    snapshot = snapshot_of(request, query.valid_from or today(), version)
+    if snapshot.held("suppliers", query.supplier) is None:
+        raise of_faults([Fault("/supplier", "unknown_supplier", "There is no supplier of this id; create it first.")])
+    options = _options(snapshot.model("suppliers", query.supplier), query)
+    kept = KeptList(
+        new_list_id(), query.supplier, "read", version, _now(), None, hashlib.sha256(data).hexdigest(), media_type,
+        options, {},
+    )  # fmt: skip
+    head = _head(_price_list(request, snapshot, kept, data, options))
+
+    def write(connection: Connection) -> Response:
+        made = KeptList(
+            kept.id, kept.supplier, kept.state, kept.base_version, kept.received_at, None, kept.file_sha256,
+            kept.media_type, options, head,
+        )  # fmt: skip
+        keep_list(connection, made, request.state.principal.key_id, data)
+        return _json(_view(made), 201, {"Location": f"/v1/price-lists/{made.id}"})
+
+    return once(request, "create price-lists", hashlib.sha256(data).hexdigest() + query.supplier, write)
+
+
+def _price_list(
+    request: Request, snapshot: Snapshot, kept: KeptList, data: bytes, options: Mapping[str, Any]
+) -> PriceList:
+    """The list against the offers of its day. Raises :class:`Problem` where the file as a whole cannot be read."""
+    names = {held.id: json.loads(held.text)["name"] for held in snapshot.rows["ingredients"].values()}
+    reference = request.app.state.reference
+
+    def facts(item_id: str) -> ItemFacts | None:
+        item = item_of(snapshot, request, item_id)
+        return None if item is None else facts_of(item)
+
+    day = _day(options)
+    try:
+        asked = PriceListOptions.model_validate(dict(options))
+        return PriceList(
+            data, kept.media_type, asked, _current(snapshot, kept.supplier, day, names), facts,
+            {**{item.id: item.name for item in reference.items.values()}, **names}, snapshot.rows["offers"],
+        )  # fmt: skip
+    except ValidationError as error:
+        rows = [Fault("/options", "options", str(fault["msg"])) for fault in error.errors(include_input=False)]
+        raise of_faults(rows) from None
+    except (InputFault, InputFaults) as fault:
+        raise of_input(fault) from None
+
+
+def item_of(snapshot: Snapshot, request: Request, item_id: str) -> Item | None:
+    """A stored or embedded item."""
+    if snapshot.held("ingredients", item_id) is not None:
+        from service.lookup import item_of as made_of
+
+        return made_of(snapshot.model("ingredients", item_id))
+    found: Item | None = request.app.state.reference.items.get(item_id)
+    return found
+
+
+def _current(snapshot: Snapshot, supplier: str, day: date, names: Mapping[str, str]) -> Iterator[CurrentOffer]:
+    """The supplier's offers in force on a day, read from their bodies alone."""
+    text = day.isoformat()
+    for held in snapshot.rows["offers"].values():
+        body = json.loads(held.text)
+        if body["supplier"] != supplier or held.state != "live":
+            continue
+        if (body.get("valid_from") or "") > text or (body.get("valid_to") or text) < text:
+            continue
+        pack, rate = body["pack"], body.get("tax_rate_percent")
+        size = pack["size"]
+        yield CurrentOffer(
+            id=held.id, item=body["item"], code=body.get("code"), gtin=body.get("gtin"),
+            name=body.get("name") or names.get(body["item"]), count=int(pack.get("count", 1)),
+            size=size if isinstance(size, str) else f"{size['value']} {size['unit']}",
+            price=Decimal(body["price"]["amount"]), currency=body["price"]["currency"],
+            tax_included=body.get("tax_included", False), tax_rate_percent=None if rate is None else Decimal(rate),
+        )  # fmt: skip
+
+
+def _head(price_list: PriceList) -> dict[str, Any]:
+    """How the list was read, how many rows do what, and the first rows that need a look."""
+    tally = Tally()
+    rows: list[dict[str, Any]] = []
+    for judged in price_list.judged():
+        tally.add(judged)
+        if len(rows) < SHOWN and (judged.reasons or judged.doubts):
+            rows.append(row_report(judged, price_list.options).model_dump(mode="json"))
+    return {
+        "read_as": price_list.read_as.model_dump(mode="json"), "counts": counts_of(tally).model_dump(mode="json"),
+        "committable": tally.committable, "to_look_at": rows,
+    }  # fmt: skip
+
+
+def _lines(price_list: PriceList) -> Iterator[bytes]:
+    count = 0
+    for judged in price_list.judged():
+        count += 1
+        yield row_report(judged, price_list.options).model_dump_json().encode() + b"\n"
+    yield json.dumps({"rows": count, "end": True}).encode() + b"\n"
+
+
+def _commit(request: Request, list_id: str, asked: CommitRequest, request_sha256: str) -> Response:
+    """Judges the list before the write lock is taken, so that others wait for the writing alone."""
+    with request.app.state.store.reading() as connection:
+        kept, data = kept_list(connection, list_id)
+    options = {**kept.options, "confirm": list(asked.confirm), "leave_out": list(asked.leave_out)}
+    if asked.items:
+        options["items"] = {**options.get("items", {}), **asked.items}
+    snapshot = snapshot_of(request, _day(options), kept.base_version)
+    price_list = _price_list(request, snapshot, kept, data, options)
+    head = _head(price_list)
+
+    def write(connection: Connection) -> Response:
+        now, _ = kept_list(connection, list_id)
+        if now.state != "read":
+            raise Conflict(now.state, f"The list was {now.state} before.")
+        if offers_changed_since(connection, kept.supplier, kept.base_version):
+            raise Conflict("changed_meanwhile", "Offers of this supplier changed since it was read; send it again.")
+        if not head["committable"]:
+            raise _not_committable(head)
+        return _written(request, connection, kept, options, head, _bodies(snapshot, price_list))
+
+    return once(request, f"commit {list_id}", request_sha256, write)
+
+
+def _written(
+    request: Request,
+    connection: Connection,
+    kept: KeptList,
+    options: dict[str, Any],
+    head: dict[str, Any],
+    bodies: Iterator[tuple[dict[str, Any], Held | None]],
+) -> Response:
+    """Writes every offer of the list, with what the trail says of it, in the transaction at hand."""
+    ledger = ledger_of(request, connection)
+    try:
+        ledger.put_offers(bodies, None)
+    except (InputFault, InputFaults) as fault:
+        raise of_input(fault) from None
+    at = _now()
+    ledger.note("commit", "price_lists", kept.id, None, json.dumps({"file_sha256": kept.file_sha256, **head["counts"]}))
+    ledger.close()
+    mark_committed(connection, kept.id, at, options, head)
+    done = KeptList(
+        kept.id, kept.supplier, "committed", kept.base_version, kept.received_at, at, kept.file_sha256, kept.media_type,
+        options, head,
+    )  # fmt: skip
+    return _json(_view(done))
+
+
+def _bodies(snapshot: Snapshot, price_list: PriceList) -> Iterator[tuple[dict[str, Any], Held | None]]:
+    """Offers to write: what the list states over what the offer held before."""
+    for writing in offers_to_write(price_list):
+        known = None if writing.changes is None else snapshot.held("offers", writing.changes)
+        before = {} if known is None else json.loads(known.text)
+        yield normalised({**before, **plain(writing.offer)}), known
+
+
+def plain(value: Any) -> Any:
+    """A value as JSON has it: decimals and days as text."""
+    if isinstance(value, dict):
+        return {key: plain(held) for key, held in value.items()}
+    if isinstance(value, Decimal):
+        return format(value, "f")
+    return value.isoformat() if isinstance(value, date) else value
+
+
+def _not_committable(head: Mapping[str, Any]) -> Problem:
+    faults = [
+        Fault(f"/rows/{row['row']}", reason["code"], reason["detail"])
+        for row in head["to_look_at"]
+        for reason in (*row["reasons"], *(() if row["confirmed"] else row["must_confirm"]))
+    ]
+    detail = (
+        "Rows are refused or not confirmed; nothing of the list was taken in. Each pointer names a row of the file."
+    )
+    return Problem(422, "list-not-committable", detail, faults)
+
+
+def _view(kept: KeptList) -> dict[str, Any]:
+    return {
+        "id": kept.id, "supplier": kept.supplier, "state": kept.state, "received_at": kept.received_at,
+        "committed_at": kept.committed_at, "file_sha256": kept.file_sha256, **kept.head,
+    }  # fmt: skip
+
+
+def _day(options: Mapping[str, Any]) -> date:
+    stated = options.get("valid_from")
+    return date.fromisoformat(stated) if stated else today()
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="microseconds")
+
+
+def _json(content: dict[str, Any], status: int = 200, headers: dict[str, str] | None = None) -> Response:
+    return Response(json.dumps(content, ensure_ascii=False).encode(), status, headers, "application/json")

@@ -1,0 +1,81 @@
+"""Suppliers' price lists as they were sent: kept with what they were read against until they are committed."""
+
+import json
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, func, insert, select, update
+
+from service.errors import NotFound
+from service.store.tables import PRICE_LISTS, REVISIONS
+
+
+@dataclass(frozen=True, slots=True)
+class KeptList:
+    """A list without its bytes: ``base_version`` is the version of the catalogue that it was read against."""
+
+    id: str
+    supplier: str
+    state: str
+    base_version: int
+    received_at: str
+    committed_at: str | None
+    file_sha256: str
+    media_type: str
+    options: Mapping[str, Any]
+    head: Mapping[str, Any]
+
+
+def keep_list(
+    connection: Connection, made: KeptList, key_id: str, data: bytes
+) -> None:  # fmt: skip
+    """Keeps a list in dry run."""
+    connection.execute(
+        insert(PRICE_LISTS).values(
+            id=made.id, supplier=made.supplier, state=made.state, base_version=made.base_version,
+            received_at=made.received_at, key_id=key_id, file_sha256=made.file_sha256, media_type=made.media_type,
+            options=json.dumps(dict(made.options)), head=json.dumps(dict(made.head)), file=data,
+        )
+    )  # fmt: skip
+
+
+def kept_list(connection: Connection, list_id: str) -> tuple[KeptList, bytes]:
+    """A list with its bytes. Raises :class:`NotFound`."""
+    row = connection.execute(select(PRICE_LISTS).where(PRICE_LISTS.c.id == list_id)).first()
+    if row is None:
+        raise NotFound
+    kept = KeptList(
+        row.id, row.supplier, row.state, row.base_version, row.received_at, row.committed_at, row.file_sha256,
+        row.media_type, json.loads(row.options), json.loads(row.head),
+    )  # fmt: skip
+    return kept, row.file
+
+
+def mark_committed(
+    connection: Connection, list_id: str, at: str, options: Mapping[str, Any], head: Mapping[str, Any]
+) -> None:
+    """Says that a list was taken in."""
+    connection.execute(
+        update(PRICE_LISTS)
+        .where(PRICE_LISTS.c.id == list_id)
+        .values(state="committed", committed_at=at, options=json.dumps(dict(options)), head=json.dumps(dict(head)))
+    )
+
+
+def drop_list(connection: Connection, list_id: str) -> None:
+    """Takes a list that was not committed out of consideration."""
+    connection.execute(update(PRICE_LISTS).where(PRICE_LISTS.c.id == list_id).values(state="dropped"))
+
+
+def offers_changed_since(connection: Connection, supplier: str, version: int) -> bool:
+    """Whether an offer of a supplier was written after a version."""
+    newest = select(func.max(REVISIONS.c.version)).where(REVISIONS.c.kind == "offers", REVISIONS.c.supplier == supplier)
+    found = connection.execute(newest).scalar_one()
+    return found is not None and found > version
+
+
+def new_list_id() -> str:
+    """A random id."""
+    return uuid.uuid4().hex

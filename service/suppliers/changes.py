@@ -1,0 +1,166 @@
+"""What a new price means beside the old one, and which changes look like a mistake of reading.
+
+A list that suddenly states the price of a bottle for the case, or with the tax that was left out, is seen by the ratio
+of the prices. Ratios are compared as products in the context of money; nothing is divided before the figure that is
+shown.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final, Literal, NamedTuple
+
+from service.errors import InputFault
+from service.money import EXACT, half_up
+from service.suppliers.packs import base_of
+
+NEAR_COUNT: Final = Decimal("0.02")
+"""How near to a pack count or its inverse is suspicious: 2 % (a choice of this service)."""
+NEAR_FACTOR: Final = Decimal("0.005")
+"""How near to a tax factor, or to 750/700, or to the inverse of one is suspicious: 0.5 % (as above)."""
+
+_LEAST_RATE: Final = Decimal(1)
+"""A tax of 1 % or less cannot be told from an ordinary change."""
+_ONE: Final = Decimal(1)
+_HUNDRED: Final = Decimal(100)
+_BOTTLES: Final = (Decimal(750), Decimal(700))
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What one price buys: ``price`` of ``count`` units of ``size``; tax in percent of the net price if included."""
+
+    count: int
+    size: str
+    price: Decimal
+    tax_percent: Decimal | None = None
+
+
+class Doubt(NamedTuple):
+    """Something that must be confirmed."""
+
+    code: str
+    detail: str
+
+
+Outcome = Literal["up", "down", "unchanged"]
+
+
+class Change(NamedTuple):
+    """``percent`` has two decimals; it is ``None`` where the old price was 0."""
+
+    outcome: Outcome
+    percent: Decimal | None
+    doubts: tuple[Doubt, ...]
+    differs: bool
+
+
+class _Ratio(NamedTuple):
+    """New over old as a quotient that is not taken."""
+
+    new: Decimal
+    old: Decimal
+
+    def near(self, over: Decimal, under: Decimal, tolerance: Decimal) -> bool:
+        """Whether the ratio lies within ``tolerance`` of over / under, the ends included."""
+        aim = EXACT.multiply(self.old, over)
+        apart = EXACT.subtract(EXACT.multiply(self.new, under), aim).copy_abs()
+        return apart <= EXACT.multiply(aim, tolerance)
+
+    def near_either(self, over: Decimal, under: Decimal, tolerance: Decimal) -> bool:
+        """The same of over / under or of its inverse."""
+        return self.near(over, under, tolerance) or self.near(under, over, tolerance)
+
+
+def change_between(old: Terms, new: Terms, tax_rates_percent: Iterable[Decimal], limit_percent: Decimal) -> Change:
+    """How ``new`` differs from ``old``; ``tax_rates_percent`` are the rates whose factor is suspicious.
+
+    The outcome is by the price of one base unit without tax, or of the pack where its measure changed.
+
+    >>> change = change_between(Terms(6, "70 cl", Decimal(120)), Terms(6, "70 cl", Decimal(20)), (), Decimal(25))
+    >>> change.outcome, [doubt.code for doubt in change.doubts]
+    ('down', ['near_pack_count', 'over_limit'])
+    """
+    if old == new:
+        return Change("unchanged", half_up(Decimal(0), 2), (), False)
+    packs = _Ratio(new.price, old.price)
+    units = _unit_ratio(old, new)
+    outcome: Outcome = "up" if units.new > units.old else "down" if units.new < units.old else "unchanged"
+    doubts = _doubts(old, new, (packs, units), tax_rates_percent, limit_percent)
+    return Change(outcome, _percent(units), tuple(doubts), _differs(old, new))
+
+
+def _differs(old: Terms, new: Terms) -> bool:
+    return not (
+        old.price == new.price
+        and old.count == new.count
+        and base_of(old.size) == base_of(new.size)
+        and old.tax_percent == new.tax_percent
+    )
+
+
+def _unit_ratio(old: Terms, new: Terms) -> _Ratio:
+    """The ratio of the net prices of one ml, g or piece; of the pack where these differ."""
+    old_size, old_base = base_of(old.size)
+    new_size, new_base = base_of(new.size)
+    over = EXACT.multiply(new.price, EXACT.add(_HUNDRED, old.tax_percent or Decimal(0)))
+    under = EXACT.multiply(old.price, EXACT.add(_HUNDRED, new.tax_percent or Decimal(0)))
+    if old_base == new_base:
+        over = EXACT.multiply(over, EXACT.multiply(old_size, Decimal(old.count)))
+        under = EXACT.multiply(under, EXACT.multiply(new_size, Decimal(new.count)))
+    return _Ratio(over, under)
+
+
+def _percent(ratio: _Ratio) -> Decimal | None:
+    if not ratio.old:
+        return None
+    return half_up(EXACT.divide(EXACT.multiply(EXACT.subtract(ratio.new, ratio.old), _HUNDRED), ratio.old), 2)
+
+
+def _doubts(
+    old: Terms, new: Terms, ratios: tuple[_Ratio, _Ratio], rates: Iterable[Decimal], limit_percent: Decimal
+) -> list[Doubt]:
+    found: list[Doubt] = []
+    if (old.count, base_of(old.size)) != (new.count, base_of(new.size)):
+        found.append(Doubt("pack_changed", f"The pack was {old.count} x {old.size}."))
+    if old.tax_percent != new.tax_percent:
+        found.append(Doubt("tax_changed", "The tax that the price holds changed."))
+    if not new.price and old.price:
+        found.append(Doubt("price_zero", "The price is now 0."))
+    if not old.price and new.price:
+        found.append(Doubt("price_from_zero", "The price was 0."))
+    if not (old.price and new.price):
+        return found
+    counts = sorted({count for count in (old.count, new.count) if count > 1})
+    near = [count for count in counts if _any_near(ratios, Decimal(count), _ONE, NEAR_COUNT)]
+    if near:
+        detail = f"The change is close to a factor of {near[0]}, the number in the pack: one unit instead of the pack?"
+        found.append(Doubt("near_pack_count", detail))
+    for rate in rates:
+        if rate > _LEAST_RATE and _any_near(ratios, EXACT.add(_HUNDRED, rate), _HUNDRED, NEAR_FACTOR):
+            shown = f"{rate.normalize():f}"
+            found.append(
+                Doubt("near_tax", f"The change is close to a tax of {shown} %: is the tax in the price or not?")
+            )
+            break
+    if _any_near(ratios, *_BOTTLES, NEAR_FACTOR):
+        found.append(Doubt("near_bottle_size", "The change is close to 750/700: did the size of the bottle change?"))
+    if any(_over_limit(ratio, limit_percent) for ratio in ratios):
+        found.append(Doubt("over_limit", f"The change is over {limit_percent.normalize():f} %."))
+    return found
+
+
+def _any_near(ratios: Iterable[_Ratio], over: Decimal, under: Decimal, tolerance: Decimal) -> bool:
+    return any(ratio.near_either(over, under, tolerance) for ratio in ratios)
+
+
+def _over_limit(ratio: _Ratio, limit_percent: Decimal) -> bool:
+    apart = EXACT.subtract(ratio.new, ratio.old).copy_abs()
+    return EXACT.multiply(apart, _HUNDRED) > EXACT.multiply(ratio.old, limit_percent)
+
+
+def same_currency(old: str, new: str) -> None:
+    """Refuses an offer that would change its currency."""
+    if old != new:
+        detail = f"The offer is in {old}; a change of currency needs a new offer, not a new price."
+        raise InputFault("currency_changed", detail)

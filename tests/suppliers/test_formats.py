@@ -1,0 +1,262 @@
+"""Each format read as it comes: encodings, delimiters, headers, formulas; and what none of them lets through."""
+
+import codecs
+import json
+from io import BytesIO
+
+import pytest
+from openpyxl import Workbook
+from openpyxl.styles import numbers
+
+from service.errors import InputFault
+from tests.suppliers.lists import (
+    CSV,
+    HEADER,
+    JSON,
+    XLSX,
+    codes,
+    csv_of,
+    one_row,
+    price_list,
+    reported,
+    xlsx_of,
+)  # fmt: skip
+
+ROW = ("BC-100", "", "Gin de la jetée", "6x70cl", "1100,00")
+
+
+# CSV
+
+
+@pytest.mark.parametrize(
+    ("data", "stated", "encoding"),
+    [
+        (csv_of(ROW), None, "utf-8"),
+        (codecs.BOM_UTF8 + csv_of(ROW), None, "utf-8"),
+        (csv_of(ROW).decode().encode("utf-16"), None, "utf-16"),
+        (codecs.BOM_UTF16_BE + csv_of(ROW).decode().encode("utf-16-be"), None, "utf-16"),
+        (csv_of(ROW).decode().encode("cp1252"), "windows-1252", "windows-1252"),
+    ],
+)
+def test_encodings(data: bytes, stated: str | None, encoding: str) -> None:
+    found = reported(data, encoding=stated)
+    assert found.rows[0].name == "Gin de la jetée"
+    assert found.read_as.encoding == encoding
+    assert found.read_as.encoding_by == ("stated" if stated else "detected")
+
+
+@pytest.mark.parametrize(
+    ("data", "stated"),
+    [
+        (csv_of(ROW).decode().encode("cp1252"), None),
+        (csv_of(ROW), "utf-16"),
+        (b"\x81" + csv_of(ROW), "windows-1252"),
+        (codecs.BOM_UTF16_LE + b"A", None),
+    ],
+)
+def test_a_wrong_encoding_is_refused_with_its_place(data: bytes, stated: str | None) -> None:
+    with pytest.raises(InputFault) as caught:
+        price_list(data, encoding=stated)
+    assert caught.value.code == "encoding_wrong"
+
+
+def test_the_place_of_a_wrong_byte_is_named() -> None:
+    with pytest.raises(InputFault, match="Near line 3 the file is not utf-8"):
+        price_list(csv_of(("BC-103", "", "Cider", "30 l", "98,40"), ("BC-100",)) + b";\xff")
+
+
+def test_the_delimiter_is_the_one_that_finds_the_header() -> None:
+    header = ("Art,no", "EAN", "Article", "Content", "Net price")
+    mapping = {"code": "Art,no", "pack": "Content", "price": "Net price"}
+    assert reported(csv_of(ROW, header=header), mapping=mapping).read_as.delimiter == ";"
+    assert reported(csv_of(ROW, delimiter="\t")).read_as.delimiter == "\t"
+
+
+def test_a_header_that_is_not_there_is_named() -> None:
+    with pytest.raises(InputFault, match="not found: Net price") as caught:
+        price_list(csv_of(ROW, header=(*HEADER[:4], "Price")))
+    assert caught.value.code == "header_missing"
+    with pytest.raises(InputFault, match="header_missing"):
+        price_list(b"")
+
+
+def test_a_header_is_compared_without_case_and_spaces() -> None:
+    assert (
+        reported(csv_of(ROW, header=("ART.NO ", "ean", " article", "content", "NET  PRICE"))).rows[0].code == "BC-100"
+    )
+
+
+def test_a_column_that_stands_twice_is_refused() -> None:
+    with pytest.raises(InputFault, match="header_twice"):
+        price_list(csv_of((*ROW, "1"), header=(*HEADER, "net price")))
+
+
+def test_a_second_header_row_is_refused_by_its_number() -> None:
+    found = reported(csv_of(HEADER, ROW))
+    assert [(row.row, row.outcome) for row in found.rows] == [(2, "refused"), (3, "unchanged")]
+    assert codes(found.rows[0]) == ["header_repeated"]
+    found = reported(csv_of(("", "", "", "", "in EUR"), ROW))
+    assert [row.outcome for row in found.rows] == ["refused", "unchanged"]
+
+
+def test_blank_rows_are_skipped_and_counted() -> None:
+    found = reported(csv_of(("",) * 5, ROW, ("",), ("", " "), ("BC-103", "", "Cider", "30 l", "98,40")))
+    assert [row.row for row in found.rows] == [3, 6]
+
+
+def test_a_quoted_cell_may_hold_a_break_and_the_delimiter() -> None:
+    data = csv_of(("BC-100", "", '"Gin; of the\r\npier ""old"""', "6x70cl", "1100,00"), ROW[:0])
+    assert reported(data).rows[0].name == 'Gin; of the pier "old"'
+
+
+@pytest.mark.parametrize("cell", ['"Gin', '"Gin" of'])
+def test_a_broken_quote_refuses_the_file_with_its_row(cell: str) -> None:
+    with pytest.raises(InputFault, match="Row 3") as caught:
+        price_list(csv_of(ROW, ("BC-103", "", cell, "30 l", "98,40")), delimiter=";")
+    assert caught.value.code == "csv_unreadable"
+
+
+def test_mixed_decimal_marks_refuse_the_rows_of_the_rarer_one() -> None:
+    found = reported(csv_of(
+        ROW, ("BC-103", "", "Cider", "30 l", "98.40"), ("BC-102", "", "Brut", "6x75cl", "60,00")
+    ))  # fmt: skip
+    assert [codes(row) for row in found.rows] == [[], ["decimal_mixed"], []]
+
+
+def test_a_thousands_dot_alone_asks_for_the_mark() -> None:
+    data = csv_of(("BC-100", "", "Gin", "6x70cl", "1.100"))
+    with pytest.raises(InputFault, match="Row 2"):
+        price_list(data)
+    assert reported(data, decimal=",").rows[0].outcome == "unchanged"
+    # Beside prices with a point, 1.100 is one and a tenth, or a thousand of a careless hand.
+    found = reported(csv_of(("BC-100", "", "Gin", "6x70cl", "1.100"), ("BC-103", "", "Cider", "30 l", "98.40")))
+    assert codes(found.rows[0]) == ["decimal_unclear"]
+
+
+def test_a_last_row_that_is_cut_off_is_refused() -> None:
+    data = csv_of(("BC-103", "", "Cider", "30 l", "98,40"), ROW)
+    for cut in range(1, len("e;6x70cl;1100,00")):
+        found = reported(data[:-cut])
+        # What is left of a price may still read as one: it is caught by its change, unless only zeros are gone.
+        assert not found.committable or found.rows[-1].new_price in ("1100.0", "1100"), cut
+
+
+# XLSX
+
+
+def test_sheets_are_named_or_the_first() -> None:
+    data = xlsx_of(HEADER, ("BC-100", None, "Gin", "6x70cl", 1100), title="December")
+    assert reported(data, XLSX).read_as.sheet == "December"
+    assert reported(data, XLSX, sheet="December").rows[0].outcome == "unchanged"
+    with pytest.raises(InputFault, match="sheet_missing"):
+        price_list(data, XLSX, sheet="January")
+
+
+def test_a_formula_without_a_saved_value_refuses_its_row_where_the_cell_is_used() -> None:
+    data = xlsx_of(
+        (*HEADER, "Note"),
+        ("BC-100", None, "Gin", "6x70cl", "=1000+100", None),
+        ("BC-103", None, "Cider", "30 l", 98.4, "=1+1"),
+        ("BC-102", None, "=A4", "6x75cl", 60, None),
+    )
+    found = reported(data, XLSX)
+    assert [(row.row, codes(row)) for row in found.rows] == [
+        (2, ["formula_without_value"]), (3, []), (4, ["formula_without_value"]),
+    ]  # fmt: skip
+
+
+def test_cells_of_every_type() -> None:
+    book = Workbook()
+    sheet = book.active
+    mapping = {"code": "c", "pack": "k", "price": "p", "tax_included": "t", "tax_rate_percent": "r", "valid_from": "d"}
+    sheet.append(list(mapping.values()))
+    sheet.append([1044, "6x70cl", 0.1 + 0.2, True, 21, "2026-12-01"])
+    sheet.append([1045.0, "6x70cl", 12.3, False, None, 46357])
+    sheet["F3"].number_format = numbers.FORMAT_DATE_YYYYMMDD2
+    sheet.append(["N-3", "6x70cl", "#N/A", None, None, None])
+    sheet.append(["N-4", "6x70cl", 1e300, None, None, None])
+    out = BytesIO()
+    book.save(out)
+    items = {"1044": "gin", "1045": "gin", "N-3": "gin", "N-4": "gin"}
+    judged = list(price_list(out.getvalue(), XLSX, mapping=mapping, items=items).judged())
+    first, second, third, fourth = (one.listed for one in judged)
+    # A spreadsheet shows 0.3 for 0.1 + 0.2, whose binary sum is 0.30000000000000004.
+    assert (first.code, str(first.price), first.tax_included, str(first.tax_rate_percent)) == (
+        "1044",
+        "0.3",
+        True,
+        "21",
+    )
+    # Day 46357 of the 1900 system: 46023 is 2026-01-01, and 334 days lie before 1 December.
+    assert (second.code, str(second.price), str(second.valid_from)) == ("1045", "12.3", "2026-12-01")
+    assert [fault.code for fault in third.faults] == ["cell_error"]
+    assert [fault.code for fault in fourth.faults] == ["price_unreadable"]
+
+
+# JSON
+
+
+def test_json_numbers_are_taken_as_they_are_written() -> None:
+    text = '[{"Art.no": "BC-100", "Content": "6x70cl", "Net price": 1100.10, "More": {"a": [1]}}]'
+    row = reported(text.encode(), JSON).rows[0]
+    assert (row.new_price, row.row) == ("1100.10", 1)
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("", "json_unreadable"),
+        ("{}", "json_unreadable"),
+        ('[{"a": 1}', "json_unreadable"),
+        ('[{"a": 1},]', "json_unreadable"),
+        ('[{"a": 1} {"a": 2}]', "json_unreadable"),
+        ('[{"a": NaN}]', "json_unreadable"),
+        ("[] []", "json_unreadable"),
+        ("[{'a': 1}]", "json_unreadable"),
+        ("[" * 100_000, "json_unreadable"),
+        ('[{"a": ' + "[" * 100_000, "json_unreadable"),
+        ('[{"a": ' * 50_000, "json_unreadable"),
+    ],
+)
+def test_what_is_no_array_of_objects_is_refused(text: str, code: str) -> None:
+    with pytest.raises(InputFault) as caught:
+        price_list(text.encode(), JSON)
+    assert caught.value.code == code
+
+
+@pytest.mark.parametrize(
+    ("row", "code"),
+    [
+        ('{"Art.no": "BC-100", "art.no": "BC-101", "Content": "6x70cl", "Net price": "1100.00"}', "key_twice"),
+        ('{"Art.no": "BC-100", "Content": {"n": 6}, "Net price": "1100.00"}', "cell_nested"),
+        ('{"Art.no": "BC-100", "Content": "6x70cl", "Net price": -1}', "price_negative"),
+        ('{"Art.no": "BC-100", "Content": "6x70cl", "Net price": 1e9}', "price_unreadable"),
+        ('{"Art.no": "BC-100", "Content": "6x70cl"}', "price_missing"),
+        ('{"Art.no": "\\ud800", "Content": "6x70cl", "Net price": 1}', "text_character"),
+        ('{"Art.no": "BC\\u0000", "Content": "6x70cl", "Net price": 1}', "text_character"),
+        ("7", "row_not_object"),
+        ("null", "row_not_object"),
+    ],
+)
+def test_a_row_of_json_is_refused_with_its_reason(row: str, code: str) -> None:
+    found = reported(f"[{row}]".encode(), JSON)
+    assert code in codes(found.rows[0])
+    assert not found.committable
+
+
+def test_an_empty_list_is_read_and_holds_nothing_to_commit() -> None:
+    for data, media_type in ((b"[]", JSON), (csv_of(), CSV), (xlsx_of(HEADER), XLSX)):
+        found = reported(data, media_type)
+        assert (found.rows, found.committable) == ((), False)
+
+
+def test_json_is_utf_8() -> None:
+    with pytest.raises(InputFault, match="encoding_wrong"):
+        price_list(json.dumps([]).encode("utf-16"), JSON)
+
+
+def test_tabs_and_no_break_spaces_are_spaces() -> None:
+    row = one_row(
+        "BC-100", "", "Gin\u00a0of\tthe  pier", "6\u00a0x\u202f70\u00a0cl", "1\u202f100,00\u00a0€", delimiter=";"
+    )
+    assert (row.name, row.new_price, row.outcome) == ("Gin of the pier", "1100.00", "unchanged")
