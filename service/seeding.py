@@ -10,7 +10,7 @@ from sqlalchemy import select
 
 from service.demo import FOLDER, demo
 from service.store.kinds import normalised
-from service.store.ledger import Actor, Embedded, Ledger
+from service.store.ledger import Actor, Embedded, Ledger, current
 from service.store.store import Store
 from service.store.tables import ENTRIES
 
@@ -23,7 +23,8 @@ def seed_demo(store: Store, embedded: Embedded) -> None:
     with store.writing() as connection:
         ledger = Ledger(connection, Actor("demo", "demo"), datetime.now(UTC), embedded)
         for kind, body, day in _entries():
-            ledger.put(kind, normalised(body), day)
+            known = current(connection, kind, body["id"]) if kind == "offers" else None
+            ledger.put(kind, normalised(body), day, known)
         ledger.close()
 
 
@@ -42,9 +43,24 @@ def _entries() -> Iterator[tuple[str, dict[str, Any], date | None]]:
             yield "preparations", _body(row), None
             del waiting[row.id]
     for offer in bar.offers:
-        yield "offers", {**_body(offer), "supplier": _slug(offer.supplier)}, None
+        yield from _priced({**_body(offer), "supplier": _slug(offer.supplier)})
     for document in bar.drinks.values():
         yield "drinks", document["drink"], None
+    for venue in bar.venues:
+        yield "venues", venue, None
+    for menu in bar.menus:
+        yield "menus", menu, None
+
+
+def _priced(body: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any], date | None]]:
+    """An offer with its prices of the year before, each from its day on."""
+    old = [row for row in demo().history if row.offer == body["id"]]
+    before = {name: value for name, value in body.items() if name not in ("valid_from", "valid_to")}
+    for number, row in enumerate(old):
+        price = {**body["price"], "amount": row.amount}
+        yield "offers", {**before, "price": price}, None if number == 0 else row.day
+    stated = date.fromisoformat(body["valid_from"]) if "valid_from" in body else demo().history_until
+    yield "offers", body, stated if old else None
 
 
 def _group() -> dict[str, Any]:

@@ -7,10 +7,11 @@ and leave them to the catalogue. Nothing in it exists outside of it.
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 import tomli
 from pydantic import ValidationError
@@ -30,6 +31,14 @@ FOLDER = Path(__file__).parent
 """Where the demo's data lies."""
 
 
+class OldPrice(NamedTuple):
+    """What an offer's pack cost from a day on."""
+
+    offer: str
+    day: date
+    amount: str
+
+
 @dataclass(frozen=True, slots=True)
 class Demo:
     """The bar: what a catalogue of it holds, and its drinks as request bodies by id."""
@@ -44,6 +53,10 @@ class Demo:
     house: House
     pricing: Pricing
     jurisdictions: tuple[str, ...]
+    venues: tuple[dict[str, Any], ...]
+    menus: tuple[dict[str, Any], ...]
+    history: tuple[OldPrice, ...]
+    history_until: date
 
 
 @cache
@@ -62,6 +75,7 @@ def load_demo(folder: Path) -> Demo:
     made_and_bought = [*(row.id for row in ingredients), *(row.id for row in preparations)]
     _check_once("items.toml and preparations.toml", made_and_bought)
     _check_once("offers.toml", [offer.id for offer in offers])
+    history = _document(folder / "price_history.toml", ("until", "price"))
     settings = _document(folder / "house.toml", ("bar", "town", "jurisdictions", "pricing", "house"))
     return Demo(
         bar=settings["bar"],
@@ -74,7 +88,20 @@ def load_demo(folder: Path) -> Demo:
         house=_entry(House, settings["house"], "house.toml"),
         pricing=_entry(Pricing, settings["pricing"], "house.toml"),
         jurisdictions=tuple(settings["jurisdictions"]),
+        venues=tuple(_json(row) for row in _rows(folder / "venues.toml", "venue")),
+        menus=tuple(_json(row) for row in _rows(folder / "menus.toml", "menu")),
+        history=tuple(OldPrice(row["offer"], row["from"], row["amount"]) for row in history["price"]),
+        history_until=history["until"],
     )
+
+
+def _json(value: Any) -> Any:
+    """A value of TOML as JSON has it: days as text."""
+    if isinstance(value, dict):
+        return {key: _json(held) for key, held in value.items()}
+    if isinstance(value, list):
+        return [_json(held) for held in value]
+    return value.isoformat() if isinstance(value, date) else value
 
 
 def _check_once(name: str, ids: Sequence[str]) -> None:
