@@ -15,6 +15,8 @@ from service.evaluate import evaluate
 from service.lookup import Catalogue
 from service.reference import Reference
 from service.report import answer
+from service.report.delta import answer_with_delta
+from service.variation import variation
 
 router = APIRouter(tags=["evaluation"])
 
@@ -45,8 +47,10 @@ def evaluated(
 ) -> bytes:
     """The answer to a raw body, as bytes. Raises :class:`service.api.problems.Problem`."""
     request = asked(document_of(raw), len(raw))
+    digest = hashlib.sha256(raw).hexdigest()
     try:
-        found = evaluate(request, today, jurisdictions, reference, catalogue)
-        return to_json(answer(found, hashlib.sha256(raw).hexdigest()))
+        if request.with_:
+            return to_json(answer_with_delta(variation(request, today, jurisdictions, reference, catalogue), digest))
+        return to_json(answer(evaluate(request, today, jurisdictions, reference, catalogue), digest))
     except (InputFault, InputFaults) as fault:
         raise of_input(fault) from None
