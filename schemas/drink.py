@@ -159,11 +159,11 @@ class Modifier(Input):
     """For readers alone; no figure depends on it."""
     remove: Annotated[tuple[Id, ...], Field(max_length=20)] = ()
     """Items whose lines are left out, with the alternatives of those lines. A warning of cross-contact stays."""
-    replace: Annotated[tuple[Replacement, ...], Field(max_length=20)] = ()
+    replace: Annotated[tuple[Replacement, ...], Field(max_length=10)] = ()
     """Items that others take the place of."""
-    scale: Factor | Annotated[tuple[Scaling, ...], Field(max_length=20)] = ()
+    scale: Factor | Annotated[tuple[Scaling, ...], Field(max_length=10)] = ()
     """One factor for the whole spec, its measured water and ice included, or factors by item or role."""
-    add: Annotated[tuple[Line, ...], Field(max_length=20)] = ()
+    add: Annotated[tuple[Line, ...], Field(max_length=10)] = ()
     """Lines that come last, as they are written; for the whole spec, as its own lines are."""
     price_delta: PriceDelta | None = None
     """Added to the menu price, in the pricing currency; may be negative."""

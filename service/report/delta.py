@@ -15,8 +15,8 @@ from service.variation import Variation
 STATES = ("contains", "may_contain", "unknown")
 
 MEASURED_WATER = (
-    "The water of ice was measured for the drink as it is written: it is taken for the modified one too, and grows with "
-    "a factor for the whole spec alone. Measure again where the modified drink is sold."
+    "The water of ice was measured for the drink as it is written: it is taken for the modified one too, and grows "
+    "with a factor for the whole spec alone. Measure again where the modified drink is sold."
 )
 
 Shown = dict[str, Any]
