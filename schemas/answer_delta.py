@@ -97,7 +97,8 @@ class AllergensDelta(Output):
     gained: AllergenKeys
     """In this state now and not before; what was contained and may still get in is gained as possibly there."""
     lost: AllergenKeys
-    """In this state before and in none now; never what may still be there or is not known."""
+    """In this state before and in none now; never what may still be there, is not known, is exempt, or belongs to a
+    group that is still listed."""
     note: str
     """What to make of an allergen that is left out; empty where none is."""
 

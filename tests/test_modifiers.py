@@ -277,7 +277,8 @@ def test_an_amount_of_a_replacement_is_pointed_to() -> None:
 
 def test_the_schema_takes_sixty_modifiers_of_ids_of_their_own() -> None:
     assert len(drink(*[{}] * 60).modifiers) == 60
-    for wrong in ([{}] * 61, [{"id": "a"}, {"id": "a"}]):
+    wrongs: tuple[list[dict[str, Any]], ...] = ([{}] * 61, [{"id": "a"}, {"id": "a"}])
+    for wrong in wrongs:
         with pytest.raises(ValueError, match="modifiers"):
             drink(*wrong)
     with pytest.raises(ValueError, match="exactly one of item and role"):

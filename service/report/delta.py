@@ -109,13 +109,24 @@ def _caution(row: Shown) -> tuple[object, ...]:
 def _allergens(before: Declaration, after: Declaration) -> Json:
     """What comes in is told by each state that it comes into; what goes, only where it is in no state any more."""
     was, now = _by_state(before), _by_state(after)
-    still = {key for keys in now.values() for key in keys}
+    still = _still(after)
     return {
         "jurisdiction": after.rules.code,
         "gained": {state: [key for key in now[state] if key not in was[state]] for state in STATES},
         "lost": {state: [key for key in was[state] if key not in still] for state in STATES},
         "note": _note(before, after),
     }
+
+
+def _still(found: Declaration) -> frozenset[str]:
+    """Keys that nobody may call gone: listed in any state, exempt, a member of such a group or the group of such a key.
+
+    A group may stand there for any of its members, and what is exempt is in a source all the same.
+    """
+    groups = {key: word.group for key, word in found.rules.vocabulary.items() if word.group is not None}
+    named = {key for keys in _by_state(found).values() for key in keys} | {row.allergen for row in found.exempted}
+    around = {groups[key] for key in named if key in groups}
+    return frozenset(named | around | {key for key, group in groups.items() if group in named})
 
 
 def _by_state(found: Declaration) -> dict[str, tuple[str, ...]]:
@@ -127,16 +138,24 @@ def _note(before: Declaration, after: Declaration) -> str:
     left_out = [key for key in before.contains if key not in after.contains]
     if not left_out:
         return ""
-    uncertain = {*after.may_contain, *after.unknown}
+    still = _still(after)
     rows = (
-        ("Left out, still used at the bar, not to be read as free of", [k for k in left_out if k not in uncertain]),
+        ("Left out, still used at the bar, not to be read as free of", [key for key in left_out if key not in still]),
         ("Left out, may still get in", [key for key in left_out if key in after.may_contain]),
         ("Not known whether it is still in it", [key for key in left_out if key in after.unknown]),
+        (
+            "Left out, related or exempt sources stay",
+            [key for key in left_out if key in still and not _listed(after, key)],
+        ),
     )
     sentences = [f"{words}: {_named(after, keys)}." for words, keys in rows if keys]
     assessed = after.cross_contact == "assessed"
     sentences.append("Cross-contact assessed by the house." if assessed else "Cross-contact not assessed.")
     return " ".join(sentences)
+
+
+def _listed(found: Declaration, key: str) -> bool:
+    return key in found.may_contain or key in found.unknown
 
 
 def _named(found: Declaration, keys: Sequence[str]) -> str:
