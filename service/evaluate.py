@@ -92,7 +92,8 @@ def evaluate(
 ) -> Evaluation:
     """The evaluation of one drink on one day. Raises ``InputFault`` or ``InputFaults`` with pointers into the request.
 
-    ``day`` and ``jurisdictions`` are used where the request states none.
+    ``day`` and ``jurisdictions`` are used where the request states none. The drink is taken as it is written: what
+    ``with`` asks for is done by ``variation``.
     """
     day = request.as_of or day
     sections = frozenset(SECTIONS if request.include is None else request.include)

@@ -1,5 +1,6 @@
 """Properties of modifiers: the modified drink is the one that a plain list of millilitres gives."""
 
+import json
 from fractions import Fraction
 from typing import Any
 
@@ -7,12 +8,16 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from schemas.answer import Answer
 from schemas.drink import Drink
 from service.amounts import Measures, read_amount
 from service.errors import InputFault, InputFaults
 from service.modifiers import modified
 from tests.campaign import DERANDOMIZED
 from tests.campaign import EXAMPLES as TRIED
+from tests.odd_requests import KNOWN, ODD
+from tests.odd_requests import amount as odd_amounts
+from tests.odd_requests import requests as odd_requests
 from tests.one_drink import answer_to, request_of, thing, varied
 
 EXAMPLES = settings(max_examples=TRIED, derandomize=DERANDOMIZED, deadline=None)
@@ -186,3 +191,82 @@ def test_one_factor_scales_alcohol_and_cost_and_leaves_strength_alone(
     assert found["abv_percent"] == pytest.approx(base["abv_percent"], abs=0.011)
     # The figures are shown to 0.01, so that the product may be off by that times the factor.
     assert found["ethanol_ml"] == pytest.approx(base["ethanol_ml"] * float(factor), abs=0.006 * (1 + float(factor)))
+
+
+ODD_NAMES = st.sampled_from((*KNOWN, *ODD, "nobody"))
+odd_lines = st.lists(
+    st.builds(
+        lambda item, amount, role: {"item": item, "amount": amount, "role": role},
+        ODD_NAMES,
+        odd_amounts,
+        st.sampled_from(("pour", "top", "rinse", "garnish", "consumable")),
+    ),
+    max_size=2,
+)
+odd_factors = st.sampled_from((1e-9, 0.333333333333, 0.5, 1, 2, "99.99", 100))
+
+
+@st.composite
+def odd_modifiers(draw: st.DrawFn, body: dict[str, Any]) -> list[dict[str, Any]]:
+    """Modifiers of an odd drink; half of what they name is in it."""
+    own = st.sampled_from(tuple(line["item"] for line in body["drink"]["lines"]))
+    named = st.one_of(own, own, ODD_NAMES)
+    scaled = st.one_of(
+        st.builds(lambda item, factor: {"item": item, "factor": factor}, named, odd_factors),
+        st.builds(lambda role, factor: {"role": role, "factor": factor}, st.sampled_from(("pour", "top")), odd_factors),
+    )
+    replaced = st.builds(
+        lambda item, other, amount: {"item": item, "with": other, **({} if amount is None else {"amount": amount})},
+        named, ODD_NAMES, st.one_of(st.none(), odd_amounts),
+    )  # fmt: skip
+    made = st.fixed_dictionaries(
+        {},
+        optional={
+            "remove": st.lists(named, max_size=2),
+            "replace": st.lists(replaced, max_size=2),
+            "scale": st.one_of(odd_factors, st.lists(scaled, max_size=2)),
+            "add": odd_lines,
+            "price_delta": st.sampled_from(("-1000000000000", "-1.50", "0", "0.001", "2.00")),
+        },
+    )
+    rows = draw(st.lists(made, min_size=1, max_size=3))
+    return [{"id": f"m{number}", "name": "M", **row} for number, row in enumerate(rows)]
+
+
+def stands_in(body: Any, pointer: str) -> bool:
+    """Whether a pointer leads to something that was sent, or to a field that could stand beside it."""
+    here = body
+    steps = pointer.split("/")[1:]
+    for place, step in enumerate(steps):
+        if isinstance(here, list):
+            if not step.isdigit() or int(step) >= len(here):
+                return False
+            here = here[int(step)]
+        elif isinstance(here, dict):
+            if step not in here:
+                return place == len(steps) - 1
+            here = here[step]
+        else:
+            return False
+    return True
+
+
+@EXAMPLES
+@given(odd_requests(), st.data())
+def test_whatever_is_asked_for_is_answered_or_refused_at_a_place_of_the_request(
+    body: dict[str, Any], data: st.DataObject
+) -> None:
+    body["drink"]["modifiers"] = data.draw(odd_modifiers(body))
+    body["with"] = data.draw(
+        st.lists(st.sampled_from([row["id"] for row in body["drink"]["modifiers"]]), min_size=1, max_size=3)
+    )
+    body["pricing"]["menu_price"] = data.draw(st.sampled_from(("0", "3.00", "13.00")))
+    try:
+        found = varied(body)
+    except (InputFault, InputFaults) as refused:
+        rows = refused.faults if isinstance(refused, InputFaults) else [refused]
+        for fault in rows:
+            assert isinstance(fault, InputFault)
+            assert fault.pointer and stands_in(body, fault.pointer), (fault.code, fault.pointer)
+        return
+    Answer.model_validate_json(json.dumps(found, allow_nan=False))
