@@ -3,6 +3,7 @@
 from typing import Any
 
 from schemas._base import Output
+from schemas.answer_delta import DeltaAnswer
 from schemas.answer_labels import AdvisoryRow, AlcoholAnswer, AllergensAnswer, BalanceAnswer, NutritionAnswer
 from schemas.answer_money import Cost, Missing, PriceAnswer, Rounding
 
@@ -241,3 +242,5 @@ class Answer(Output):
     """Every figure's steps, where asked for."""
     meta: Meta
     """By what the answer was made."""
+    delta: DeltaAnswer | None = None
+    """What modifiers change; absent unless `with` names any."""

@@ -385,6 +385,19 @@ class Diet(Output):
     """How not to read it."""
 
 
+class EvidenceRow(Output):
+    """How far the allergen declaration of one bought item stands on the day of the answer."""
+
+    item: str
+    """Id."""
+    state: Literal["declared", "declared_unverified", "stale", "partial", "undeclared", "reference"]
+    """`declared`: complete, with its evidence, in date. `stale` has to be renewed; what it says stays in the answer."""
+    why: Literal["past_review_by", "supplier_changed", "no_evidence", "evidence_incomplete", "not_yet_dated"] | None
+    """What it lacks; null where the state says all."""
+    review_by: str | None
+    """Last day on which it counts, YYYY-MM-DD; null where none is stated."""
+
+
 class AllergensAnswer(Output):
     """Allergens by jurisdiction, with their routes; unknown is never absent."""
 
@@ -392,6 +405,8 @@ class AllergensAnswer(Output):
     """One for each jurisdiction."""
     routes: tuple[RouteRow, ...]
     """Of every allergen in any declaration."""
+    evidence: tuple[EvidenceRow, ...]
+    """How far each item's declaration stands; no price decides on it."""
     sulphites_mg_per_l: float | None
     """Of the finished drink, upper end over alternatives; null where a source has no quantity."""
     diet: Diet

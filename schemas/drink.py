@@ -1,8 +1,8 @@
-"""The drink as the bar writes it: lines, method, glass and ice."""
+"""The drink as the bar writes it: lines, method, glass and ice, and what a guest may change of it."""
 
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from schemas._base import Input
@@ -10,10 +10,12 @@ from schemas.scalars import (
     AmountText,
     Celsius,
     Count,
+    Factor,
     Flag,
     Id,
     NotNegative,
     Positive,
+    PriceDelta,
     Text,
     Word,
 )
@@ -117,6 +119,65 @@ class Serve(Input):
         return self
 
 
+class Replacement(Input):
+    """Another item on the lines of one; role, charge and whatever stays of a rinse are kept, alternatives are not."""
+
+    model_config = ConfigDict(validate_by_name=False, validate_by_alias=True)
+
+    item: Id
+    """What the drink is written with; a line that an earlier modifier gave another item is found by either."""
+    with_: Annotated[Id, Field(alias="with")]
+    """What is poured instead; looked up as the item of any line."""
+    amount: Amount | None = None
+    """That of the line unless given."""
+
+
+class Scaling(Input):
+    """More or less of one item, or of all lines of one role."""
+
+    item: Id | None = None
+    """All lines of it, found as in `replace`."""
+    role: Role | None = None
+    """All lines of it; one that fills the glass goes on filling it."""
+    factor: Factor
+    """2 for double, 0.5 for half; exact."""
+
+    @model_validator(mode="after")
+    def exactly_one(self) -> Self:
+        """What is scaled is named one way."""
+        if (self.item is None) == (self.role is None):
+            raise PydanticCustomError("scale_one_of", "Give exactly one of item and role.")
+        return self
+
+
+class Modifier(Input):
+    """One thing a guest may ask for; within it, lines are removed, replaced, scaled and added in this order."""
+
+    id: Id
+    """What `with` names; no other modifier of the drink has it."""
+    name: Text
+    """For readers alone; no figure depends on it."""
+    remove: Annotated[tuple[Id, ...], Field(max_length=20)] = ()
+    """Items whose lines are left out, with the alternatives of those lines. A warning of cross-contact stays."""
+    replace: Annotated[tuple[Replacement, ...], Field(max_length=10)] = ()
+    """Items that others take the place of."""
+    scale: Factor | Annotated[tuple[Scaling, ...], Field(max_length=10)] = ()
+    """One factor for the whole spec, its measured water and ice included, or factors by item or role."""
+    add: Annotated[tuple[Line, ...], Field(max_length=10)] = ()
+    """Lines that come last, as they are written; for the whole spec, as its own lines are."""
+    price_delta: PriceDelta | None = None
+    """Added to the menu price, in the pricing currency; may be negative."""
+    external_id: Text | None = None
+    """What the till calls it; no figure depends on it."""
+
+
+def _ids_once(modifiers: tuple[Modifier, ...]) -> tuple[Modifier, ...]:
+    """Two modifiers of one id could not be told apart by ``with``."""
+    if len({modifier.id for modifier in modifiers}) != len(modifiers):
+        raise PydanticCustomError("duplicate_id", "Two modifiers of the drink have the same id.")
+    return modifiers
+
+
 class Drink(Input):
     """A drink spec; its amounts are for `serves` serves together."""
 
@@ -134,3 +195,5 @@ class Drink(Input):
     """Taken as mixed without ice unless given."""
     serve: Serve = Serve()
     """Needed for `fill` and for the wash line alone."""
+    modifiers: Annotated[tuple[Modifier, ...], Field(max_length=60), AfterValidator(_ids_once)] = ()
+    """What a guest may ask for; one that `with` does not name changes nothing."""

@@ -10,7 +10,7 @@ from schemas.ingredient import Ingredient
 from schemas.offer import Offer
 from schemas.preparation import Preparation
 from schemas.pricing import House, MeasuresIn, Pricing
-from schemas.scalars import Day, Flag, Jurisdiction
+from schemas.scalars import Day, Flag, Id, Jurisdiction
 
 Section = Literal["cost", "price", "alcohol", "nutrition", "allergens", "balance"]
 SECTIONS: tuple[Section, ...] = ("cost", "price", "alcohol", "nutrition", "allergens", "balance")
@@ -21,6 +21,8 @@ class EvaluationRequest(Input):
 
     drink: Drink
     """What is evaluated."""
+    with_: Annotated[tuple[Id, ...], Field(alias="with", max_length=20)] = ()
+    """Modifiers of the drink that a guest asked for, done in this order; one named twice is done twice."""
     ingredients: Annotated[tuple[Ingredient, ...], Field(max_length=1000)] = ()
     """Bought items of the caller; one here is used before an item of the same id elsewhere."""
     preparations: Annotated[tuple[Preparation, ...], Field(max_length=500)] = ()

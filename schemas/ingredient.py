@@ -7,7 +7,7 @@ from pydantic import ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from schemas._base import Input
-from schemas.scalars import Days, Id, NotNegative, Percent, Positive, Share, Text, Word
+from schemas.scalars import Day, Days, Id, NotNegative, Percent, Positive, Share, Text, Word
 
 Kind = Literal[
     "spirit", "liqueur", "fortified", "wine", "beer", "bitters", "syrup", "juice", "fruit", "dairy", "egg", "nut",
@@ -119,6 +119,30 @@ class Pieces(Input):
         return self
 
 
+class Evidence(Input):
+    """What a declaration of allergens rests on. A complete one is verified by all of it but `supplier`."""
+
+    document: Text | None = None
+    """Its title or number, such as that of a specification."""
+    issuer: Text | None = None
+    """Who wrote it, such as the maker."""
+    dated: Day | None = None
+    """Day of the document; it counts from then on."""
+    reviewed_by: Text | None = None
+    """Who at the bar has read it against the product."""
+    review_by: Day | None = None
+    """Last day on which it counts; after it the declaration is stale."""
+    supplier: Text | None = None
+    """Whose product it is about; stale as soon as any valid offer of the item is another supplier's."""
+
+    @model_validator(mode="after")
+    def forward(self) -> Self:
+        """A review is due no earlier than the document."""
+        if self.dated is not None and self.review_by is not None and self.review_by < self.dated:
+            raise PydanticCustomError("evidence_reversed", "review_by lies before dated.")
+        return self
+
+
 class Ingredient(Input):
     """A bought item. A product that differs in strength, allergens or process is another item."""
 
@@ -146,6 +170,8 @@ class Ingredient(Input):
     """State by allergen group or member; what is not listed goes by `allergens_declared`."""
     allergens_declared: Literal["complete", "partial"] = "partial"
     """`complete`: what is not listed is absent. `partial`: what is not listed is unknown."""
+    evidence: Evidence | None = None
+    """What the declaration rests on; without it a complete one is answered as unverified."""
     open_life_days: Days | None = None
     """How long it keeps once opened."""
     bottle_residue_ml: NotNegative | None = None

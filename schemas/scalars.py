@@ -159,6 +159,17 @@ MarkupText = Annotated[
 Minutes = Annotated[Decimal, BeforeValidator(_exact_number), Field(ge=0, le=1000), WithJsonSchema(_NUMBER_SCHEMA)]
 """Minutes of 0 to 1000, exact: a JSON number or a decimal as text."""
 
+Factor = Annotated[Decimal, BeforeValidator(_exact_number), Field(gt=0, le=100), WithJsonSchema(_NUMBER_SCHEMA)]
+"""What an amount is multiplied with, over 0 to 100, exact: a JSON number or a decimal as text."""
+
+PriceDelta = Annotated[
+    Decimal,
+    BeforeValidator(_decimal),
+    Field(ge=-(10**12), le=10**12),
+    WithJsonSchema({"type": "string", "pattern": DECIMAL_PATTERN}),
+]
+"""A difference of money as decimal text; may be negative."""
+
 Percent = Annotated[float, *_NUMBER, Field(ge=0, le=100, allow_inf_nan=False)]
 """A physical percentage from 0 to 100."""
 

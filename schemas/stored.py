@@ -156,6 +156,8 @@ class BulkRow(Output):
     """Its id."""
     with_: Annotated[tuple[str, ...], Field(alias="with")]
     """The modifiers it is sold with."""
+    delta: dict[str, Any] | None = None
+    """What its modifiers change."""
     serve: dict[str, Any] | None = None
     """As in the whole answer."""
     cost: dict[str, Any] | None = None
@@ -286,3 +288,55 @@ class KeyList(Output):
 
     keys: tuple[KeyView, ...]
     """In the order of their ids, the ended ones too."""
+
+
+class DeclarationWork(Output):
+    """A declaration that has to be renewed or backed by evidence."""
+
+    item: str
+    """The item's id."""
+    name: str
+    """Its name."""
+    state: Literal["stale", "declared_unverified"]
+    """Why it is listed."""
+    why: str | None
+    """What is past, changed or lacking."""
+    review_by: str | None
+    """The day by which it was to be looked at again."""
+    drinks: tuple[str, ...]
+    """The drinks that rest on it, with their modifiers after a plus sign."""
+
+
+class Cleared(Output):
+    """One unknown that one answer clears."""
+
+    drink: str
+    """The drink's id, with its modifiers after a plus sign."""
+    allergen: str
+    """What is then known of it."""
+
+
+class AllergenQuestion(Output):
+    """What to ask about one item, once for all drinks."""
+
+    item: str
+    """The item's id."""
+    allergens: tuple[str, ...]
+    """What nobody has declared of it."""
+    drinks: tuple[str, ...]
+    """Drinks in which that leaves something unknown."""
+    clears: tuple[Cleared, ...]
+    """What the answer settles alone, since nothing else leaves it unknown."""
+    settled: tuple[str, ...]
+    """Drinks that then have no unknown left."""
+
+
+class AllergenWork(Output):
+    """What has to be asked before a menu's allergens can be relied on."""
+
+    declarations: tuple[DeclarationWork, ...]
+    """By item: stale ones, and complete ones without evidence."""
+    questions: tuple[AllergenQuestion, ...]
+    """What clears most first."""
+    meta: dict[str, Any]
+    """The day and the data version."""

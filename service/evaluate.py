@@ -22,6 +22,7 @@ from service.build import Build, built, of_unknown_amount, with_parts
 from service.costtree import DrinkCost
 from service.diet import Diet, diet
 from service.errors import InputFault
+from service.evidence import Standing, stale_warnings, standings
 from service.item import Item
 from service.leaves import Leaf
 from service.line import ResolvedLine
@@ -57,6 +58,7 @@ class Evaluation:
     price: Price | None
     nutrition: Nutrition | None
     declarations: tuple[Declaration, ...] | None
+    standings: tuple[Standing, ...]
     sulphites: Sulphites | None
     diet: Diet | None
     balance: Balance | None
@@ -91,7 +93,8 @@ def evaluate(
 ) -> Evaluation:
     """The evaluation of one drink on one day. Raises ``InputFault`` or ``InputFaults`` with pointers into the request.
 
-    ``day`` and ``jurisdictions`` are used where the request states none.
+    ``day`` and ``jurisdictions`` are used where the request states none. The drink is taken as it is written: what
+    ``with`` asks for is done by ``variation``.
     """
     day = request.as_of or day
     sections = frozenset(SECTIONS if request.include is None else request.include)
@@ -119,7 +122,10 @@ def evaluate(
         together(build.liquid or build.undiluted, eaten) if eaten is not None else build.liquid or build.undiluted
     )
     declarations = sulphites = diets = None
+    stood: tuple[Standing, ...] = ()
     if "allergens" in sections:
+        stood = standings(leaves.values(), offers, day)
+        warnings += stale_warnings(stood)
         milligrams = consumed.content("sulphites_mg") + more_sulphites_mg(lines, drink.serves)
         volume = build.undiluted.volume_ml if liquid_ml is None else liquid_ml
         sulphites = sulphites_of(leaves.values(), milligrams, volume, volume_known=liquid_ml is not None)
@@ -146,6 +152,7 @@ def evaluate(
         price=price,
         nutrition=nutrition(consumed, liquid_ml) if "nutrition" in sections else None,
         declarations=declarations,
+        standings=stood,
         sulphites=sulphites,
         diet=diets,
         balance=balance(build.liquid, build.missing) if "balance" in sections else None,

@@ -5,6 +5,7 @@ An :class:`Item` comes from the request, from the catalogue or from ``data/ingre
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from types import MappingProxyType
 
 KINDS = (
@@ -55,6 +56,18 @@ class AllergenEntry:
 
     state: str
     process: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What a declaration of allergens rests on; ``None`` is not stated. ``supplier`` is whose product it is about."""
+
+    document: str | None = None
+    issuer: str | None = None
+    dated: date | None = None
+    reviewed_by: str | None = None
+    review_by: date | None = None
+    supplier: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,3 +127,4 @@ class Item:
     aliases: tuple[str, ...] = ()
     facts: tuple[Fact, ...] = ()
     origin: str = "request"
+    evidence: Evidence | None = None

@@ -7,7 +7,7 @@ import schemas.ingredient as contract
 from schemas.preparation import Output, Preparation
 from service.choosing import Offer
 from service.errors import InputFault
-from service.item import AllergenEntry, Composition, Item, Piece
+from service.item import AllergenEntry, Composition, Evidence, Item, Piece
 from service.reference import Reference
 
 
@@ -143,7 +143,14 @@ def item_of(ingredient: contract.Ingredient) -> Item:
         open_life_days=ingredient.open_life_days,
         bottle_residue_ml=ingredient.bottle_residue_ml or 0.0,
         origin="request",
+        evidence=_evidence(ingredient.evidence),
     )
+
+
+def _evidence(stated: contract.Evidence | None) -> Evidence | None:
+    if stated is None:
+        return None
+    return Evidence(stated.document, stated.issuer, stated.dated, stated.reviewed_by, stated.review_by, stated.supplier)
 
 
 def _origins(ingredient: contract.Ingredient) -> tuple[str, ...] | None:

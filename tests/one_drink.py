@@ -8,6 +8,8 @@ from schemas.evaluation import EvaluationRequest
 from service.evaluate import evaluate
 from service.reference import reference
 from service.report import answer
+from service.report.delta import answer_with_delta
+from service.variation import variation
 
 DAY = date(2026, 11, 25)
 
@@ -67,3 +69,9 @@ def states(found: Any, code: str) -> dict[str, set[str]]:
 def cautions(found: Any) -> set[str]:
     """Codes of the advisories."""
     return {row["code"] for row in found["advisories"]}
+
+
+def varied(body: Mapping[str, Any], day: date = DAY) -> dict[str, Any]:
+    """The answer to a body whose ``with`` names modifiers."""
+    request = EvaluationRequest.model_validate(body)
+    return dict(answer_with_delta(variation(request, day, ["EU"], reference()), "0" * 64))

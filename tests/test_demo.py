@@ -278,6 +278,17 @@ def test_nutrition_is_incomplete_only_where_the_reference_does_not_know() -> Non
             assert found["complete"] == (found["missing"] == []) == (found["per_serve"]["energy_kcal"] is not None)
 
 
+def test_what_the_demo_has_papers_for_is_declared() -> None:
+    """Read from service/demo/items.toml: the gin and the rum carry all of their evidence, the tonic none."""
+    states = {
+        row["item"]: row["state"] for drink_id in demo().drinks for row in answered(drink_id)["allergens"]["evidence"]
+    }
+    assert (states["skerrowmouth-gin-44"], states["skerrowmouth-rum-43"]) == ("declared", "declared")
+    assert states["slipway-tonic"] == "declared_unverified"
+    assert states["lime-juice"] == "reference"
+    assert set(states.values()) == {"declared", "declared_unverified", "reference"}
+
+
 def test_the_bodies_share_the_house_settings() -> None:
     bar = demo()
     for body in bar.drinks.values():

@@ -29,9 +29,12 @@ from service.api.problems import Fault, Problem, of_faults, of_input
 from service.api.scopes import Principal
 from service.errors import InputFault, InputFaults, NotFound
 from service.evaluate import Evaluation, evaluate, measures_of
+from service.evidence import STALE, UNVERIFIED, MenuDrink, questions, work_to_do
 from service.report import answer
+from service.report.delta import answer_with_delta
 from service.store.kinds import GROUP
 from service.store.snapshot import Snapshot
+from service.variation import variation
 from service.venue import Settled, on_menu, settled
 
 router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(DrinkQuery, BulkQuery))])
@@ -116,31 +119,61 @@ def line_of(snapshot: Snapshot, asked: Asked) -> tuple[str, MenuEntry] | None:
     if asked.menu is not None and snapshot.held("menus", asked.menu) is None:
         raise NotFound
     ids = [asked.menu] if asked.menu is not None else sorted(snapshot.rows["menus"])
+    plain: tuple[str, MenuEntry] | None = None
     for menu_id in ids:
         menu: Menu = snapshot.model("menus", menu_id)
         if asked.menu is None and menu.venue not in (None, asked.venue):
             continue
         for _, entry in on_menu(menu, asked.day):
-            if entry.drink == asked.drink and entry.with_ in ((), asked.with_):
+            if entry.drink == asked.drink and entry.with_ == asked.with_:
                 return menu_id, entry
-    return None
+            if entry.drink == asked.drink and not entry.with_ and plain is None:
+                plain = (menu_id, entry)
+    return plain
 
 
-def evaluated(request: Request, snapshot: Snapshot, asked: Asked) -> tuple[Evaluation, Settled]:
-    """The evaluation of a stored drink. Raises :class:`NotFound`, or the faults of its spec."""
+def price_of(drink: StoredDrink, asked: Asked, line: tuple[str, MenuEntry] | None) -> Decimal | None:
+    """The menu price before what modifiers add to it; a line that is sold with them states its price with them."""
+    if line is None or line[1].menu_price is None:
+        return None
+    added = Decimal(0)
+    if line[1].with_:
+        deltas = {modifier.id: modifier.price_delta for modifier in drink.modifiers}
+        added = sum((deltas.get(one) or Decimal(0) for one in asked.with_), Decimal(0))
+    return line[1].menu_price - added
+
+
+def request_of(snapshot: Snapshot, asked: Asked) -> tuple[EvaluationRequest, Settled]:
+    """A question about a stored drink in the form of POST /v1/evaluate. Raises :class:`NotFound`."""
     if snapshot.held("drinks", asked.drink) is None:
         raise NotFound
-    found = line_of(snapshot, asked)
-    price = None if found is None else found[1].menu_price
-    held = settings_of(snapshot, asked.venue, asked.currency, price)
     drink: StoredDrink = snapshot.model("drinks", asked.drink)
+    held = settings_of(snapshot, asked.venue, asked.currency, price_of(drink, asked, line_of(snapshot, asked)))
     body = EvaluationRequest.model_construct(
         _fields_set=None, drink=drink, ingredients=(), preparations=(), offers=(),
         pricing=held.pricing if set(asked.sections) & {"cost", "price"} else None,  # a label knows no pricing at all
         measures=held.measures, house=held.house, jurisdictions=asked.jurisdictions or held.jurisdictions,
-        as_of=asked.day, include=asked.sections, trace=False, **({"with_": asked.with_} if asked.with_ else {}),
+        as_of=asked.day, include=asked.sections, trace=False, with_=asked.with_,
     )  # fmt: skip
-    return _evaluated(request, body, asked.day, snapshot, held.measures, asked.venue), held
+    return body, held
+
+
+def evaluated(request: Request, snapshot: Snapshot, asked: Asked) -> Evaluation:
+    """The evaluation of a stored drink as it is written. Raises the faults of its spec, or :class:`NotFound`."""
+    body, held = request_of(snapshot, asked)
+    return _evaluated(request, body, asked.day, snapshot, held.measures, asked.venue)
+
+
+def answered(request: Request, snapshot: Snapshot, asked: Asked) -> dict[str, Any]:
+    """The answer about a stored drink, with what its modifiers change. Raises as :func:`evaluated` does."""
+    body, held = request_of(snapshot, asked)
+    digest = question_of(asked)
+    if asked.with_:
+        state = request.app.state
+        catalogue = snapshot.catalogue(asked.venue, measures_of(held.measures))
+        both = variation(body, asked.day, state.settings.jurisdictions, state.reference, catalogue)
+        return answer_with_delta(both, digest)
+    return answer(_evaluated(request, body, asked.day, snapshot, held.measures, asked.venue), digest)
 
 
 def _evaluated(
@@ -245,10 +278,9 @@ def _one(request: Request, query: DrinkQuery, drink: str, sections: tuple[Sectio
     def make(snapshot: Snapshot, day: date) -> bytes:
         asked = asked_of(request, query, drink, day, sections)
         try:
-            evaluation, _ = evaluated(request, snapshot, asked)
+            body = answered(request, snapshot, asked)
         except (InputFault, InputFaults) as fault:
             raise of_input(fault) from None
-        body = answer(evaluation, question_of(asked))
         return to_json(stamped(body, snapshot, request.state.principal, asked))
 
     return make
@@ -297,10 +329,10 @@ async def read_drink_margin(request: Request, drink_id: DrinkId, query: Annotate
     def make(snapshot: Snapshot, day: date) -> bytes:
         asked = asked_of(request, query, drink_id, day, COST)
         try:
-            evaluation, _ = evaluated(request, snapshot, asked)
+            body = answered(request, snapshot, asked)
         except (InputFault, InputFaults) as fault:
             raise of_input(fault) from None
-        body = stamped(answer(evaluation, question_of(asked)), snapshot, request.state.principal, asked)
+        body = stamped(body, snapshot, request.state.principal, asked)
         found = line_of(snapshot, asked)
         price = body.get("price") or {}
         made = {
@@ -333,8 +365,7 @@ def _bulk(
             )  # fmt: skip
             row: dict[str, Any] = {"drink": drink, "with": list(with_)}
             try:
-                evaluation, _ = evaluated(request, snapshot, asked)
-                body = answer(evaluation, question_of(asked))
+                body = answered(request, snapshot, asked)
                 row |= {name: body[name] for name in wanted if name in body}
             except (InputFault, InputFaults) as fault:
                 row["problem"] = of_input(fault).body()
@@ -377,7 +408,9 @@ def _place_of(token: str) -> int:
 )  # fmt: skip
 async def list_costs(request: Request, query: Annotated[BulkQuery, Query()]) -> Response:
     """Cost and price of each drink, page by page."""
-    return await told(request, query, True, "costs", _bulk(request, query, COST, ("cost", "price", "warnings")))
+    return await told(
+        request, query, True, "costs", _bulk(request, query, COST, ("delta", "cost", "price", "warnings"))
+    )
 
 
 @router.get(
@@ -387,5 +420,43 @@ async def list_costs(request: Request, query: Annotated[BulkQuery, Query()]) -> 
 )  # fmt: skip
 async def list_labels(request: Request, query: Annotated[BulkQuery, Query()]) -> Response:
     """Strength, standard drinks, nutrition and allergens of each drink, page by page."""
-    wanted = ("serve", "alcohol", "nutrition", "allergens", "advisories", "use_by", "warnings")
+    wanted = ("delta", "serve", "alcohol", "nutrition", "allergens", "advisories", "use_by", "warnings")
     return await told(request, query, False, "labels", _bulk(request, query, LABEL, wanted))
+
+
+@router.get(
+    "/v1/allergen-work", operation_id="list_allergen_work", summary="What to ask suppliers about allergens",
+    response_model=None,
+    responses={200: answered_with("AllergenWork", "Once per item."), **NOT_FOUND, **QUERY_REFUSALS},
+)  # fmt: skip
+async def list_allergen_work(request: Request, query: Annotated[BulkQuery, Query()]) -> Response:
+    """Declarations to renew, and every unknown of a menu once per item with what one answer would clear."""
+
+    def make(snapshot: Snapshot, day: date) -> bytes:
+        venue = venue_of(request.state.principal, query.venue)
+        settings_of(snapshot, venue, None, None)
+        menu = []
+        for drink, with_ in _rows(snapshot, query, day, venue):
+            asked = Asked(drink, venue, query.menu, (), None, query.jurisdiction or None, day, ("allergens",))
+            try:
+                found = evaluated(request, snapshot, asked)
+            except (InputFault, InputFaults):
+                continue
+            menu.append(MenuDrink("+".join((drink, *with_)), found.declarations or (), found.standings or ()))
+        states = (STALE, UNVERIFIED)
+        body = {
+            "declarations": [
+                {"item": row.standing.item, "name": row.standing.name, "state": row.standing.state,
+                 "why": row.standing.why, "review_by": row.standing.review_by, "drinks": row.drinks}
+                for row in work_to_do(menu, states)
+            ],
+            "questions": [
+                {"item": row.item, "allergens": row.allergens, "drinks": row.drinks, "settled": row.settled,
+                 "clears": [{"drink": drink, "allergen": allergen} for drink, allergen in row.clears]}
+                for row in questions(menu)
+            ],
+            "meta": {"as_of": day.isoformat(), "data_version": snapshot.data_version},
+        }  # fmt: skip
+        return to_json(body)
+
+    return await told(request, query, False, "allergen-work", make)

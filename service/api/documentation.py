@@ -77,6 +77,7 @@ def document(app: FastAPI) -> dict[str, Any]:
     )
     from schemas.price_lists import CommitRequest, KeptPriceList  # as below
     from schemas.stored import (  # as below
+        AllergenWork,
         AuditPage,
         BulkPage,
         EntryPage,
@@ -103,7 +104,7 @@ def document(app: FastAPI) -> dict[str, Any]:
     )  # fmt: skip
     told = (
         Answer, ProblemModel, EntryPage, RevisionPage, Margin, BulkPage, Feed, AuditPage, KeyView, KeyMade, KeyList,
-        KeptPriceList,
+        KeptPriceList, AllergenWork,
     )  # fmt: skip
     _, extra = models_json_schema(
         [*((model, "validation") for model in bodies), *((model, "serialization") for model in told)],

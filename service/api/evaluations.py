@@ -19,6 +19,8 @@ from service.evaluate import evaluate, measures_of
 from service.lookup import Catalogue
 from service.reference import Reference
 from service.report import answer
+from service.report.delta import answer_with_delta
+from service.variation import variation
 
 router = APIRouter(tags=["evaluation"])
 
@@ -101,8 +103,10 @@ def answered(
         asked_for = LABEL if request.include is None else tuple(one for one in request.include if one not in COST)
         request = request.model_copy(update={"include": asked_for, "trace": False})
     try:
-        found = evaluate(request, day, jurisdictions, reference, catalogue)
-        body = answer(found, request_sha256)
+        if request.with_:
+            body = answer_with_delta(variation(request, day, jurisdictions, reference, catalogue), request_sha256)
+        else:
+            body = answer(evaluate(request, day, jurisdictions, reference, catalogue), request_sha256)
     except (InputFault, InputFaults) as fault:
         raise of_input(fault) from None
     if stamp is not None:

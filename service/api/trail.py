@@ -9,12 +9,11 @@ from fastapi.concurrency import run_in_threadpool
 
 from schemas.evaluation import Section
 from schemas.stored import AuditQuery, FeedQuery
-from service.api.answers import COST, LABEL, Asked, evaluated, question_of, snapshot_of
+from service.api.answers import COST, LABEL, Asked, answered, snapshot_of
 from service.api.documentation import QUERY_REFUSALS, answered_with
 from service.api.parameters import each_once
 from service.api.problems import Fault, of_faults
 from service.errors import InputFault, InputFaults, NotFound
-from service.report import answer
 from service.store.changes import Change, changes_after
 from service.store.ledger import EVER
 from service.store.listing import audit_after
@@ -82,12 +81,11 @@ def _told(request: Request, feed: str, drink: str, day: date, version: int) -> d
     """The answer about a drink as it was known at a version; ``None`` where it was not there."""
     asked = Asked(drink, request.state.principal.venue, None, (), None, None, day, _FEEDS[feed])
     try:
-        evaluation, _ = evaluated(request, snapshot_of(request, day, version), asked)
+        body = answered(request, snapshot_of(request, day, version), asked)
     except NotFound:
         return None
     except (InputFault, InputFaults) as fault:
         return {"fault": str(fault)}
-    body = answer(evaluation, question_of(asked))
     body.pop("meta")
     return body
 

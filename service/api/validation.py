@@ -25,6 +25,9 @@ LARGE_BYTES: Final = 16 * 1024
 MOST_VALUES: Final = 6000
 """How many values one entry may hold. The largest that the contract allows, a house with 60 tools, holds some 5,000."""
 
+MOST_VALUES_OF: Final[Mapping[str, int]] = {"drink": 28_000}
+"""As ``MOST_VALUES`` where one entry may hold more: 60 modifiers that each add 10 lines with 20 alternatives."""
+
 ENTRIES: Final[Mapping[str, type[BaseModel]]] = {
     "ingredients": Ingredient,
     "preparations": Preparation,
@@ -65,8 +68,9 @@ def _first_faults(document: dict[str, Any]) -> list[Fault]:
     """The first faults of a large document; an entry that is right takes the place of what it was read from."""
     faults: list[Fault] = []
     rest = {name: value for name, value in document.items() if name not in ENTRIES}
+    known = {field.alias or name for name, field in EvaluationRequest.model_fields.items()}
     for name, value in rest.items():
-        faults += _overlong(value, f"/{name}" if name in EvaluationRequest.model_fields else "")
+        faults += _overlong(value, f"/{name}" if name in known else "", MOST_VALUES_OF.get(name, MOST_VALUES))
     if not faults:
         faults += _faults_of_entry(EvaluationRequest, rest, "")[1]
     for name, model in ENTRIES.items():
@@ -118,7 +122,7 @@ def _too_many(pointer: str, limit: int) -> Fault:
     return Fault(pointer, "too_many", f"There are more than {limit:,} entries.")
 
 
-def _overlong(entry: Any, pointer: str) -> list[Fault]:
+def _overlong(entry: Any, pointer: str, most: int = MOST_VALUES) -> list[Fault]:
     """A fault where one entry holds more values than any of the contract; the walk stops as soon as it is known."""
     count = 0
     waiting = [(entry, pointer, max(2, pointer.count("/") + 1))]
@@ -129,8 +133,8 @@ def _overlong(entry: Any, pointer: str) -> list[Fault]:
         if depth > DEEPEST:
             raise too_deep()
         count += len(node)
-        if count > MOST_VALUES:
-            return [Fault(place, "too_many", f"There are more than {MOST_VALUES:,} values here.")]
+        if count > most:
+            return [Fault(place, "too_many", f"There are more than {most:,} values here.")]
         waiting += [(child, below, depth + 1) for child, below in _children(node, place)]
     return []
 

@@ -19,7 +19,7 @@ def table_of(content: bytes) -> str:
     answer: dict[str, Any] = json.loads(content)
     names = {row["id"]: row["name"] for row in answer["preparations"]}
     names |= {row["item"]: row["name"] for row in answer["lines"]}
-    sections = (_head, _lines, _cost, _price, _alcohol, _nutrition, _balance, _allergens, _notes)
+    sections = (_head, _lines, _cost, _price, _alcohol, _nutrition, _balance, _allergens, _delta, _notes)
     blocks = [dict.fromkeys(section(answer, names)) for section in sections]
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
@@ -219,6 +219,37 @@ def _allergens(answer: dict[str, Any], _: Names) -> list[str]:
         answered = allergens["diet"][diet]
         rows.append(_row(diet, "not known" if answered == "unknown" else answered))
     return rows
+
+
+def _delta(answer: dict[str, Any], _: Names) -> list[str]:
+    """What the modifiers change; the rest of the table is of the modified drink."""
+    delta = answer.get("delta")
+    if delta is None:
+        return []
+    rows = [_wrapped("", f"Changed by {', '.join(delta['with'])}", "  ")]
+    for section, figure, unit in _CHANGES:
+        change = (delta.get(section) or {}).get(figure)
+        if change is not None:
+            label = figure.removesuffix("_percent").removesuffix("_kcal").replace("_", " ").replace("abv", "strength")
+            rows.append(_row(label, f"{_shown(change['change'], unit)}, from {_shown(change['base'], unit)}"))
+    for drinks in delta.get("alcohol", {}).get("standard_drinks", ()):
+        change = f"{_shown(drinks['change'])}, from {_shown(drinks['base'])}"
+        rows.append(_row(f"standard drinks, {drinks['jurisdiction']}", change))
+    for row in delta.get("allergens", ()):
+        for which in ("gained", "lost"):
+            told = [f"{state.replace('_', ' ')} {', '.join(keys)}" for state, keys in row[which].items() if keys]
+            if told:
+                rows.append(_row(f"allergens {which}, {row['jurisdiction']}", "; ".join(told)))
+        if row["note"]:
+            rows.append(_paragraph(f"{row['jurisdiction']}: {row['note']}"))
+    return rows + [_paragraph(note) for note in delta["notes"]]
+
+
+_CHANGES = (
+    ("cost", "pour_cost", ""), ("cost", "serve_cost", ""), ("price", "suggested", ""), ("price", "menu_price", ""),
+    ("alcohol", "abv_percent", " % vol"), ("alcohol", "ethanol_g", " g"), ("nutrition", "energy_kcal", " kcal"),
+)  # fmt: skip
+"""Section, figure and unit of each change, in the order of the table."""
 
 
 def _notes(answer: dict[str, Any], names: Names) -> list[str]:

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from service.allergens import Declaration, Route
 from service.evaluate import Evaluation
+from service.evidence import STALE, Standing
 from service.leaves import Leaf
 from service.report.figures import Json, shown
 
@@ -16,9 +17,19 @@ def allergens_section(evaluation: Evaluation, declarations: Sequence[Declaration
         for route in found.routes:
             routes[route] = None
     diets = evaluation.diet
+    stale = [row for row in evaluation.standings if row.state == STALE]
     return {
-        "declarations": [_declaration(found, evaluation.leaves) for found in declarations],
+        "declarations": [_declaration(found, evaluation.leaves, stale) for found in declarations],
         "routes": [_route(route, declarations[0]) for route in sorted(routes, key=_route_order)],
+        "evidence": [
+            {
+                "item": row.item,
+                "state": row.state,
+                "why": row.why,
+                "review_by": None if row.review_by is None else row.review_by.isoformat(),
+            }
+            for row in evaluation.standings
+        ],
         "sulphites_mg_per_l": shown(evaluation.sulphites.mg_per_l),
         "diet": {
             "vegan": diets.vegan,
@@ -47,7 +58,7 @@ def _route(route: Route, declared: Declaration) -> Json:
     }
 
 
-def _declaration(found: Declaration, leaves: Mapping[str, Leaf]) -> Json:
+def _declaration(found: Declaration, leaves: Mapping[str, Leaf], stale: Sequence[Standing]) -> Json:
     return {
         "jurisdiction": found.rules.code,
         "contains": list(found.contains),
@@ -61,13 +72,13 @@ def _declaration(found: Declaration, leaves: Mapping[str, Leaf]) -> Json:
         ],
         "cross_contact": found.cross_contact,
         "rules_held": found.rules.rules_held,
-        "statement": statement(found, leaves),
+        "statement": statement(found, leaves, stale),
         "source": found.rules.allergens.source,
         "standing": found.rules.allergens.standing,
     }
 
 
-def statement(found: Declaration, leaves: Mapping[str, Leaf]) -> str:
+def statement(found: Declaration, leaves: Mapping[str, Leaf], stale: Sequence[Standing] = ()) -> str:
     """The declaration in words; it never says that a drink is free from anything."""
     sentences: list[str] = []
     if found.contains:
@@ -85,6 +96,9 @@ def statement(found: Declaration, leaves: Mapping[str, Leaf]) -> str:
         sentences.append(f"Exempt from declaration, not to be read as free of: {_exempted(found, leaves)}.")
     if not sentences:
         sentences.append("No listed allergen is declared by any part.")
+    if stale:
+        names = "; ".join(dict.fromkeys(_sentence_case(row.name) for row in stale))
+        sentences.append(f"Declarations to be renewed, so that more may be in it: {names}.")
     assessed = found.cross_contact == "assessed"
     sentences.append("Cross-contact assessed by the house." if assessed else "Cross-contact not assessed.")
     if not found.rules.rules_held:

@@ -403,10 +403,15 @@ class Ledger:
             self._roots[_Root(kind, root, why, day, label)] = None
 
     def _bases_moved(self, body: Body, before: Body | None, *, gone: bool) -> bool:
-        """Whether an offer changes in which bases its item is sold: an ounce of the item is read by that."""
-        return (
-            gone or before is None or before["pack"]["size"] != body["pack"]["size"] or before["item"] != body["item"]
-        )
+        """Whether an offer changes what a label rests on: the bases its item is sold in, and who sells it.
+
+        An ounce is read by the bases, a declaration goes stale with the supplier. No price is looked at, nor the days
+        that go with one: the earlier revision holds until the new one does.
+        """
+        if gone or before is None:
+            return True
+        named = ("item", "supplier", "venue", "valid_to")
+        return before["pack"]["size"] != body["pack"]["size"] or any(before.get(one) != body.get(one) for one in named)
 
     def _moved(self) -> tuple[_Moved, _Moved]:
         """The drinks that the roots reach, for the feed of costs and for that of labels; a spec outranks a price."""

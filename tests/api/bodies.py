@@ -39,7 +39,24 @@ _FULL: dict[str, Any] = {
         ],
         "method": {"kind": "shaken", "water": {"ml": 40}},
         "serve": {"glass_ml": 500, "line_ml": 480, "ice": {"kind": "cubes", "ice_g": 80}},
+        "modifiers": [
+            {
+                "id": "double",
+                "name": "Double",
+                "remove": ["fizz-base"],
+                "replace": [{"item": "lime-juice", "with": "lemon-juice", "amount": "20 ml"}],
+                "scale": [{"item": "pier-rum", "factor": "1.5"}, {"role": "rinse", "factor": 0.5}],
+                "add": [
+                    {"item": "orange-bitters", "amount": "1 dash", "role": "top", "residue_ml": 0, "eaten": False,
+                     "alternatives": ["aromatic-bitters"], "charge": "used"},
+                ],
+                "price_delta": "-0.50",
+                "external_id": "PLU 4711",
+            },
+            {"id": "large", "name": "Large", "scale": 1.25},
+        ],
     },
+    "with": ["double", "large"],
     "ingredients": [
         {
             "id": "pier-rum",
@@ -68,6 +85,10 @@ _FULL: dict[str, Any] = {
             "animal_origin": ["honey"],
             "allergens": {"milk": {"state": "may_contain", "process": "whey_distillate"}, "nuts": "absent"},
             "allergens_declared": "partial",
+            "evidence": {
+                "document": "Specification R-46", "issuer": "Pier Distillery", "dated": "2026-02-01",
+                "reviewed_by": "bar manager", "review_by": "2027-02-01", "supplier": "Example Quay Supply",
+            },
             "open_life_days": 90,
             "bottle_residue_ml": 5,
         },

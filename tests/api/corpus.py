@@ -23,7 +23,7 @@ DIGITS = "918273645"
 
 MIB = 1024 * 1024
 
-FREE_TEXT = ("name", "supplier", "code", "equipment")
+FREE_TEXT = ("name", "supplier", "code", "equipment", "external_id", "document", "issuer", "reviewed_by")
 """Fields that take any text."""
 
 _SEAT = "\x00SEAT\x00"

@@ -177,3 +177,19 @@ def test_every_demo_drink_fits_the_terminal_and_repeats_no_note(drink_id: str) -
     heads = [line for line in notes if re.match(r"  \S", line)]
     assert len(heads) == len(set(heads))
     assert "None" not in " ".join(lines)
+
+
+def test_what_modifiers_change_stands_in_the_table_digit_for_digit() -> None:
+    example = json.loads((FOLDER / "evaluate_drink" / "double-no-egg.json").read_text(encoding="utf-8"))
+    answer = example["response"]["body"]
+    text = table_of(json.dumps(answer).encode())
+    assert "Changed by double, no-egg" in text
+    delta = answer["delta"]
+    for section, figure in (("cost", "pour_cost"), ("price", "menu_price"), ("alcohol", "abv_percent")):
+        change = delta[section][figure]
+        assert re.search(rf"{re.escape(str(change['change']))}\S*( % vol)?, from {change['base']}", text), figure
+    assert delta["allergens"][0]["note"] in _flat(text)
+    assert set(re.findall(r"\d+(?:\.\d+)?", text)) <= set(_numbers(answer)) | {"1", "100"}
+    assert "Changed by" not in _table()
+    unknown = delta | {"cost": delta["cost"] | {"pour_cost": {"base": "2.00", "change": None}}}
+    assert "not known, from 2.00" in table_of(json.dumps(answer | {"delta": unknown}).encode())

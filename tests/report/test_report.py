@@ -9,6 +9,7 @@ import pytest
 from pydantic import ValidationError
 
 import schemas.answer
+import schemas.answer_delta
 import schemas.answer_labels
 import schemas.answer_money
 import schemas.problem
@@ -72,7 +73,7 @@ FOG_SIGNAL: dict[str, Any] = {
 
 
 def models() -> Iterator[type[Output]]:
-    for module in (schemas.answer, schemas.answer_labels, schemas.answer_money, schemas.problem):
+    for module in (schemas.answer, schemas.answer_delta, schemas.answer_labels, schemas.answer_money, schemas.problem):
         for found in vars(module).values():
             if isclass(found) and issubclass(found, Output) and found.__module__ == module.__name__:
                 yield found
@@ -269,7 +270,9 @@ def test_no_field_that_is_always_there_has_a_default() -> None:
     }
     assert optional == {
         "Answer.cost", "Answer.price", "Answer.alcohol", "Answer.nutrition", "Answer.allergens", "Answer.balance",
-        "Answer.trace",
+        "Answer.trace", "Answer.delta",
+        "DeltaAnswer.cost", "DeltaAnswer.price", "DeltaAnswer.alcohol", "DeltaAnswer.nutrition",
+        "DeltaAnswer.allergens",
         "LineAnswer.alternatives", "LineAnswer.cost", "LineAnswer.cost_share_percent", "LineAnswer.offer",
         "LineAnswer.choice",
         "LineAnswer.priced_from", "PreparationAnswer.cost_per_ml", "Problem.errors",
