@@ -208,11 +208,15 @@ def leaves_of(lines: Sequence[ResolvedLine]) -> dict[str, Leaf]:
         drunk = line.role in ("pour", "top") or (line.role == "rinse" and line.residue_ml > 0) or line.eaten
         drunk = drunk and line.part is not None
         for made in (line.substance, *line.alternatives):
+            # The sulphites of what may be eaten instead are in no figure; what may be poured instead is counted.
+            counted = drunk and (made is line.substance or not line.eaten)
             for item_id, leaf in made.leaves.items():
                 known = leaves.get(item_id)
                 if known is None:
-                    leaves[item_id] = leaf if leaf.drunk == drunk else Leaf(leaf.item, leaf.path, leaf.drunk and drunk)
-                elif known.drunk and not (drunk and leaf.drunk):
+                    leaves[item_id] = (
+                        leaf if leaf.drunk == counted else Leaf(leaf.item, leaf.path, leaf.drunk and counted)
+                    )
+                elif known.drunk and not (counted and leaf.drunk):
                     leaves[item_id] = Leaf(known.item, known.path, False)
     return leaves
 

@@ -287,9 +287,9 @@ def _inherited(spec: PreparationSpec) -> tuple[Assumption, ...]:
 
 
 def _leaves(spec: PreparationSpec) -> Leaves:
-    lines = {
-        (made.id, line.strained_out): made.leaves
-        for line in spec.lines
-        for made in (line.substance, *line.alternatives)
-    }
-    return leaves_of_lines(spec.id, [(held, strained_out) for (_, strained_out), held in lines.items()])
+    lines: dict[tuple[str, bool], Leaves] = {}
+    for line in spec.lines:
+        lines[line.substance.id, line.strained_out] = line.substance.leaves
+        # What may be poured instead is in no amount of the batch, so no figure counts it.
+        lines.update(((made.id, True), made.leaves) for made in line.alternatives)
+    return leaves_of_lines(spec.id, [(held, not_known) for (_, not_known), held in lines.items()])
