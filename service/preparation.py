@@ -9,10 +9,12 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from service.errors import InputFault, OutOfRange
+from service.extremes import choice_of, tried
 from service.leaves import Leaves, leaves_of_lines
 from service.mixture import (
     Assumption,
     Mixture,
+    Part,
     Substance,
     changed,
     mixture,
@@ -20,7 +22,7 @@ from service.mixture import (
     water_for_volume,
     with_water,
 )
-from service.recipe import MeasuredYield, PreparationSpec
+from service.recipe import MeasuredYield, PreparationLine, PreparationSpec
 from service.steps import after_steps
 
 OVER_YIELD = 1.02
@@ -77,8 +79,8 @@ def prepared(spec: PreparationSpec) -> Prepared:
             "preparation_empty", f"Nothing of {spec.id} is left to pour: every line is strained out or dry.", "/lines"
         )
     batch = _batch(spec, whole, _spare(spec), warnings)
-    wet = _with_fruit_water(spec)
-    own = _substance(spec, batch, wet, _strongest(spec))
+    wet = _weakest(spec)
+    own = _substance(spec, batch, wet, _strongest(spec, batch))
     _warn_of_sugar(spec, batch.mixture, warnings)
     shown = wet if _holds_fruit(spec) else None
     return Prepared(spec, batch.mixture, batch.computed_ml, batch.yield_ml, own, shown, tuple(warnings))
@@ -92,12 +94,91 @@ def _holds_fruit(spec: PreparationSpec) -> bool:
     )
 
 
-def _strongest(spec: PreparationSpec) -> Batch | None:
-    """The batch with the strongest of every line's alternatives, ``None`` without any; refused where it cannot be."""
-    if all(line.stronger is None for line in spec.lines):
+class _Tried(NamedTuple):
+    """Lines mixed, and the batch that they give."""
+
+    whole: Mixture
+    batch: Batch
+
+    @property
+    def abv_percent(self) -> float | None:
+        return self.batch.mixture.abv_percent
+
+
+def _strongest(spec: PreparationSpec, own: Batch) -> Batch | None:
+    """The batch with the choices that make it strongest, ``None`` where that is its own; refused where one of them
+    cannot be."""
+    if not any(line.variants for line in spec.lines):
         return None
-    parts = (line.stronger or line.part for line in spec.lines if not line.strained_out)
-    return _batch(spec, mixture([part for part in parts if part is not None]), _spare(spec), [])
+    rows = [[choice_of(part) for part in (line.part, *line.variants) if part is not None] for line in _kept(spec)]
+
+    def made(parts: Sequence[Part]) -> _Tried:
+        return _made(spec, parts, 0.0)
+
+    found = tried(rows, made, lambda one: one.whole.abv_percent, 1.0)
+    unknown = next((one.batch for one in found[1:] if one.abv_percent is None), None)
+    if unknown is not None or found[0].abv_percent is None:
+        return unknown
+    strongest = max(found, key=lambda one: one.abv_percent or 0.0)
+    return strongest.batch if (strongest.abv_percent or 0.0) > (own.mixture.abv_percent or 0.0) else None
+
+
+def _weakest(spec: PreparationSpec) -> Batch | None:
+    """The batch with the choices that make it weakest and all water of strained-out fresh fruit, its own and that of
+    its parts.
+
+    ``None`` where that is its own. Where what was measured does not go with all the water of the fruit, none of it is
+    taken to have come; where it does not go with an alternative, the alternative is refused.
+    """
+    water = sum(
+        line.part.content("water")
+        for line in spec.lines
+        if line.strained_out and line.part is not None and line.substance.kind == "fruit"
+    )
+    if not water and not any(line.variants for line in spec.lines):
+        return None
+    rows = []
+    kept = _kept(spec)
+    for line in kept:
+        assert line.part is not None
+        wet = line.substance.weaker is not None
+        rows.append([choice_of(part) for part in (line.variants if wet else (line.part, *line.variants))])
+    for grams_come in dict.fromkeys((water, 0.0)):
+
+        def made(parts: Sequence[Part], come: float = grams_come) -> _Tried:
+            return _made(spec, parts, come)
+
+        try:
+            found = tried(rows, made, lambda one: one.whole.abv_percent, -1.0)
+        except InputFault as fault:
+            if not grams_come and fault.pointer.endswith("/alternatives"):
+                raise
+        else:
+            weakest = min(found, key=lambda one: (one.abv_percent is None, one.abv_percent or 0.0))
+            is_own = weakest is found[0] and not grams_come and all(line.substance.weaker is None for line in kept)
+            return None if is_own else weakest.batch
+    return None
+
+
+def _kept(spec: PreparationSpec) -> list[PreparationLine]:
+    return [line for line in spec.lines if not line.strained_out and line.part is not None]
+
+
+def _made(spec: PreparationSpec, parts: Sequence[Part], fruit_water_g: float) -> _Tried:
+    """The batch of one choice for each line that is kept; a fault of one is at the first line with an alternative."""
+    whole = with_water(mixture(parts), fruit_water_g)
+    spare = _spare(spec)
+    spare["water"] = max(spare["water"] - fruit_water_g, 0.0)
+    try:
+        return _Tried(whole, _batch(spec, whole, spare, []))
+    except InputFault as fault:
+        chosen = dict(zip([id(line) for line in _kept(spec)], parts, strict=True))
+        for number, line in enumerate(spec.lines):
+            part = chosen.get(id(line))
+            if line.alternatives and part is not None and part.substance.id != line.substance.id:
+                detail = f"With {part.substance.id} instead: {fault.detail}"
+                raise InputFault(fault.code, detail, f"/lines/{number}/alternatives") from None
+        raise
 
 
 def _batch(spec: PreparationSpec, whole: Mixture, spare: Mapping[str, float], warnings: list[Warn]) -> Batch:
@@ -109,30 +190,6 @@ def _batch(spec: PreparationSpec, whole: Mixture, spare: Mapping[str, float], wa
     if left.volume_ml <= 0 or yield_ml <= 0:
         raise InputFault("preparation_empty", f"Nothing of {spec.id} is left to pour after its steps and yield.", "")
     return Batch(left, yield_ml, finished.volume_ml, gas, assumptions)
-
-
-def _with_fruit_water(spec: PreparationSpec) -> Batch | None:
-    """The batch with all water of strained-out fresh fruit, its own and that of its parts.
-
-    ``None`` where there is no fruit of known water, and where what was measured does not go with that water.
-    """
-    water = 0.0
-    weaker = False
-    for line in spec.lines:
-        if not line.strained_out:
-            weaker = weaker or line.weaker is not None
-        elif line.part is not None and line.substance.kind == "fruit":
-            water += line.part.content("water")
-    if not water and not weaker:
-        return None
-    parts = (line.weaker or line.part for line in spec.lines if not line.strained_out)
-    whole = with_water(mixture([part for part in parts if part is not None]), water)
-    spare = _spare(spec)
-    spare["water"] = max(spare["water"] - water, 0.0)
-    try:
-        return _batch(spec, whole, spare, [])
-    except InputFault:
-        return None
 
 
 def _warn_of_sugar(spec: PreparationSpec, batch: Mixture, warnings: list[Warn]) -> None:

@@ -12,16 +12,16 @@ from service.steps import Step
 class PreparationLine(NamedTuple):
     """One resolved line: ``part`` is ``None`` where a piece of unknown mass is strained out.
 
-    ``weaker`` and ``stronger`` are the same amount of the weakest and strongest thing that may stand there instead:
-    an alternative, or a variant of the substance itself. ``alternatives`` may be in it too, as far as allergens go.
+    ``variants`` are the same amount of all that may stand there instead: the alternatives and the weaker and stronger
+    variants of each and of the substance itself. Of a strained-out line the ``alternatives`` alone count, as far as
+    allergens go.
     """
 
     substance: Substance
     part: Part | None
     strained_out: bool = False
     absorbs_ml: float = 0.0
-    weaker: Part | None = None
-    stronger: Part | None = None
+    variants: tuple[Part, ...] = ()
     alternatives: tuple[Substance, ...] = ()
 
 

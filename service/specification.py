@@ -71,16 +71,13 @@ def kind_of(written: str) -> str:
 
 
 def _line(line: ResolvedLine) -> PreparationLine:
-    made = line.substance
-    weaker = stronger = None
-    if not line.strained_out and line.part is not None and (line.alternatives or made.weaker or made.stronger):
-        weaker, stronger = _bounds(line, line.part)
-    return PreparationLine(made, line.part, line.strained_out, line.absorbs_ml, weaker, stronger, line.alternatives)
+    variants = () if line.strained_out or line.part is None else _variants(line)
+    return PreparationLine(line.substance, line.part, line.strained_out, line.absorbs_ml, variants, line.alternatives)
 
 
-def _bounds(line: ResolvedLine, own: Part) -> tuple[Part | None, Part | None]:
-    """The same amount of the weakest and of the strongest that may stand on a line, where they are not its own."""
-    others: list[Part] = []
+def _variants(line: ResolvedLine) -> tuple[Part, ...]:
+    """The same amount of all that may stand on a line instead of its own."""
+    found: list[Part] = []
     for made in (line.substance, *line.alternatives):
         for variant in (made, made.weaker, made.stronger):
             if variant is None or variant is line.substance:
@@ -90,14 +87,8 @@ def _bounds(line: ResolvedLine, own: Part) -> tuple[Part | None, Part | None]:
             except InputFault as fault:
                 raise fault.at(f"/lines/{line.number}/alternatives") from None
             if part is not None:
-                others.append(part)
-    weakest = min(others, key=lambda part: part.content("ethanol"), default=own)
-    strongest = max(others, key=lambda part: part.content("ethanol"), default=own)
-    unknown = next((part for part in others if "abv_percent" in part.substance.unknown.fields), None)
-    wet = line.substance.weaker is not None
-    weaker = weakest if wet or weakest.content("ethanol") < own.content("ethanol") else None
-    stronger = strongest if strongest.content("ethanol") > own.content("ethanol") else None
-    return weaker, unknown or stronger
+                found.append(part)
+    return tuple(found)
 
 
 def _measured(written: object, reduced: bool, measures: Measures) -> MeasuredYield:
