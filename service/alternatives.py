@@ -8,7 +8,7 @@ from service.errors import InputFault
 from service.extremes import Choice, choice_of, tried
 from service.icewater import Dilution
 from service.line import ResolvedLine, part_of, quantities_of
-from service.mixture import Part, Substance
+from service.mixture import CAUTIONED, Part, Substance
 from service.specification import glass_of, method_of
 
 SCALES = ("stated_fraction", "house_fraction", "energy_balance", "stirred_regression", "shaken_regression")
@@ -113,15 +113,36 @@ def _with_fruit_water(line: ResolvedLine, poured: Part, serves: int) -> Part | N
 
 def more_sulphites_mg(lines: Sequence[ResolvedLine], serves: int) -> float:
     """Milligrams of sulphites by which the alternatives with the most exceed what is poured."""
+    poured = [line for line in lines if line.alternatives and line.part is not None and not line.eaten]
+    return _more(poured, serves, "sulphites_mg")
+
+
+def more_of_cautioned(lines: Sequence[ResolvedLine], serves: int) -> dict[str, float]:
+    """By how much the alternatives with the most of a thing that is cautioned for exceed what is poured and eaten."""
+    poured = [line for line in lines if line.part is not None and (line.alternatives or line.substance.most)]
+    if not poured:
+        return {}
+    more = {measure: _more(poured, serves, measure) for measure in CAUTIONED}
+    return {measure: amount for measure, amount in more.items() if amount > 0}
+
+
+def _more(lines: Sequence[ResolvedLine], serves: int, measure: str) -> float:
     more = 0.0
     for line in lines:
-        if not line.alternatives or line.part is None or line.role not in ("pour", "top", "rinse"):
+        if line.part is None or not (line.role in ("pour", "top", "rinse") or line.eaten):
             continue
         share = 1.0
         if line.role == "rinse":
             share = line.residue_ml / line.part.volume_ml if line.part.volume_ml else 0.0
-        most = max(_alternative_part(line, made, serves).content("sulphites_mg") for made in line.alternatives)
-        more += max(most - line.part.content("sulphites_mg"), 0.0) * share
+        parts = [line.part]
+        for made in line.alternatives:
+            try:
+                parts.append(_alternative_part(line, made, serves))
+            except InputFault:
+                if not line.eaten:
+                    raise
+                # How much of a garnish is eaten may stay unknown; its leaf is a source without a quantity.
+        more += max(max(part.most_of(measure) for part in parts) - line.part.of(measure), 0.0) * share
     return more
 
 

@@ -14,7 +14,7 @@ from schemas.evaluation import SECTIONS, EvaluationRequest
 from service import advisories
 from service.alcohol import Alcohol, alcohol
 from service.allergens import Carry, Declaration, declaration
-from service.alternatives import alternative_builds, more_sulphites_mg
+from service.alternatives import alternative_builds, more_of_cautioned, more_sulphites_mg
 from service.amounts import Measures
 from service.balance import Balance, balance
 from service.build import Build, built, of_unknown_amount, with_parts
@@ -128,8 +128,9 @@ def evaluate(
     prepared_lives = lives(resolved.preparations, resolved.preparation_lines, resolved.items, day)
     life = use_by(drink.id, lines, prepared_lives, resolved.items)
     cautions = advisories.cautions(
-        rules, day, leaves, resolved.preparations, drink.method.kind, consumed, liquid_ml, strength, contained
-    )
+        rules, day, leaves, resolved.preparations, drink.method.kind, consumed, liquid_ml, strength, contained,
+        more_of_cautioned(lines, drink.serves),
+    )  # fmt: skip
     return Evaluation(
         request=request,
         day=day,

@@ -5,13 +5,16 @@ says what is left. Masses balance at every stage, and a measured figure that can
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from service.errors import InputFault, OutOfRange
 from service.extremes import choice_of, tried
 from service.leaves import Leaves, leaves_of_lines
 from service.mixture import (
+    CAUTIONED,
+    MOST,
+    POLYOL,
     Assumption,
     Mixture,
     Part,
@@ -303,7 +306,39 @@ def _substance(spec: PreparationSpec, batch: Batch, wet: Batch | None, strong: B
     inherited = _inherited(spec)
     weaker = None if wet is None else _of_batch(spec, wet, leaves, inherited)
     stronger = None if strong is None else _of_batch(spec, strong, leaves, inherited)
-    return _of_batch(spec, batch, leaves, inherited, weaker, stronger)
+    made = _of_batch(spec, batch, leaves, inherited, weaker, stronger)
+    return replace(made, most=most) if (most := _most(spec)) else made
+
+
+def _most(spec: PreparationSpec) -> dict[str, float]:
+    """What of :data:`CAUTIONED` a ml holds with the alternatives that have most of it, where that is more.
+
+    It goes through the steps of the batch as constituents without mass, polyols with the share of sugars.
+    """
+    kept = [line for line in _kept(spec) if line.alternatives or line.substance.most]
+    if not kept:
+        return {}
+    parts = [line.part for line in _kept(spec) if line.part is not None]
+    more = {
+        measure: sum(
+            max(part.most_of(measure) for part in (line.part, *line.variants) if part is not None)
+            - (0.0 if line.part is None else line.part.of(measure))
+            for line in kept
+        )
+        for measure in CAUTIONED
+    }
+    whole = mixture(parts)
+    names = {measure: POLYOL + MOST if measure == "polyols_g" else MOST + measure for measure in CAUTIONED}
+    contents = {**whole.contents, **{names[measure]: amount for measure, amount in more.items() if amount > 0}}
+    if len(contents) == len(whole.contents):
+        return {}
+    batch = _batch(spec, whole._replace(contents=contents), _spare(spec), []).mixture
+    own = {measure: sum(batch.content(name) for name in held) for measure, held in CAUTIONED.items()}
+    return {
+        measure: (own[measure] + batch.content(name)) / batch.volume_ml
+        for measure, name in names.items()
+        if name in contents
+    }
 
 
 def _of_batch(

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from service.errors import InputFault
 from service.fitting import DISTILLING, FERMENTING, fermented, fitted
-from service.mixture import ACID, POLYOL, Assumption, Mixture, grams, of_contents, with_mass_of
+from service.mixture import ACID, MOST, POLYOL, Assumption, Mixture, grams, of_contents, with_mass_of
 
 STRENGTH_CHANGES = DISTILLING | {FERMENTING}
 REMOVES_SOLIDS = frozenset(("clarifying", "washing", "milk_washing", "fat_washing"))
@@ -87,7 +87,7 @@ def _kept(start: Mixture, keeps: Mapping[str, float]) -> Mixture:
             key = "sugars"
         elif name == "saturates":
             key = "fat"
-        elif name in ("fibre", "caffeine_mg", "quinine_mg", "glycyrrhizin_mg"):
+        elif name.removeprefix(MOST) in ("fibre", "caffeine_mg", "quinine_mg", "glycyrrhizin_mg"):
             key = "solids"
         else:
             key = name
