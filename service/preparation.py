@@ -27,6 +27,7 @@ from service.mixture import (
 )
 from service.recipe import MeasuredYield, PreparationLine, PreparationSpec
 from service.steps import after_steps
+from service.stepwords import is_known
 
 OVER_YIELD = 1.02
 """How far a measured yield may stand above the computed one (contract, preparation)."""
@@ -85,6 +86,7 @@ def prepared(spec: PreparationSpec) -> Prepared:
     wet = _weakest(spec)
     own = _substance(spec, batch, wet, _strongest(spec, batch))
     _warn_of_sugar(spec, batch.mixture, warnings)
+    _warn_of_steps(spec, warnings)
     shown = wet if _holds_fruit(spec) else None
     return Prepared(spec, batch.mixture, batch.computed_ml, batch.yield_ml, own, shown, tuple(warnings))
 
@@ -204,6 +206,17 @@ def _warn_of_sugar(spec: PreparationSpec, batch: Mixture, warnings: list[Warn]) 
             "invert sugar dissolve further."
         )
         warnings.append(Warn("sugar_above_saturation", detail, spec.id))
+
+
+def _warn_of_steps(spec: PreparationSpec, warnings: list[Warn]) -> None:
+    for step in spec.steps:
+        if not is_known(step.kind) and not step.measured.keys().isdisjoint(("mass_g", "volume_ml")):
+            name = step.kind.replace("_", " ")
+            detail = (
+                f"What {name} does to {spec.id} is not known here: less measured after it is read as product lost, its "
+                "composition unchanged. If it takes water out, name a step that does, such as reducing."
+            )
+            warnings.append(Warn("step_unknown", detail, spec.id))
 
 
 def _spare(spec: PreparationSpec) -> dict[str, float]:

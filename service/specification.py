@@ -2,17 +2,22 @@
 
 from collections.abc import Sequence
 
+import schemas.preparation as contract
 from schemas.drink import Drink
 from schemas.preparation import Preparation
 from service.amounts import Measures
 from service.errors import InputFault
+from service.fitting import FERMENTING
 from service.glass import Glass
 from service.icewater import Method, Water
+from service.item_triggers import words_of
 from service.line import ResolvedLine, amount_of, part_of, quantities_of
 from service.lookup import Place, outputs_of
 from service.mixture import Part
+from service.pours import names_any
 from service.recipe import MeasuredYield, PreparationLine, PreparationSpec
 from service.steps import Step
+from service.stepwords import BREWING, FREEZING, kind_of
 
 
 def spec_of(
@@ -29,7 +34,7 @@ def spec_of(
         lines=tuple([_line(line) for line in lines]),
         steps=tuple(
             Step(
-                kind_of(step.kind),
+                _kind(step, lines),
                 {name: share for name, share in step.keeps if name in step.keeps.model_fields_set},
                 {} if step.measured is None else step.measured.model_dump(exclude_none=True),
             )
@@ -47,27 +52,36 @@ def spec_of(
     )
 
 
-_SAME_STEP = {
-    "reduce": "reducing", "reduction": "reducing", "evaporation": "reducing", "boiling": "heating",
-    "boil_down": "reducing", "boiled_down": "reducing", "freeze_out": "freezing_out",
-    "evaporating": "reducing", "concentrating": "reducing", "boiling_down": "reducing", "simmering": "heating",
-    "cooking": "heating", "pasteurising": "heating", "pasteurizing": "heating", "freeze_concentrating": "freezing_out",
-    "freeze_distilling": "freezing_out", "drying_out": "drying", "dehydrating": "drying",
-}  # fmt: skip
+_BREWED = (
+    "coffee",
+    "espresso",
+    "tea",
+    "chai",
+    "mate",
+    "rooibos",
+    "hibiscus",
+    "chamomile",
+    "camomile",
+    "cocoa",
+    "cold-brew",
+)
 
 
-def kind_of(written: str) -> str:
-    """The step that physics knows behind a house's word; a word that it does not know keeps its own name.
+def _kind(step: contract.Step, lines: Sequence[ResolvedLine]) -> str:
+    """The step that physics knows behind a house's word.
 
-    Whatever names distilling or fermenting is that, so that no strength is read off a word half known.
+    Brewing is an infusion where coffee, tea and water are all there is, and fermenting anywhere else; freezing takes
+    water out where something is kept back or measured after it.
     """
-    word = written.replace(" ", "_").replace("-", "_")
-    if word in _SAME_STEP:
-        return _SAME_STEP[word]
-    for start, kind in (("redistil", "redistilling"), ("distil", "distilling"), ("ferment", "fermenting")):
-        if start in word:
-            return kind
-    return word
+    kind = kind_of(step.kind)
+    if kind == BREWING:
+        named = [names_any(words_of(line.ref, line.substance.name), _BREWED) for line in lines]
+        kept = zip(lines, named, strict=True)
+        plain = all(is_named or line.strained_out or line.substance.kind in ("water", "ice") for line, is_named in kept)
+        return "infusing" if plain and any(named) else FERMENTING
+    if kind == FREEZING and (step.measured is not None or step.keeps.model_fields_set):
+        return "freezing_out"
+    return kind
 
 
 def _line(line: ResolvedLine) -> PreparationLine:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from service.specification import kind_of
+from service.stepwords import kind_of
 from tests.asked import Body, answered, preparation, refused, with_part
 
 STRONG = {"id": "strong", "name": "Strong", "kind": "spirit", "abv_percent": 60}
@@ -102,7 +102,7 @@ def test_a_yield_by_mass_needs_the_density_of_the_alternatives_too() -> None:
     assert refused(with_part(part, ingredients=[COLD, odd])) == [("density_unknown", AT_ALTERNATIVES)]
 
 
-@pytest.mark.parametrize("kind", ["rotovap", "fermenting", "reducing"])
+@pytest.mark.parametrize("kind", ["zapping", "fermenting", "reducing"])
 def test_a_step_that_leaves_nothing_to_measure_is_refused(kind: str) -> None:
     measured = {"kind": kind, "measured": {"volume_ml": 100, "brix": 0}}
     part = preparation([{"item": "white-sugar", "amount": "100 g"}], steps=[measured])
@@ -110,6 +110,12 @@ def test_a_step_that_leaves_nothing_to_measure_is_refused(kind: str) -> None:
     assert (code, pointer) == ("measured_impossible", "/preparations/0/steps/0/measured")
     gone = preparation([{"item": "white-sugar", "amount": "100 g"}], steps=[{**measured, "keeps": {"sugars": 0}}])
     assert refused(with_part(gone))[0] == ("preparation_empty", "/preparations/0/steps/0")
+
+
+def test_a_still_that_is_fed_no_liquid_is_refused() -> None:
+    step = {"kind": "rotovap", "measured": {"volume_ml": 100, "brix": 0}}
+    part = preparation([{"item": "white-sugar", "amount": "100 g"}], steps=[step])
+    assert refused(with_part(part)) == [("measured_impossible", "/preparations/0/steps/0/measured")]
 
 
 def test_a_weaker_alternative_that_what_was_measured_excludes_is_refused() -> None:

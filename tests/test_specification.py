@@ -15,8 +15,9 @@ from service.icewater import Method, Water
 from service.lookup import Place
 from service.mixture import Part
 from service.recipe import PreparationSpec
-from service.specification import glass_of, kind_of, method_of, spec_of
+from service.specification import glass_of, method_of, spec_of
 from service.steps import Step
+from service.stepwords import kind_of
 from tests.poured import line_of, liquid
 
 WEAK, STRONG = liquid("weak", 20.0), liquid("strong", 60.0)
