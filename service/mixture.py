@@ -15,6 +15,7 @@ from typing import NamedTuple
 from service.item import ACIDS, POLYOLS, Piece
 from service.leaves import Leaves
 from service.physics import mixing
+from service.physics.ethanol import ETHANOL_DENSITY_20C_G_PER_ML
 from service.unknown import KNOWN, Missing, Unknown
 
 ACID = "acid."
@@ -166,6 +167,12 @@ class Mixture(NamedTuple):
         if not self.knows("abv_percent") or self.volume_ml <= 0:
             return None
         return mixing.abv_percent(self.contents.get("ethanol", 0.0), self.volume_ml)
+
+    @property
+    def overfull(self) -> bool:
+        """Whether its ethanol alone takes up more than its volume, which a stated density may bring about."""
+        ethanol_ml = self.ethanol_g / ETHANOL_DENSITY_20C_G_PER_ML
+        return ethanol_ml > self.volume_ml * (1.0 + 1e-6)
 
 
 def modelled_volume_ml(contents: Mapping[str, float]) -> float:

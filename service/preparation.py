@@ -295,15 +295,20 @@ def _reduced(spec: PreparationSpec, measured: MeasuredYield, finished: Mixture, 
         raise InputFault(
             "yield_exceeds_inputs", f"A reduction of {spec.id} cannot be more than its lines give.", "/yield/amount"
         )
+    left: Mixture | None
     try:
         if measured.dimension == "mass":
-            return changed(finished, water=finished.content("water") + quantity - whole)
-        if finished.mass_g is None:
-            return _shrunk(finished, quantity)
-        return water_for_volume(finished, quantity)
+            left = changed(finished, water=finished.content("water") + quantity - whole)
+        elif finished.mass_g is None:
+            left = _shrunk(finished, quantity)
+        else:
+            left = water_for_volume(finished, quantity)
     except OutOfRange:
+        left = None
+    if left is None or left.overfull:
         detail = f"{spec.id} holds more ethanol and dissolved matter than the reduced yield has room for."
-        raise InputFault("yield_below_solids", detail, "/yield/amount") from None
+        raise InputFault("yield_below_solids", detail, "/yield/amount")
+    return left
 
 
 def _shrunk(finished: Mixture, volume_ml: float) -> Mixture:
