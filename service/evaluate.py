@@ -36,7 +36,7 @@ from service.rules import Rules, jurisdiction
 from service.specification import glass_of, method_of
 from service.substance import BY_MASS, substance
 from service.sulphites import Sulphites, sulphites_of
-from service.useby import UseBy, lives, use_by
+from service.useby import UseBy, lives, made_later, use_by
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +105,7 @@ def evaluate(
     lines = with_parts(resolved.lines, build.fill)
     leaves = leaves_of(lines)
     strength = alcohol(build, *alternative_builds(drink, lines, build, fractions), drink.method.kind == "heated")
-    warnings = [*resolved.warnings, *build.warnings]
+    warnings = [*resolved.warnings, *build.warnings, *made_later(resolved.preparations, day)]
     cost = price = None
     if sections & {"cost", "price"}:
         cost = drink_cost(request, resolved, lines, build, offers, day)
