@@ -34,8 +34,9 @@ def alternative_builds(
             for part in choices
             if part.substance.stronger is not None
         ]
-        if line.alternatives or weaker or stronger:
-            rows[line.number] = [*choices, *weaker], [*choices, *stronger]
+        others = [_alternative_part(line, made, drink.serves) for part in choices for made in part.substance.others]
+        if line.alternatives or weaker or stronger or others:
+            rows[line.number] = [*choices, *weaker, *others], [*choices, *stronger, *others]
     if not rows:
         return (), ()
 
@@ -57,7 +58,7 @@ def alternative_builds(
         tried(
             [[_choice(lines[number], part, build.dilution) for part in row[end]] for number, row in rows.items()],
             made,
-            _abv_percent,
+            (_abv_percent, _ethanol_g_of),
             sign,
             _strengths_of_fill(lines, rows),
         )
@@ -68,6 +69,10 @@ def alternative_builds(
 
 def _abv_percent(build: Build) -> float | None:
     return None if build.liquid is None or build.liquid.volume_ml <= 0 else build.liquid.abv_percent
+
+
+def _ethanol_g_of(build: Build) -> float:
+    return build.undiluted.ethanol_g
 
 
 def _choice(line: ResolvedLine, part: Part, dilution: Dilution) -> Choice:

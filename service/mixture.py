@@ -60,7 +60,8 @@ class Substance:
     foam. ``gas_factor`` is volume with gas over volume of liquid. ``weaker`` is the same thing with the
     weakest of its alternatives and all water of the fresh fruit that was strained out of it, ``stronger`` with the
     strongest of its alternatives (``None``: as it is). ``most`` is what of :data:`CAUTIONED` it holds with the
-    alternatives that have most of it, where that is more.
+    alternatives that have most of it, where that is more. ``others`` are the same with further of its alternatives,
+    such as those with the most and the least ethanol in a gram.
     """
 
     id: str
@@ -82,6 +83,7 @@ class Substance:
     weaker: "Substance | None" = None
     stronger: "Substance | None" = None
     most: Mapping[str, float] = field(default_factory=dict)
+    others: "tuple[Substance, ...]" = ()
 
 
 class Part(NamedTuple):

@@ -6,26 +6,20 @@ says what is left. Masses balance at every stage, and a measured figure that can
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
 
+from service.bounds import most, spare_of, stronger, weakest
 from service.errors import InputFault, OutOfRange
-from service.extremes import choice_of, tried
 from service.leaves import Leaves, leaves_of_lines
 from service.mixture import (
-    CAUTIONED,
-    MOST,
-    POLYOL,
     Assumption,
     Mixture,
-    Part,
     Substance,
     changed,
     mixture,
     scaled,
     water_for_volume,
-    with_water,
 )
-from service.recipe import MeasuredYield, PreparationLine, PreparationSpec
+from service.recipe import Batch, MeasuredYield, PreparationSpec
 from service.steps import after_steps
 from service.stepwords import is_known
 
@@ -44,17 +38,6 @@ class Warn:
     code: str
     detail: str
     item: str | None = None
-
-
-class Batch(NamedTuple):
-    """What is left of one batch, the liquid volume that carries its cost, and how it came about: the volume before
-    the yield, volume with gas over volume of liquid, and what the steps had to assume."""
-
-    mixture: Mixture
-    yield_ml: float
-    computed_ml: float
-    gas_factor: float
-    assumptions: Sequence[Assumption]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,9 +65,10 @@ def prepared(spec: PreparationSpec) -> Prepared:
         raise InputFault(
             "preparation_empty", f"Nothing of {spec.id} is left to pour: every line is strained out or dry.", "/lines"
         )
-    batch = _batch(spec, whole, _spare(spec), warnings)
-    wet = _weakest(spec)
-    own = _substance(spec, batch, wet, _strongest(spec, batch))
+    batch = _batch(spec, whole, spare_of(spec), warnings)
+    wet = weakest(spec, _other_batch)
+    strong, others = stronger(spec, batch, _other_batch)
+    own = _substance(spec, batch, wet, strong, others)
     _warn_of_sugar(spec, batch.mixture, warnings)
     _warn_of_steps(spec, warnings)
     shown = wet if _holds_fruit(spec) else None
@@ -99,91 +83,9 @@ def _holds_fruit(spec: PreparationSpec) -> bool:
     )
 
 
-class _Tried(NamedTuple):
-    """Lines mixed, and the batch that they give."""
-
-    whole: Mixture
-    batch: Batch
-
-    @property
-    def abv_percent(self) -> float | None:
-        return self.batch.mixture.abv_percent
-
-
-def _strongest(spec: PreparationSpec, own: Batch) -> Batch | None:
-    """The batch with the choices that make it strongest, ``None`` where that is its own; refused where one of them
-    cannot be."""
-    if not any(line.variants for line in spec.lines):
-        return None
-    rows = [[choice_of(part) for part in (line.part, *line.variants) if part is not None] for line in _kept(spec)]
-
-    def made(parts: Sequence[Part]) -> _Tried:
-        return _made(spec, parts, 0.0)
-
-    found = tried(rows, made, lambda one: one.whole.abv_percent, 1.0)
-    unknown = next((one.batch for one in found[1:] if one.abv_percent is None), None)
-    if unknown is not None or found[0].abv_percent is None:
-        return unknown
-    strongest = max(found, key=lambda one: one.abv_percent or 0.0)
-    return strongest.batch if (strongest.abv_percent or 0.0) > (own.mixture.abv_percent or 0.0) else None
-
-
-def _weakest(spec: PreparationSpec) -> Batch | None:
-    """The batch with the choices that make it weakest and all water of strained-out fresh fruit, its own and that of
-    its parts.
-
-    ``None`` where that is its own. Where what was measured does not go with all the water of the fruit, none of it is
-    taken to have come; where it does not go with an alternative, the alternative is refused.
-    """
-    water = sum(
-        line.part.content("water")
-        for line in spec.lines
-        if line.strained_out and line.part is not None and line.substance.kind == "fruit"
-    )
-    if not water and not any(line.variants for line in spec.lines):
-        return None
-    rows = []
-    kept = _kept(spec)
-    for line in kept:
-        assert line.part is not None
-        wet = line.substance.weaker is not None
-        rows.append([choice_of(part) for part in (line.variants if wet else (line.part, *line.variants))])
-    for grams_come in dict.fromkeys((water, 0.0)):
-
-        def made(parts: Sequence[Part], come: float = grams_come) -> _Tried:
-            return _made(spec, parts, come)
-
-        try:
-            found = tried(rows, made, lambda one: one.whole.abv_percent, -1.0)
-        except InputFault as fault:
-            if not grams_come and fault.pointer.endswith("/alternatives"):
-                raise
-        else:
-            weakest = min(found, key=lambda one: (one.abv_percent is None, one.abv_percent or 0.0))
-            is_own = weakest is found[0] and not grams_come and all(line.substance.weaker is None for line in kept)
-            return None if is_own else weakest.batch
-    return None
-
-
-def _kept(spec: PreparationSpec) -> list[PreparationLine]:
-    return [line for line in spec.lines if not line.strained_out and line.part is not None]
-
-
-def _made(spec: PreparationSpec, parts: Sequence[Part], fruit_water_g: float) -> _Tried:
-    """The batch of one choice for each line that is kept; a fault of one is at the first line with an alternative."""
-    whole = with_water(mixture(parts), fruit_water_g)
-    spare = _spare(spec)
-    spare["water"] = max(spare["water"] - fruit_water_g, 0.0)
-    try:
-        return _Tried(whole, _batch(spec, whole, spare, []))
-    except InputFault as fault:
-        chosen = dict(zip([id(line) for line in _kept(spec)], parts, strict=True))
-        for number, line in enumerate(spec.lines):
-            part = chosen.get(id(line))
-            if line.alternatives and part is not None and part.substance.id != line.substance.id:
-                detail = f"With {part.substance.id} instead: {fault.detail}"
-                raise InputFault(fault.code, detail, f"/lines/{number}/alternatives") from None
-        raise
+def _other_batch(spec: PreparationSpec, whole: Mixture, spare: Mapping[str, float]) -> Batch:
+    """A batch of other choices for the lines, which the reader is not warned of."""
+    return _batch(spec, whole, spare, [])
 
 
 def _batch(spec: PreparationSpec, whole: Mixture, spare: Mapping[str, float], warnings: list[Warn]) -> Batch:
@@ -217,18 +119,6 @@ def _warn_of_steps(spec: PreparationSpec, warnings: list[Warn]) -> None:
                 "composition unchanged. If it takes water out, name a step that does, such as reducing."
             )
             warnings.append(Warn("step_unknown", detail, spec.id))
-
-
-def _spare(spec: PreparationSpec) -> dict[str, float]:
-    """Grams that what is strained out may have given to the liquid; without bound where they are not known."""
-    spare = dict.fromkeys(("water", "ethanol", "sugars"), 0.0)
-    for line in spec.lines:
-        if not line.strained_out or line.substance.undissolved:
-            continue
-        known = line.part is not None and bool(line.substance.contents)
-        for name in spare:
-            spare[name] += line.part.content(name) if known and line.part is not None else float("inf")
-    return spare
 
 
 def _after_absorption(spec: PreparationSpec, whole: Mixture, warnings: list[Warn]) -> Mixture:
@@ -318,45 +208,18 @@ def _shrunk(finished: Mixture, volume_ml: float) -> Mixture:
     return water_for_volume(finished._replace(excess_ml=unknown_ml), volume_ml)
 
 
-def _substance(spec: PreparationSpec, batch: Batch, wet: Batch | None, strong: Batch | None) -> Substance:
-    """What lines may name; with ``wet`` as its weaker and ``strong`` as its stronger variant."""
+def _substance(
+    spec: PreparationSpec, batch: Batch, wet: Batch | None, strong: Batch | None, others: Sequence[Batch]
+) -> Substance:
+    """What lines may name; ``wet`` is its weaker, ``strong`` its stronger variant, ``others`` are further ones."""
     leaves = _leaves(spec)
     inherited = _inherited(spec)
     weaker = None if wet is None else _of_batch(spec, wet, leaves, inherited)
     stronger = None if strong is None else _of_batch(spec, strong, leaves, inherited)
     made = _of_batch(spec, batch, leaves, inherited, weaker, stronger)
-    return replace(made, most=most) if (most := _most(spec)) else made
-
-
-def _most(spec: PreparationSpec) -> dict[str, float]:
-    """What of :data:`CAUTIONED` a ml holds with the alternatives that have most of it, where that is more.
-
-    It goes through the steps of the batch as constituents without mass, polyols with the share of sugars.
-    """
-    kept = [line for line in _kept(spec) if line.alternatives or line.substance.most]
-    if not kept:
-        return {}
-    parts = [line.part for line in _kept(spec) if line.part is not None]
-    more = {
-        measure: sum(
-            max(part.most_of(measure) for part in (line.part, *line.variants) if part is not None)
-            - (0.0 if line.part is None else line.part.of(measure))
-            for line in kept
-        )
-        for measure in CAUTIONED
-    }
-    whole = mixture(parts)
-    names = {measure: POLYOL + MOST if measure == "polyols_g" else MOST + measure for measure in CAUTIONED}
-    contents = {**whole.contents, **{names[measure]: amount for measure, amount in more.items() if amount > 0}}
-    if len(contents) == len(whole.contents):
-        return {}
-    batch = _batch(spec, whole._replace(contents=contents), _spare(spec), []).mixture
-    own = {measure: sum(batch.content(name) for name in held) for measure, held in CAUTIONED.items()}
-    return {
-        measure: (own[measure] + batch.content(name)) / batch.volume_ml
-        for measure, name in names.items()
-        if name in contents
-    }
+    beside = tuple([_of_batch(spec, other, leaves, inherited) for other in others])
+    most_held = most(spec, _other_batch)
+    return replace(made, most=most_held, others=beside) if most_held or beside else made
 
 
 def _of_batch(

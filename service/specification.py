@@ -1,6 +1,6 @@
 """A drink and a preparation of the contract as the build and the batch want them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import schemas.preparation as contract
 from schemas.drink import Drink
@@ -13,7 +13,7 @@ from service.icewater import Method, Water
 from service.item_triggers import words_of
 from service.line import ResolvedLine, amount_of, part_of, quantities_of
 from service.lookup import Place, outputs_of
-from service.mixture import Part
+from service.mixture import Part, Substance
 from service.pours import names_any
 from service.recipe import MeasuredYield, PreparationLine, PreparationSpec
 from service.steps import Step
@@ -85,24 +85,29 @@ def _kind(step: contract.Step, lines: Sequence[ResolvedLine]) -> str:
 
 
 def _line(line: ResolvedLine) -> PreparationLine:
-    variants = () if line.strained_out or line.part is None else _variants(line)
-    return PreparationLine(line.substance, line.part, line.strained_out, line.absorbs_ml, variants, line.alternatives)
+    weaker: list[Part] = []
+    variants: list[Part] = []
+    if not line.strained_out and line.part is not None:
+        for made in (line.substance, *line.alternatives):
+            weaker += _same_amount(line, [made.weaker])
+            variants += _same_amount(line, [made, made.stronger, *made.others])
+    return PreparationLine(
+        line.substance, line.part, line.strained_out, line.absorbs_ml, tuple(variants), tuple(weaker),
+        line.alternatives,
+    )  # fmt: skip
 
 
-def _variants(line: ResolvedLine) -> tuple[Part, ...]:
-    """The same amount of all that may stand on a line instead of its own."""
-    found: list[Part] = []
-    for made in (line.substance, *line.alternatives):
-        for variant in (made, made.weaker, made.stronger):
-            if variant is None or variant is line.substance:
-                continue
-            try:
-                part = part_of(line.amount, variant, quantities_of(line.amount, variant), 1)
-            except InputFault as fault:
-                raise fault.at(f"/lines/{line.number}/alternatives") from None
-            if part is not None:
-                found.append(part)
-    return tuple(found)
+def _same_amount(line: ResolvedLine, variants: Sequence[Substance | None]) -> Iterator[Part]:
+    """The line's amount of each of these that is not its own substance."""
+    for variant in variants:
+        if variant is None or variant is line.substance:
+            continue
+        try:
+            part = part_of(line.amount, variant, quantities_of(line.amount, variant), 1)
+        except InputFault as fault:
+            raise fault.at(f"/lines/{line.number}/alternatives") from None
+        if part is not None:
+            yield part
 
 
 def _measured(written: object, reduced: bool, measures: Measures) -> MeasuredYield:

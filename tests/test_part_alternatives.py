@@ -125,6 +125,31 @@ def test_a_weaker_alternative_that_what_was_measured_excludes_is_refused() -> No
     assert refused(with_part(part, ingredients=[WEAK])) == [("measured_impossible", AT_ALTERNATIVES)]
 
 
+def test_an_alternative_without_alcohol_that_what_was_measured_excludes_is_not_refused() -> None:
+    # What is measured is the sugar syrup; a syrup of the sweetener of 0.1 g has no Brix of 50, and no strength either.
+    sweet = {"id": "sweet", "name": "Sweet", "kind": "additive", "abv_percent": 0,
+             "per_100": {"basis": "g", "sugars_g": 1, "carbohydrate_g": 1}}  # fmt: skip
+    lines = [
+        {"item": "water", "amount": "500 g"},
+        {"item": "white-sugar", "amount": "500 g", "alternatives": ["sweet"]},
+    ]
+    part = preparation(lines, steps=[{"kind": "reducing", "measured": {"brix": 55, "volume_ml": 720}}])
+    found = answered(with_part(part, ingredients=[sweet]))
+    assert found["alcohol"]["abv_percent"] == 0
+    assert found["preparations"][0]["brix"] == pytest.approx(55, abs=0.1)
+
+
+def test_water_of_fruit_in_an_inner_part_that_what_was_measured_excludes_opens_no_range() -> None:
+    fruit = {"id": "berry", "name": "Berry", "kind": "fruit",
+             "per_100": {"basis": "g", "sugars_g": 10, "carbohydrate_g": 10}}  # fmt: skip
+    rows = [{"item": "vodka-40", "amount": "500 ml"}, {"item": "berry", "amount": "500 g", "strained_out": True}]
+    inner = {**preparation(rows), "id": "inner"}
+    steps = [{"kind": "washing", "measured": {"volume_ml": 500, "mass_g": 474}}]
+    outer = preparation([{"item": "inner", "amount": "500 ml"}], steps=steps)
+    found = answered(with_part(outer, inner, ingredients=[fruit]))
+    assert found["alcohol"]["abv_percent"] == pytest.approx(40.0, abs=0.01)
+
+
 def test_measured_figures_that_exclude_water_of_fruit_leave_the_weaker_alternative() -> None:
     # 500 ml weigh 474 g at 40 % vol (OIML R 22: 0.948 g/ml); with 450 g of water the same volume would weigh over 2 %
     # more, so none of it can have come, and 500 ml of 38 % vol are the lower end.

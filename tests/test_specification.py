@@ -104,17 +104,17 @@ def test_a_line_without_alternatives_has_no_variants() -> None:
 
 
 def test_variants_are_the_same_amount_of_what_may_stand_there() -> None:
-    both = replace(PLAIN.substance, weaker=WEAK)
-    own = PLAIN._replace(substance=both, part=Part(both, 100.0))
-    for line, others in ((PLAIN, (WEAK, STRONG)), (PLAIN, (STRONG,)), (own, (STRONG,))):
-        held = (WEAK, *others) if line is own else others
-        made = spec(line._replace(alternatives=others)).lines[0]
-        assert made.variants == tuple(Part(one, float(PLAIN.amount.quantity)) for one in held)
+    amount = float(PLAIN.amount.quantity)
+    made = spec(PLAIN._replace(alternatives=(WEAK, STRONG))).lines[0]
+    assert (made.variants, made.weaker) == ((Part(WEAK, amount), Part(STRONG, amount)), ())
+    held = replace(PLAIN.substance, weaker=WEAK, stronger=STRONG)
+    own = spec(PLAIN._replace(substance=held, part=Part(held, amount))).lines[0]
+    assert (own.variants, own.weaker) == ((Part(STRONG, amount),), (Part(WEAK, amount),))
 
 
 def test_what_is_strained_out_opens_no_range() -> None:
     made = spec(PLAIN._replace(alternatives=(WEAK, STRONG), strained_out=True)).lines[0]
-    assert made.variants == ()
+    assert made.variants == made.weaker == ()
     # Its allergens stay all the same.
     assert made.alternatives == (WEAK, STRONG)
 
