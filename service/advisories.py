@@ -14,7 +14,7 @@ from service.labelling import NOT_KNOWN, standard_drink_count
 from service.lawful import lawful_decimal, nearest_multiple, stands
 from service.leaves import Leaf
 from service.line import ResolvedLine
-from service.mixture import Mixture
+from service.mixture import NONE, Mixture
 from service.pours import is_bound, names_any, pour_measures_missed, total_measures_missed
 from service.preparation import Prepared
 from service.rulekinds import Advisory, PourMeasure, Trigger
@@ -54,9 +54,13 @@ def cautions(
     volume_ml: float | None,
     alcohol: Alcohol,
     contained: frozenset[str],
+    more: Mapping[str, float] = NONE,
 ) -> list[Caution]:
-    """Every caution of the rules that applies, in the order of the file, then what house-made parts call for."""
-    situation = _Situation(leaves, preparations, method, drink, volume_ml, alcohol, contained)
+    """Every caution of the rules that applies, in the order of the file, then what house-made parts call for.
+
+    ``more`` is by how much alternatives exceed what ``drink`` holds of a measure.
+    """
+    situation = _Situation(leaves, preparations, method, drink, volume_ml, alcohol, contained, more)
     set_off = situation.items_by_advisory()
     found = []
     for advisory, codes, place, of_items in _asked(tuple([regime.code for regime in rules]), day):
@@ -125,6 +129,7 @@ class _Situation:
     volume_ml: float | None
     alcohol: Alcohol
     contained: frozenset[str]
+    more: Mapping[str, float]
 
     def items_by_advisory(self) -> Mapping[int, Sequence[str]]:
         """Ids of the bought items and house-made parts that set an advisory off, by its place in the book."""
@@ -158,10 +163,13 @@ class _Situation:
         )
 
     def _strength_fits(self, trigger: Trigger) -> bool:
-        upper = self.alcohol.abv_upper_percent
-        if upper is None or trigger.abv_percent is None or trigger.abv_comparator is None:
+        """Whether some strength between the ends over the alternatives fits."""
+        if trigger.abv_percent is None or trigger.abv_comparator is None:
             return True
-        return stands(lawful_decimal(upper), trigger.abv_comparator, trigger.abv_percent)
+        ends = self.alcohol
+        weak = ends.strength.abv_percent if ends.low is None else ends.low.abv_percent
+        end = weak if trigger.abv_comparator in ("<", "<=") else ends.abv_upper_percent
+        return end is None or stands(lawful_decimal(end), trigger.abv_comparator, trigger.abv_percent)
 
     def _may_hold_alcohol(self) -> bool:
         ethanol = self.alcohol.ethanol_upper_g
@@ -174,20 +182,24 @@ class _Situation:
         return stands(lawful_decimal(per_l), trigger.comparator, trigger.limit_per_l)
 
     def _per_l(self, trigger: Trigger) -> float | None:
-        """What is known to be in one litre of the drink."""
+        """What is known to be in one litre of the drink, with the alternatives that have most of it."""
         volume = self.drink.volume_ml if self.volume_ml is None else self.volume_ml
         if volume <= 0 or trigger.measure is None:
             return None
         amount = self.drink.polyols_g if trigger.measure == "polyols_g" else self.drink.content(trigger.measure)
-        return 1000.0 * amount / volume
+        return 1000.0 * (amount + self.more.get(trigger.measure, 0.0)) / volume
 
     def per_100_ml(self, trigger: Trigger) -> str:
-        """The known content in 100 ml for the text of an advisory; at least so much where a part's is unknown."""
+        """The known content in 100 ml for the text of an advisory; at least so much where a part's is unknown, up to
+        so much where an alternative has the most."""
         per_l = self._per_l(trigger)
         if per_l is None or trigger.measure is None:
             return NOT_KNOWN
         shown = nearest_multiple(lawful_decimal(per_l / 10.0), _TENTH)
-        return f"at least {shown:f}" if self.drink.missing(trigger.measure) else f"{shown:f}"
+        missing = self.drink.missing(trigger.measure)
+        if self.more.get(trigger.measure):
+            return f"{shown:f} or more" if missing else f"up to {shown:f}"
+        return f"at least {shown:f}" if missing else f"{shown:f}"
 
 
 def _spoils(item: Item) -> bool:

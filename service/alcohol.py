@@ -1,5 +1,6 @@
 """How strong the drink is as handed over: ethanol, strength, proof, and the range that alternatives open."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from service.build import ICE_UNKNOWN, Build
@@ -82,8 +83,8 @@ def strength(build: Build) -> Strength:
     return Strength(ethanol, known, handed_over, undiluted, missing)
 
 
-def alcohol(build: Build, low: Build | None, high: Build | None, heated: bool) -> Alcohol:
-    """The alcohol of a drink; ``low`` and ``high`` are the builds with the weakest and the strongest alternatives."""
+def alcohol(build: Build, low: Sequence[Build], high: Sequence[Build], heated: bool) -> Alcohol:
+    """The alcohol of a drink; the weakest and the strongest with its alternatives are among ``low`` and ``high``."""
     own = strength(build)
     rows: tuple[Heated, ...] = ()
     if heated and own.ethanol_g:
@@ -91,8 +92,26 @@ def alcohol(build: Build, low: Build | None, high: Build | None, heated: bool) -
     model = build.dilution.model
     modelled = model.endswith("_regression") or model in ("house_fraction", "energy_balance")
     uncertainty = MODELLED_UNCERTAINTY_PERCENT if modelled else STATED_UNCERTAINTY_PERCENT
-    ends = [own if end is build else None if end is None else strength(end) for end in (low, high)]
-    return Alcohol(own, ends[0], ends[1], rows, uncertainty)
+    if not low and not high:
+        return Alcohol(own, None, None, rows, uncertainty)
+    others = [strength(one) for one in (*low, *high) if one is not build]
+    return Alcohol(own, _end(own, others, min), _end(own, others, max), rows, uncertainty)
+
+
+def _end(own: Strength, others: Sequence[Strength], end: Callable[[list[float]], float]) -> Strength:
+    """The lowest or the highest of each figure, not always of one build; unknown where it is so of any of them.
+
+    Were one end shown beside an unknown other, it would read as a bound, and nobody knows whether it is one.
+    """
+
+    def of(name: str) -> float | None:
+        figures = [getattr(one, name) for one in (own, *others)]
+        return None if None in figures else end(figures)
+
+    known = end([one.known_ethanol_g for one in (own, *others)])
+    missing = tuple(dict.fromkeys(gap for one in (own, *others) for gap in one.missing))
+    found = Strength(of("ethanol_g"), known, of("abv_percent"), of("abv_percent_undiluted"), missing)
+    return own if found == own else found
 
 
 def _heated(own: Strength, row: Retention) -> Heated:

@@ -5,20 +5,25 @@ from collections.abc import Mapping, Sequence
 from schemas.drink import Drink
 from service.build import Build, built, with_parts
 from service.errors import InputFault
+from service.extremes import Choice, choice_of, tried
+from service.icewater import Dilution
 from service.line import ResolvedLine, part_of, quantities_of
-from service.mixture import Part, Substance
+from service.mixture import CAUTIONED, Part, Substance
 from service.specification import glass_of, method_of
+
+SCALES = ("stated_fraction", "house_fraction", "energy_balance", "stirred_regression", "shaken_regression")
+"""Models whose water grows with the volume of what is poured."""
 
 
 def alternative_builds(
     drink: Drink, lines: Sequence[ResolvedLine], build: Build, fractions: Mapping[str, float]
-) -> tuple[Build | None, Build | None]:
-    """The drink with the weakest and with the strongest of every line's alternatives; ``build`` is as it is poured.
+) -> tuple[Sequence[Build], Sequence[Build]]:
+    """Builds among which the weakest and the strongest are, each way with the most and the least ethanol too.
 
-    A part with the water of its strained-out fruit in it is an alternative to itself.
+    ``build`` is as it is poured, and the first of each; both are empty where no line may be anything else. A part with
+    the water of its strained-out fruit in it is an alternative to itself.
     """
-    low: dict[int, Part] = {}
-    high: dict[int, Part] = {}
+    rows: dict[int, tuple[list[Part], list[Part]]] = {}
     for line in lines:
         if line.part is None or line.role not in ("pour", "top", "rinse"):
             continue
@@ -29,22 +34,73 @@ def alternative_builds(
             for part in choices
             if part.substance.stronger is not None
         ]
-        if line.alternatives or weaker or stronger:
-            low[line.number] = min(
-                (*choices, *weaker), key=lambda part: (_knows_strength(part), part.content("ethanol"))
-            )
-            high[line.number] = max(
-                (*choices, *stronger), key=lambda part: (not _knows_strength(part), part.content("ethanol"))
-            )
-    if not low:
-        return None, None
+        others = [_alternative_part(line, made, drink.serves) for part in choices for made in part.substance.others]
+        if line.alternatives or weaker or stronger or others:
+            rows[line.number] = [*choices, *weaker, *others], [*choices, *stronger, *others]
+    if not rows:
+        return (), ()
+
+    def made(parts: Sequence[Part]) -> Build:
+        chosen = dict(zip(rows, parts, strict=True))
+        return build if all(part is lines[number].part for number, part in chosen.items()) else rebuilt(chosen)
+
+    def rebuilt(chosen: Mapping[int, Part]) -> Build:
+        poured = _unfilled(with_parts(lines, chosen))
+        try:
+            return built(poured, method_of(drink), glass_of(drink), drink.serves, fractions)
+        except InputFault as fault:
+            if fault.code != "fill_no_room":
+                raise
+            # With more in the glass than is poured there is no room left: nothing of the fill comes in.
+            return built(_unfilled(poured, empty=True), method_of(drink), glass_of(drink), drink.serves, fractions)
+
     weak, strong = (
-        build
-        if all(part is lines[number].part for number, part in chosen.items())
-        else built(with_parts(lines, chosen), method_of(drink), glass_of(drink), drink.serves, fractions)
-        for chosen in (low, high)
+        tried(
+            [[_choice(lines[number], part, build.dilution) for part in row[end]] for number, row in rows.items()],
+            made,
+            (_abv_percent, _ethanol_g_of),
+            sign,
+            _strengths_of_fill(lines, rows),
+        )
+        for end, sign in ((0, -1.0), (1, 1.0))
     )
     return weak, strong
+
+
+def _abv_percent(build: Build) -> float | None:
+    return None if build.liquid is None or build.liquid.volume_ml <= 0 else build.liquid.abv_percent
+
+
+def _ethanol_g_of(build: Build) -> float:
+    return build.undiluted.ethanol_g
+
+
+def _choice(line: ResolvedLine, part: Part, dilution: Dilution) -> Choice:
+    """What a part brings to the glass: of a rinse what stays, of what is poured its share of the ice's water too."""
+    if line.role == "rinse":
+        bare = choice_of(part)
+        return choice_of(part, line.residue_ml / bare.volume_ml if bare.volume_ml > 0 else 0.0)
+    melts = line.role == "pour" and part.substance.gas_factor <= 1.0 and dilution.model in SCALES
+    return choice_of(part, 1.0, 1.0 + (dilution.fraction or 0.0) if melts else 1.0)
+
+
+def _strengths_of_fill(
+    lines: Sequence[ResolvedLine], rows: Mapping[int, tuple[Sequence[Part], Sequence[Part]]]
+) -> list[float]:
+    """Strengths, as fractions, of what may fill the glass: what takes its room takes the place of so much ethanol."""
+    fills = [line for line in lines if line.amount.dimension == "fill" and line.part is not None]
+    parts = [line.part for line in fills]
+    parts += [part for line in fills for end in rows.get(line.number, ()) for part in end]
+    bare = [choice_of(part) for part in parts if part is not None]
+    return [choice.ethanol_ml / choice.volume_ml for choice in bare if choice.volume_ml > 0]
+
+
+def _unfilled(lines: Sequence[ResolvedLine], *, empty: bool = False) -> list[ResolvedLine]:
+    """The lines with the one that fills the glass open again, or with none of it poured."""
+    return [
+        line._replace(part=Part(line.substance, 0.0) if empty else None) if line.amount.dimension == "fill" else line
+        for line in lines
+    ]
 
 
 def _with_fruit_water(line: ResolvedLine, poured: Part, serves: int) -> Part | None:
@@ -62,20 +118,37 @@ def _with_fruit_water(line: ResolvedLine, poured: Part, serves: int) -> Part | N
 
 def more_sulphites_mg(lines: Sequence[ResolvedLine], serves: int) -> float:
     """Milligrams of sulphites by which the alternatives with the most exceed what is poured."""
+    poured = [line for line in lines if line.alternatives and line.part is not None and not line.eaten]
+    return _more(poured, serves, "sulphites_mg")
+
+
+def more_of_cautioned(lines: Sequence[ResolvedLine], serves: int) -> dict[str, float]:
+    """By how much the alternatives with the most of a thing that is cautioned for exceed what is poured and eaten."""
+    poured = [line for line in lines if line.part is not None and (line.alternatives or line.substance.most)]
+    if not poured:
+        return {}
+    more = {measure: _more(poured, serves, measure) for measure in CAUTIONED}
+    return {measure: amount for measure, amount in more.items() if amount > 0}
+
+
+def _more(lines: Sequence[ResolvedLine], serves: int, measure: str) -> float:
     more = 0.0
     for line in lines:
-        if not line.alternatives or line.part is None or line.role not in ("pour", "top", "rinse"):
+        if line.part is None or not (line.role in ("pour", "top", "rinse") or line.eaten):
             continue
         share = 1.0
         if line.role == "rinse":
             share = line.residue_ml / line.part.volume_ml if line.part.volume_ml else 0.0
-        most = max(_alternative_part(line, made, serves).content("sulphites_mg") for made in line.alternatives)
-        more += max(most - line.part.content("sulphites_mg"), 0.0) * share
+        parts = [line.part]
+        for made in line.alternatives:
+            try:
+                parts.append(_alternative_part(line, made, serves))
+            except InputFault:
+                if not line.eaten:
+                    raise
+                # How much of a garnish is eaten may stay unknown; its leaf is a source without a quantity.
+        more += max(max(part.most_of(measure) for part in parts) - line.part.of(measure), 0.0) * share
     return more
-
-
-def _knows_strength(part: Part) -> bool:
-    return "abv_percent" not in part.substance.unknown.fields
 
 
 def _ethanol_g(part: Part) -> float:

@@ -25,7 +25,7 @@ from service.costing import (
 from service.item import Item
 from service.line import ResolvedLine, exact, per_gram
 from service.mixture import Assumption
-from service.money import EXACT, ONE, ZERO
+from service.money import EXACT, HUNDRED, ONE, ZERO
 from service.resolve import Resolved
 
 FREE_KINDS = frozenset(("water", "ice"))
@@ -109,7 +109,7 @@ class CostTree:
                 for line in lines
             ]
         )
-        work = None if labour is None else labour_cost(self._minutes(lines, labour, serves), labour.rate_per_hour)
+        work = None if labour is None else self._work(lines, labour, serves, fill)
         serve = serve_costs([row.cost for row in poured], allowances, serves, work)
         return DrinkCost(
             self._terms.currency,
@@ -121,23 +121,30 @@ class CostTree:
             tuple(self._assumptions.values()),
         )
 
-    def _minutes(self, lines: Sequence[ResolvedLine], labour: Labour, serves: int) -> Decimal:
-        """Minutes of one serve: its own, and its share of each preparation's batch, nested ones included."""
-        per_ml: dict[str, Decimal] = {}
+    def _work(
+        self, lines: Sequence[ResolvedLine], labour: Labour, serves: int, fill: Mapping[int, float]
+    ) -> Decimal | None:
+        """Labour of one serve: its own minutes, and its share of each preparation's batch, nested ones included.
+
+        ``None`` where it is not known how much of a part that takes minutes is in it.
+        """
+        per_unit: dict[str, tuple[str, Decimal]] = {}
         for prep_id, made in self._resolved.preparations.items():
-            minutes = exact(made.spec.minutes or 0.0)
-            for line in self._resolved.preparation_lines[prep_id]:
-                if line.ref in per_ml:
-                    minutes += EXACT.multiply(per_ml[line.ref], line.quantities.get("ml", ZERO))
-            per_ml[prep_id] = EXACT.divide(
-                minutes, EXACT.multiply(exact(made.yield_ml), exact(made.substance.gas_factor))
-            )
-        total = labour.minutes
-        for line in lines:
-            if line.ref in per_ml:
-                used = EXACT.multiply(per_ml[line.ref], line.quantities.get("ml", ZERO))
-                total += EXACT.divide(used, Decimal(serves))
-        return total
+            minutes = _used(self._resolved.preparation_lines[prep_id], per_unit, {})
+            if minutes is None:
+                return None
+            minutes += exact(made.spec.minutes or 0.0)
+            with_gas = EXACT.multiply(exact(made.yield_ml), exact(made.substance.gas_factor))
+            per_unit[prep_id] = "ml", EXACT.divide(minutes, with_gas)
+            for product_id in made.spec.products:
+                product = self._resolved.products[product_id]
+                share = EXACT.multiply(minutes, EXACT.divide(product.cost_share_percent, HUNDRED))
+                per_unit[product_id] = product.base, EXACT.divide(share, product.quantity)
+        filled = {number: EXACT.multiply(exact(ml), Decimal(serves)) for number, ml in fill.items()}
+        used = _used(lines, per_unit, filled)
+        if used is None:
+            return None
+        return labour_cost(labour.minutes + EXACT.divide(used, Decimal(serves)), labour.rate_per_hour)
 
     def _priced(self, line: ResolvedLine, role: str, filled_ml: Decimal | None) -> PricedLine:
         quantities = line.quantities if filled_ml is None else {"ml": filled_ml}
@@ -227,3 +234,18 @@ class CostTree:
         per = {"g": EXACT.divide(ONE, gram[base])}
         per |= {other: EXACT.divide(factor, gram[base]) for other, factor in gram.items() if other != base}
         return per
+
+
+def _used(
+    lines: Sequence[ResolvedLine], per_unit: Mapping[str, tuple[str, Decimal]], filled: Mapping[int, Decimal]
+) -> Decimal | None:
+    """Minutes of the parts on these lines; ``None`` where the amount of one that takes any is not known."""
+    minutes = ZERO
+    for line in lines:
+        base, each = per_unit.get(line.ref, ("ml", ZERO))
+        if each:
+            quantity = filled[line.number] if line.number in filled else line.quantities.get(base)
+            if quantity is None:
+                return None
+            minutes += EXACT.multiply(each, quantity)
+    return minutes

@@ -15,7 +15,7 @@ from schemas.evaluation import SECTIONS, EvaluationRequest
 from service import advisories
 from service.alcohol import Alcohol, alcohol
 from service.allergens import Carry, Declaration, declaration
-from service.alternatives import alternative_builds, more_sulphites_mg
+from service.alternatives import alternative_builds, more_of_cautioned, more_sulphites_mg
 from service.amounts import Measures
 from service.balance import Balance, balance
 from service.build import Build, built, of_unknown_amount, with_parts
@@ -38,7 +38,7 @@ from service.rules import Rules, jurisdiction
 from service.specification import glass_of, method_of
 from service.substance import BY_MASS, substance
 from service.sulphites import Sulphites, sulphites_of
-from service.useby import UseBy, lives, use_by
+from service.useby import UseBy, lives, made_later, use_by
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +110,7 @@ def evaluate(
     lines = with_parts(resolved.lines, build.fill)
     leaves = leaves_of(lines)
     strength = alcohol(build, *alternative_builds(drink, lines, build, fractions), drink.method.kind == "heated")
-    warnings = [*resolved.warnings, *build.warnings]
+    warnings = [*resolved.warnings, *build.warnings, *made_later(resolved.preparations, day)]
     cost = price = None
     if sections & {"cost", "price"}:
         cost = drink_cost(request, resolved, lines, build, offers, day)
@@ -136,8 +136,9 @@ def evaluate(
     prepared_lives = lives(resolved.preparations, resolved.preparation_lines, resolved.items, day)
     life = use_by(drink.id, lines, prepared_lives, resolved.items)
     cautions = advisories.cautions(
-        rules, day, leaves, resolved.preparations, drink.method.kind, consumed, liquid_ml, strength, contained
-    )
+        rules, day, leaves, resolved.preparations, drink.method.kind, consumed, liquid_ml, strength, contained,
+        more_of_cautioned(lines, drink.serves),
+    )  # fmt: skip
     return Evaluation(
         request=request,
         day=day,
@@ -217,11 +218,15 @@ def leaves_of(lines: Sequence[ResolvedLine]) -> dict[str, Leaf]:
         drunk = line.role in ("pour", "top") or (line.role == "rinse" and line.residue_ml > 0) or line.eaten
         drunk = drunk and line.part is not None
         for made in (line.substance, *line.alternatives):
+            # The sulphites of what may be eaten instead are in no figure; what may be poured instead is counted.
+            counted = drunk and (made is line.substance or not line.eaten)
             for item_id, leaf in made.leaves.items():
                 known = leaves.get(item_id)
                 if known is None:
-                    leaves[item_id] = leaf if leaf.drunk == drunk else Leaf(leaf.item, leaf.path, leaf.drunk and drunk)
-                elif known.drunk and not (drunk and leaf.drunk):
+                    leaves[item_id] = (
+                        leaf if leaf.drunk == counted else Leaf(leaf.item, leaf.path, leaf.drunk and counted)
+                    )
+                elif known.drunk and not (counted and leaf.drunk):
                     leaves[item_id] = Leaf(known.item, known.path, False)
     return leaves
 

@@ -13,6 +13,11 @@ LEAST_ROOM_ML = 1e-6
 """Less room than this is none: it is below the accuracy of any figure of a glass."""
 
 
+OVERFLOWS_PERCENT = 100.2
+"""From here a glass is said to overflow: fill is told by the volumes before mixing (contract, amounts), from which what
+is mixed differs by so much at most, and the brim holds more; common practice, no source."""
+
+
 @dataclass(frozen=True, slots=True)
 class Glass:
     """The glass of one serve, to its brim and to its line, and the ice in it; ``None`` where unknown."""
@@ -66,6 +71,6 @@ def washline_percent(
     height = 100.0 * (liquid.volume_ml - foam_liquid_ml + foam_ml + displaced) / glass.glass_ml
     if not isfinite(height):
         return None
-    if height > 100.0:
+    if height > OVERFLOWS_PERCENT:
         warnings.append(Warn("glass_overflows", "Liquid, foam and ice are more than the glass holds."))
     return height

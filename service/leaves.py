@@ -10,7 +10,7 @@ from service.item import Item
 
 
 class Leaf(NamedTuple):
-    """A bought item inside a drink, with the ids that lead to it; not ``drunk`` where all of it is strained out."""
+    """A bought item inside a drink, with the ids that lead to it; ``drunk`` where all of it is, in a known amount."""
 
     item: Item
     path: tuple[str, ...]
@@ -18,7 +18,8 @@ class Leaf(NamedTuple):
 
 
 class Leaves(Mapping[str, Leaf]):
-    """The bought items of one thing by id, in the order met: ``bought`` the items, ``undrunk`` what is strained out."""
+    """The bought items of one thing by id, in the order met: ``bought`` the items, ``undrunk`` those of which some is
+    strained out or may be poured instead of another."""
 
     __slots__ = ("_through", "bought", "id", "undrunk")
 
@@ -56,21 +57,20 @@ def leaves_of_product(product_id: str, whole: Leaves) -> Leaves:
 
 
 def leaves_of_lines(thing_id: str, lines: Iterable[tuple[Leaves, bool]]) -> Leaves:
-    """The leaves of what is made of ``lines``, each with its first path; the flag says that a line is strained out.
+    """The leaves of what is made of ``lines``, each with its first path; the flag says that how much of a line is drunk
+    is not known: it is strained out, or may be poured instead of another.
 
-    What is strained out on one line and stays by another is drunk.
+    What is so on one line is so in the whole, even if more of it stays by another: its amount counts that one alone.
     """
     bought: dict[str, Item] = {}
     through: dict[str, Leaves] = {}
     undrunk: set[str] = set()
-    for held, strained_out in lines:
-        if undrunk and not strained_out:
-            undrunk.difference_update([key for key in undrunk if key in held.bought and key not in held.undrunk])
+    for held, not_known in lines:
+        undrunk.update(held.bought if not_known else held.undrunk)
         if held.bought.keys() <= bought.keys():
             continue
         new = [key for key in held.bought if key not in bought]
         for key in new:
             bought[key] = held.bought[key]
             through[key] = held
-        undrunk.update(new if strained_out else [key for key in new if key in held.undrunk])
     return Leaves(thing_id, bought, through, frozenset(undrunk))

@@ -15,6 +15,7 @@ from typing import NamedTuple
 from service.item import ACIDS, POLYOLS, Piece
 from service.leaves import Leaves
 from service.physics import mixing
+from service.physics.ethanol import ETHANOL_DENSITY_20C_G_PER_ML
 from service.unknown import KNOWN, Missing, Unknown
 
 ACID = "acid."
@@ -25,6 +26,15 @@ ACID_NAMES: Mapping[str, str] = MappingProxyType({ACID + acid: acid for acid in 
 
 POLYOL_NAMES: Mapping[str, str] = MappingProxyType({POLYOL + polyol: polyol for polyol in POLYOLS})
 """Constituents that are polyols, with the polyol's own name."""
+
+CAUTIONED: Mapping[str, tuple[str, ...]] = MappingProxyType({
+    "caffeine_mg": ("caffeine_mg",), "quinine_mg": ("quinine_mg",), "glycyrrhizin_mg": ("glycyrrhizin_mg",),
+    "polyols_g": tuple(POLYOL_NAMES),
+})  # fmt: skip
+"""What cautions measure, with the constituents that it is the sum of."""
+
+MOST = "most."
+"""Before a constituent's name: by how much more of it there may be, where another alternative is in it."""
 
 AMOUNT = "amount"
 """The field of an item that is in a drink in an amount nobody knows."""
@@ -49,7 +59,9 @@ class Substance:
     there nor in ``unknown`` is not in the thing. ``density_g_per_ml`` is of the liquid, without the gas of a
     foam. ``gas_factor`` is volume with gas over volume of liquid. ``weaker`` is the same thing with the
     weakest of its alternatives and all water of the fresh fruit that was strained out of it, ``stronger`` with the
-    strongest of its alternatives (``None``: as it is).
+    strongest of its alternatives (``None``: as it is). ``most`` is what of :data:`CAUTIONED` it holds with the
+    alternatives that have most of it, where that is more. ``others`` are the same with further of its alternatives,
+    such as those with the most and the least ethanol in a gram.
     """
 
     id: str
@@ -70,6 +82,8 @@ class Substance:
     undissolved: bool = False
     weaker: "Substance | None" = None
     stronger: "Substance | None" = None
+    most: Mapping[str, float] = field(default_factory=dict)
+    others: "tuple[Substance, ...]" = ()
 
 
 class Part(NamedTuple):
@@ -97,6 +111,14 @@ class Part(NamedTuple):
     def content(self, constituent: str) -> float:
         """Grams (or milligrams) of a constituent that are known to be in it."""
         return self.substance.contents.get(constituent, 0.0) * self.base
+
+    def of(self, measure: str) -> float:
+        """Grams or milligrams of one of :data:`CAUTIONED`, or of a constituent, that are known to be in it."""
+        return fsum([self.content(name) for name in CAUTIONED.get(measure, (measure,))])
+
+    def most_of(self, measure: str) -> float:
+        """As :meth:`of`, with the alternatives inside it that have most of it."""
+        return max(self.of(measure), self.substance.most.get(measure, 0.0) * self.base)
 
 
 class Mixture(NamedTuple):
@@ -147,6 +169,12 @@ class Mixture(NamedTuple):
         if not self.knows("abv_percent") or self.volume_ml <= 0:
             return None
         return mixing.abv_percent(self.contents.get("ethanol", 0.0), self.volume_ml)
+
+    @property
+    def overfull(self) -> bool:
+        """Whether its ethanol alone takes up more than its volume, which a stated density may bring about."""
+        ethanol_ml = self.ethanol_g / ETHANOL_DENSITY_20C_G_PER_ML
+        return ethanol_ml > self.volume_ml * (1.0 + 1e-6)
 
 
 def modelled_volume_ml(contents: Mapping[str, float]) -> float:

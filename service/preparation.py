@@ -5,9 +5,9 @@ says what is left. Masses balance at every stage, and a measured figure that can
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import NamedTuple
+from dataclasses import dataclass, replace
 
+from service.bounds import most, spare_of, stronger, weakest
 from service.errors import InputFault, OutOfRange
 from service.leaves import Leaves, leaves_of_lines
 from service.mixture import (
@@ -18,10 +18,10 @@ from service.mixture import (
     mixture,
     scaled,
     water_for_volume,
-    with_water,
 )
-from service.recipe import MeasuredYield, PreparationSpec
+from service.recipe import Batch, MeasuredYield, PreparationSpec
 from service.steps import after_steps
+from service.stepwords import is_known
 
 OVER_YIELD = 1.02
 """How far a measured yield may stand above the computed one (contract, preparation)."""
@@ -38,17 +38,6 @@ class Warn:
     code: str
     detail: str
     item: str | None = None
-
-
-class Batch(NamedTuple):
-    """What is left of one batch, the liquid volume that carries its cost, and how it came about: the volume before
-    the yield, volume with gas over volume of liquid, and what the steps had to assume."""
-
-    mixture: Mixture
-    yield_ml: float
-    computed_ml: float
-    gas_factor: float
-    assumptions: Sequence[Assumption]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +65,12 @@ def prepared(spec: PreparationSpec) -> Prepared:
         raise InputFault(
             "preparation_empty", f"Nothing of {spec.id} is left to pour: every line is strained out or dry.", "/lines"
         )
-    batch = _batch(spec, whole, _spare(spec), warnings)
-    wet = _with_fruit_water(spec)
-    own = _substance(spec, batch, wet, _strongest(spec))
+    batch = _batch(spec, whole, spare_of(spec), warnings)
+    wet = weakest(spec, _other_batch)
+    strong, others = stronger(spec, batch, _other_batch)
+    own = _substance(spec, batch, wet, strong, others)
     _warn_of_sugar(spec, batch.mixture, warnings)
+    _warn_of_steps(spec, warnings)
     shown = wet if _holds_fruit(spec) else None
     return Prepared(spec, batch.mixture, batch.computed_ml, batch.yield_ml, own, shown, tuple(warnings))
 
@@ -92,12 +83,9 @@ def _holds_fruit(spec: PreparationSpec) -> bool:
     )
 
 
-def _strongest(spec: PreparationSpec) -> Batch | None:
-    """The batch with the strongest of every line's alternatives, ``None`` without any; refused where it cannot be."""
-    if all(line.stronger is None for line in spec.lines):
-        return None
-    parts = (line.stronger or line.part for line in spec.lines if not line.strained_out)
-    return _batch(spec, mixture([part for part in parts if part is not None]), _spare(spec), [])
+def _other_batch(spec: PreparationSpec, whole: Mixture, spare: Mapping[str, float]) -> Batch:
+    """A batch of other choices for the lines, which the reader is not warned of."""
+    return _batch(spec, whole, spare, [])
 
 
 def _batch(spec: PreparationSpec, whole: Mixture, spare: Mapping[str, float], warnings: list[Warn]) -> Batch:
@@ -111,30 +99,6 @@ def _batch(spec: PreparationSpec, whole: Mixture, spare: Mapping[str, float], wa
     return Batch(left, yield_ml, finished.volume_ml, gas, assumptions)
 
 
-def _with_fruit_water(spec: PreparationSpec) -> Batch | None:
-    """The batch with all water of strained-out fresh fruit, its own and that of its parts.
-
-    ``None`` where there is no fruit of known water, and where what was measured does not go with that water.
-    """
-    water = 0.0
-    weaker = False
-    for line in spec.lines:
-        if not line.strained_out:
-            weaker = weaker or line.weaker is not None
-        elif line.part is not None and line.substance.kind == "fruit":
-            water += line.part.content("water")
-    if not water and not weaker:
-        return None
-    parts = (line.weaker or line.part for line in spec.lines if not line.strained_out)
-    whole = with_water(mixture([part for part in parts if part is not None]), water)
-    spare = _spare(spec)
-    spare["water"] = max(spare["water"] - water, 0.0)
-    try:
-        return _batch(spec, whole, spare, [])
-    except InputFault:
-        return None
-
-
 def _warn_of_sugar(spec: PreparationSpec, batch: Mixture, warnings: list[Warn]) -> None:
     sugars = batch.content("sugars")
     if sugars > SATURATION * (sugars + batch.content("water")):
@@ -146,16 +110,15 @@ def _warn_of_sugar(spec: PreparationSpec, batch: Mixture, warnings: list[Warn]) 
         warnings.append(Warn("sugar_above_saturation", detail, spec.id))
 
 
-def _spare(spec: PreparationSpec) -> dict[str, float]:
-    """Grams that what is strained out may have given to the liquid; without bound where they are not known."""
-    spare = dict.fromkeys(("water", "ethanol", "sugars"), 0.0)
-    for line in spec.lines:
-        if not line.strained_out or line.substance.undissolved:
-            continue
-        known = line.part is not None and bool(line.substance.contents)
-        for name in spare:
-            spare[name] += line.part.content(name) if known and line.part is not None else float("inf")
-    return spare
+def _warn_of_steps(spec: PreparationSpec, warnings: list[Warn]) -> None:
+    for step in spec.steps:
+        if not is_known(step.kind) and not step.measured.keys().isdisjoint(("mass_g", "volume_ml")):
+            name = step.kind.replace("_", " ")
+            detail = (
+                f"What {name} does to {spec.id} is not known here: less measured after it is read as product lost, its "
+                "composition unchanged. If it takes water out, name a step that does, such as reducing."
+            )
+            warnings.append(Warn("step_unknown", detail, spec.id))
 
 
 def _after_absorption(spec: PreparationSpec, whole: Mixture, warnings: list[Warn]) -> Mixture:
@@ -222,15 +185,20 @@ def _reduced(spec: PreparationSpec, measured: MeasuredYield, finished: Mixture, 
         raise InputFault(
             "yield_exceeds_inputs", f"A reduction of {spec.id} cannot be more than its lines give.", "/yield/amount"
         )
+    left: Mixture | None
     try:
         if measured.dimension == "mass":
-            return changed(finished, water=finished.content("water") + quantity - whole)
-        if finished.mass_g is None:
-            return _shrunk(finished, quantity)
-        return water_for_volume(finished, quantity)
+            left = changed(finished, water=finished.content("water") + quantity - whole)
+        elif finished.mass_g is None:
+            left = _shrunk(finished, quantity)
+        else:
+            left = water_for_volume(finished, quantity)
     except OutOfRange:
+        left = None
+    if left is None or left.overfull:
         detail = f"{spec.id} holds more ethanol and dissolved matter than the reduced yield has room for."
-        raise InputFault("yield_below_solids", detail, "/yield/amount") from None
+        raise InputFault("yield_below_solids", detail, "/yield/amount")
+    return left
 
 
 def _shrunk(finished: Mixture, volume_ml: float) -> Mixture:
@@ -240,13 +208,18 @@ def _shrunk(finished: Mixture, volume_ml: float) -> Mixture:
     return water_for_volume(finished._replace(excess_ml=unknown_ml), volume_ml)
 
 
-def _substance(spec: PreparationSpec, batch: Batch, wet: Batch | None, strong: Batch | None) -> Substance:
-    """What lines may name; with ``wet`` as its weaker and ``strong`` as its stronger variant."""
+def _substance(
+    spec: PreparationSpec, batch: Batch, wet: Batch | None, strong: Batch | None, others: Sequence[Batch]
+) -> Substance:
+    """What lines may name; ``wet`` is its weaker, ``strong`` its stronger variant, ``others`` are further ones."""
     leaves = _leaves(spec)
     inherited = _inherited(spec)
     weaker = None if wet is None else _of_batch(spec, wet, leaves, inherited)
     stronger = None if strong is None else _of_batch(spec, strong, leaves, inherited)
-    return _of_batch(spec, batch, leaves, inherited, weaker, stronger)
+    made = _of_batch(spec, batch, leaves, inherited, weaker, stronger)
+    beside = tuple([_of_batch(spec, other, leaves, inherited) for other in others])
+    most_held = most(spec, _other_batch)
+    return replace(made, most=most_held, others=beside) if most_held or beside else made
 
 
 def _of_batch(
@@ -287,9 +260,9 @@ def _inherited(spec: PreparationSpec) -> tuple[Assumption, ...]:
 
 
 def _leaves(spec: PreparationSpec) -> Leaves:
-    lines = {
-        (made.id, line.strained_out): made.leaves
-        for line in spec.lines
-        for made in (line.substance, *line.alternatives)
-    }
-    return leaves_of_lines(spec.id, [(held, strained_out) for (_, strained_out), held in lines.items()])
+    lines: dict[tuple[str, bool], Leaves] = {}
+    for line in spec.lines:
+        lines[line.substance.id, line.strained_out] = line.substance.leaves
+        # What may be poured instead is in no amount of the batch, so no figure counts it.
+        lines.update(((made.id, True), made.leaves) for made in line.alternatives)
+    return leaves_of_lines(spec.id, [(held, not_known) for (_, not_known), held in lines.items()])

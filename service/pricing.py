@@ -117,6 +117,10 @@ class Tax:
         """Price on the menu / net price."""
         return self.factor() if self.included else ONE
 
+    def bill_factor(self) -> Decimal:
+        """What the guest pays / price on the menu."""
+        return ONE if self.included else self.factor()
+
 
 NO_TAX = Tax()
 
@@ -259,8 +263,9 @@ def suggestion(
 ) -> Suggestion:
     """The price to print for a pour cost, from the unrounded cost, at the target, never below a legal floor.
 
-    ``floors`` are (jurisdiction, money); each is rounded up to the minor unit and compared with the printed price. A
-    price that would fall below one moves up to the next price the rounding allows.
+    ``floors`` are (jurisdiction, money); each is rounded up to the minor unit and holds for what the guest pays, taxes
+    of the bill included (Licensing (Scotland) Act 2005, schedule 3, 6A: the selling price; standing: memory). A price
+    that would fall below one moves up to the next price the rounding allows.
     """
     asked_net, determined_by = target.net_price(pour_cost)
     asked = EXACT.multiply(asked_net, tax.menu_factor())
@@ -275,8 +280,9 @@ def suggestion(
     floor_code, warnings = None, []
     for code, floor in floors:
         payable = minor_unit_up(floor, currency)
-        if price < payable:
-            price, floor_code = grid.price(payable, "up"), code
+        printed = minor_unit_up(EXACT.divide(payable, tax.bill_factor()), currency)
+        if price < printed:
+            price, floor_code = grid.price(printed, "up"), code
     if floor_code is not None:
         detail = f"The suggested price was raised to the legal minimum price of {floor_code}; check local codes."
         warnings.append(Warned("price_floor_applied", detail))

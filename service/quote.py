@@ -17,7 +17,7 @@ from service.costtree import CostTree, DrinkCost, Labour
 from service.errors import InputFault
 from service.labelling import price_floor
 from service.line import ResolvedLine
-from service.money import Rate, converted, minor_unit_up
+from service.money import EXACT, Rate, converted, minor_unit_up
 from service.offers import known_currency, sum_of
 from service.preparation import Warn
 from service.resolve import Resolved
@@ -101,18 +101,18 @@ def drink_price(
             steps = pricing.PriceRound.to(asked.round.to, asked.round.mode or "nearest", currency)
     suggestion = None
     pour_cost = cost.serve.pour_cost
-    floors = _floors(rules, strength, asked, cost.day, warnings)
-    if target is not None and pour_cost is not None and floors is not None:
+    floors, all_known = _floors(rules, strength, asked, cost.day, warnings)
+    if target is not None and pour_cost is not None and all_known:
         suggestion = pricing.suggestion(pour_cost, target, tax, steps, currency, floors)
         warnings += [Warn(found.code, found.detail) for found in suggestion.warnings]
     menu = None
     if asked.menu_price is not None:
         menu = pricing.at_menu_price(sum_of(asked.menu_price), pour_cost, tax, target, currency)
-        for code, floor in floors or ():
-            if menu.menu_price < floor:
+        for code, floor in floors:
+            if EXACT.multiply(menu.menu_price, tax.bill_factor()) < floor:
                 detail = f"The menu price is below the legal minimum price of {code}; check local codes."
                 warnings.append(Warn("menu_price_below_floor", detail))
-    return Price(suggestion, menu, tuple(floors or ()))
+    return Price(suggestion, menu, tuple(floors))
 
 
 def _sum(money: "Money | Decimal | None") -> Decimal | None:
@@ -129,13 +129,14 @@ def _tax(tax: "contract.Tax | tuple[contract.TaxLine, ...] | None") -> pricing.T
 
 def _floors(
     rules: Sequence[Rules], strength: Alcohol, asked: contract.Pricing, day: date, warnings: list[Warn]
-) -> list[tuple[str, Decimal]] | None:
-    """Legal floors of the jurisdictions asked for, in the pricing currency.
+) -> tuple[list[tuple[str, Decimal]], bool]:
+    """Legal floors of the jurisdictions asked for, in the pricing currency, and whether these are all.
 
-    ``None`` where the strength is unknown, so that no price can be said to be lawful. A floor in a currency without a
-    rate is named in a warning.
+    They are not all where the strength is unknown or a rate is missing: then no price can be said to be lawful, and a
+    warning says why.
     """
     floors: list[tuple[str, Decimal]] = []
+    all_known = True
     ethanol = strength.ethanol_upper_g
     for regime in rules:
         held = regime.price_floor
@@ -147,20 +148,21 @@ def _floors(
                 "which is not known."
             )
             warnings.append(Warn("price_floor_not_checked", detail))
-            return None
+            return [], False
         floor = price_floor(regime, ethanol, held.currency)
         assert floor is not None
         try:
             in_currency = converted(floor, held.currency, asked.currency, _rates(asked), day)
         except InputFault:
             detail = (
-                f"The legal minimum price of {regime.code}, {floor:f} {held.currency}, was not compared: "
-                f"give a rate from {held.currency} to {asked.currency}."
+                f"No price is suggested: the legal minimum price of {regime.code}, {floor:f} {held.currency}, was not "
+                f"compared. Give a rate from {held.currency} to {asked.currency}."
             )
             warnings.append(Warn("price_floor_not_checked", detail))
+            all_known = False
         else:
             floors.append((regime.code, minor_unit_up(in_currency, asked.currency)))
-    return floors
+    return floors, all_known
 
 
 def _rates(asked: contract.Pricing) -> tuple[Rate, ...]:

@@ -1,28 +1,41 @@
 """A preparation with its amounts read: what goes in, what is done to it, what of it is left."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import NamedTuple
 
-from service.mixture import Part, Substance
+from service.mixture import Assumption, Mixture, Part, Substance
 from service.steps import Step
 
 
 class PreparationLine(NamedTuple):
     """One resolved line: ``part`` is ``None`` where a piece of unknown mass is strained out.
 
-    ``weaker`` and ``stronger`` are the same amount of the weakest and strongest thing that may stand there instead:
-    an alternative, or a variant of the substance itself. ``alternatives`` may be in it too, as far as allergens go.
+    ``variants`` are the same amount of what may stand there instead: the alternatives, and the other choices inside
+    each and inside the substance itself; ``weaker`` are the weaker variants of each. Of a strained-out line the
+    ``alternatives`` alone count, as far as allergens go.
     """
 
     substance: Substance
     part: Part | None
     strained_out: bool = False
     absorbs_ml: float = 0.0
-    weaker: Part | None = None
-    stronger: Part | None = None
+    variants: tuple[Part, ...] = ()
+    weaker: tuple[Part, ...] = ()
     alternatives: tuple[Substance, ...] = ()
+
+
+class Batch(NamedTuple):
+    """What is left of one batch, the liquid volume that carries its cost, and how it came about: the volume before
+    the yield, volume with gas over volume of liquid, and what the steps had to assume."""
+
+    mixture: Mixture
+    yield_ml: float
+    computed_ml: float
+    gas_factor: float
+    assumptions: Sequence[Assumption]
 
 
 @dataclass(frozen=True, slots=True)

@@ -164,6 +164,7 @@ class Resolver:
                 faults.append(fault)
                 continue
             amount, made = _in_ml(*row, per_part)
+            alternatives = _poured_as(amount, alternatives)
             part, quantities = _quantified(amount, made, pointer, line.role, serves, faults)
             lines.append(
                 ResolvedLine(
@@ -251,6 +252,7 @@ class Resolver:
                 faults.append(fault)
                 continue
             amount, made = _in_ml(*row, per_part)
+            alternatives = _poured_as(amount, alternatives)
             part, quantities = _quantified(amount, made, place, role, 1, faults)
             lines.append(
                 ResolvedLine(
@@ -267,6 +269,13 @@ def _in_ml(amount: Amount, made: Substance, per_part: Decimal | None) -> tuple[A
         ml = EXACT.multiply(amount.quantity, per_part)
         amount = Amount("volume", ml, None, f"{amount.read_as} = {shown(ml)} ml")
     return amount, by_volume(made) if amount.dimension == "volume" else made
+
+
+def _poured_as(amount: Amount, alternatives: tuple[Substance, ...]) -> tuple[Substance, ...]:
+    """The alternatives as they stand on a line of this amount: by volume where it is one."""
+    if amount.dimension not in ("volume", "fill"):
+        return alternatives
+    return tuple([by_volume(made) for made in alternatives])
 
 
 def _quantified(

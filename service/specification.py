@@ -1,18 +1,23 @@
 """A drink and a preparation of the contract as the build and the batch want them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
+import schemas.preparation as contract
 from schemas.drink import Drink
 from schemas.preparation import Preparation
 from service.amounts import Measures
 from service.errors import InputFault
+from service.fitting import FERMENTING
 from service.glass import Glass
 from service.icewater import Method, Water
+from service.item_triggers import words_of
 from service.line import ResolvedLine, amount_of, part_of, quantities_of
 from service.lookup import Place, outputs_of
-from service.mixture import Part
+from service.mixture import Part, Substance
+from service.pours import names_any
 from service.recipe import MeasuredYield, PreparationLine, PreparationSpec
 from service.steps import Step
+from service.stepwords import BREWING, FREEZING, kind_of
 
 
 def spec_of(
@@ -29,7 +34,7 @@ def spec_of(
         lines=tuple([_line(line) for line in lines]),
         steps=tuple(
             Step(
-                kind_of(step.kind),
+                _kind(step, lines),
                 {name: share for name, share in step.keeps if name in step.keeps.model_fields_set},
                 {} if step.measured is None else step.measured.model_dump(exclude_none=True),
             )
@@ -47,57 +52,62 @@ def spec_of(
     )
 
 
-_SAME_STEP = {
-    "reduce": "reducing", "reduction": "reducing", "evaporation": "reducing", "boiling": "heating",
-    "boil_down": "reducing", "boiled_down": "reducing", "freeze_out": "freezing_out",
-    "evaporating": "reducing", "concentrating": "reducing", "boiling_down": "reducing", "simmering": "heating",
-    "cooking": "heating", "pasteurising": "heating", "pasteurizing": "heating", "freeze_concentrating": "freezing_out",
-    "freeze_distilling": "freezing_out", "drying_out": "drying", "dehydrating": "drying",
-}  # fmt: skip
+_BREWED = (
+    "coffee",
+    "espresso",
+    "tea",
+    "chai",
+    "mate",
+    "rooibos",
+    "hibiscus",
+    "chamomile",
+    "camomile",
+    "cocoa",
+    "cold-brew",
+)
 
 
-def kind_of(written: str) -> str:
-    """The step that physics knows behind a house's word; a word that it does not know keeps its own name.
+def _kind(step: contract.Step, lines: Sequence[ResolvedLine]) -> str:
+    """The step that physics knows behind a house's word.
 
-    Whatever names distilling or fermenting is that, so that no strength is read off a word half known.
+    Brewing is an infusion where coffee, tea and water are all there is, and fermenting anywhere else; freezing takes
+    water out where something is kept back or measured after it.
     """
-    word = written.replace(" ", "_").replace("-", "_")
-    if word in _SAME_STEP:
-        return _SAME_STEP[word]
-    for start, kind in (("redistil", "redistilling"), ("distil", "distilling"), ("ferment", "fermenting")):
-        if start in word:
-            return kind
-    return word
+    kind = kind_of(step.kind)
+    if kind == BREWING:
+        named = [names_any(words_of(line.ref, line.substance.name), _BREWED) for line in lines]
+        kept = zip(lines, named, strict=True)
+        plain = all(is_named or line.strained_out or line.substance.kind in ("water", "ice") for line, is_named in kept)
+        return "infusing" if plain and any(named) else FERMENTING
+    if kind == FREEZING and (step.measured is not None or step.keeps.model_fields_set):
+        return "freezing_out"
+    return kind
 
 
 def _line(line: ResolvedLine) -> PreparationLine:
-    made = line.substance
-    weaker = stronger = None
-    if not line.strained_out and line.part is not None and (line.alternatives or made.weaker or made.stronger):
-        weaker, stronger = _bounds(line, line.part)
-    return PreparationLine(made, line.part, line.strained_out, line.absorbs_ml, weaker, stronger, line.alternatives)
+    weaker: list[Part] = []
+    variants: list[Part] = []
+    if not line.strained_out and line.part is not None:
+        for made in (line.substance, *line.alternatives):
+            weaker += _same_amount(line, [made.weaker])
+            variants += _same_amount(line, [made, made.stronger, *made.others])
+    return PreparationLine(
+        line.substance, line.part, line.strained_out, line.absorbs_ml, tuple(variants), tuple(weaker),
+        line.alternatives,
+    )  # fmt: skip
 
 
-def _bounds(line: ResolvedLine, own: Part) -> tuple[Part | None, Part | None]:
-    """The same amount of the weakest and of the strongest that may stand on a line, where they are not its own."""
-    others: list[Part] = []
-    for made in (line.substance, *line.alternatives):
-        for variant in (made, made.weaker, made.stronger):
-            if variant is None or variant is line.substance:
-                continue
-            try:
-                part = part_of(line.amount, variant, quantities_of(line.amount, variant), 1)
-            except InputFault as fault:
-                raise fault.at(f"/lines/{line.number}/alternatives") from None
-            if part is not None:
-                others.append(part)
-    weakest = min(others, key=lambda part: part.content("ethanol"), default=own)
-    strongest = max(others, key=lambda part: part.content("ethanol"), default=own)
-    unknown = next((part for part in others if "abv_percent" in part.substance.unknown.fields), None)
-    wet = line.substance.weaker is not None
-    weaker = weakest if wet or weakest.content("ethanol") < own.content("ethanol") else None
-    stronger = strongest if strongest.content("ethanol") > own.content("ethanol") else None
-    return weaker, unknown or stronger
+def _same_amount(line: ResolvedLine, variants: Sequence[Substance | None]) -> Iterator[Part]:
+    """The line's amount of each of these that is not its own substance."""
+    for variant in variants:
+        if variant is None or variant is line.substance:
+            continue
+        try:
+            part = part_of(line.amount, variant, quantities_of(line.amount, variant), 1)
+        except InputFault as fault:
+            raise fault.at(f"/lines/{line.number}/alternatives") from None
+        if part is not None:
+            yield part
 
 
 def _measured(written: object, reduced: bool, measures: Measures) -> MeasuredYield:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from service.errors import InputFault
 from service.fitting import DISTILLING, FERMENTING, fermented, fitted
-from service.mixture import ACID, POLYOL, Assumption, Mixture, grams, of_contents, with_mass_of
+from service.mixture import ACID, MOST, POLYOL, Assumption, Mixture, grams, of_contents, with_mass_of
 
 STRENGTH_CHANGES = DISTILLING | {FERMENTING}
 REMOVES_SOLIDS = frozenset(("clarifying", "washing", "milk_washing", "fat_washing"))
@@ -71,6 +71,9 @@ def _after(
         result = fermented(prep_id, kept, step.measured)
     else:
         result = fitted(prep_id, kept, start, step.kind, step.measured, spare)
+    if result.overfull:
+        detail = f"{prep_id} holds more ethanol than there is room for at this measured figure; check it."
+        raise InputFault("measured_impossible", detail, "/measured" if step.measured else "/keeps")
     if step.kind in STRENGTH_CHANGES and "abv_percent" not in step.measured:
         result = result._replace(unknown=result.unknown.with_pairs([(prep_id, "abv_percent")]))
     return result
@@ -87,7 +90,7 @@ def _kept(start: Mixture, keeps: Mapping[str, float]) -> Mixture:
             key = "sugars"
         elif name == "saturates":
             key = "fat"
-        elif name in ("fibre", "caffeine_mg", "quinine_mg", "glycyrrhizin_mg"):
+        elif name.removeprefix(MOST) in ("fibre", "caffeine_mg", "quinine_mg", "glycyrrhizin_mg"):
             key = "solids"
         else:
             key = name
@@ -95,7 +98,11 @@ def _kept(start: Mixture, keeps: Mapping[str, float]) -> Mixture:
     before = grams(start.contents)
     excess = start.excess_ml * (grams(contents) / before if before else 1.0)
     gone = {field for key, fields in _FIELDS.items() if keeps.get(key) == 0.0 for field in fields}
-    return of_contents(contents, excess, with_mass_of(start, contents), start.unknown.without(gone))
+    kept = of_contents(contents, excess, with_mass_of(start, contents), start.unknown.without(gone))
+    if kept.overfull:
+        # What made the liquid heavier than the model has gone with its water.
+        kept = of_contents(contents, 0.0, kept.mass_g, kept.unknown)
+    return kept
 
 
 def _distillate(kept: Mixture) -> Mixture:

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from service.item import Item
 from service.line import ResolvedLine
-from service.preparation import Prepared
+from service.preparation import Prepared, Warn
 from service.recipe import PreparationSpec
 
 
@@ -56,13 +56,28 @@ def lives(
 def use_by(
     drink_id: str, lines: Sequence[ResolvedLine], prepared_lives: Mapping[str, UseBy], items: Mapping[str, Item]
 ) -> UseBy | None:
-    """The earliest end among the drink's parts; ``None`` where no life is known."""
+    """The earliest end among the drink's parts and what may stand for them; ``None`` where no life is known."""
     candidates = []
     for line in lines:
         if line.role != "consumable":
-            life = prepared_lives.get(line.ref) or _opened(line.ref, items)
-            candidates.append(_within(drink_id, life))
+            for ref in _refs(line):
+                candidates.append(_within(drink_id, prepared_lives.get(ref) or _opened(ref, items)))
     return _earliest(candidates)
+
+
+def made_later(preparations: Mapping[str, Prepared], day: date) -> list[Warn]:
+    """A warning for each part that was made after the day asked for, so that its age counts as nothing."""
+    late = [(prep_id, made.spec.made_on) for prep_id, made in preparations.items()]
+    return [
+        Warn("made_on_in_future", f"{prep_id} is stated as made on {made_on}, after {day}; check made_on.", prep_id)
+        for prep_id, made_on in late
+        if made_on is not None and made_on > day
+    ]
+
+
+def _refs(line: ResolvedLine) -> tuple[str, ...]:
+    """What stands on a line and what may stand there instead."""
+    return line.ref, *(made.id for made in line.alternatives)
 
 
 def _of_part(
@@ -77,7 +92,7 @@ def _of_part(
     dated: list[UseBy | None] = []
     if spec.shelf_life_days is not None:
         undated.append(UseBy(spec.shelf_life_days, (spec.id,), f"{spec.id}, {_days(spec.shelf_life_days)} once made"))
-    for ref in dict.fromkeys(line.ref for line in lines if not line.strained_out):
+    for ref in dict.fromkeys(ref for line in lines if not line.strained_out for ref in _refs(line)):
         part = found.get(ref, UNKNOWN)
         dated.append(_within(spec.id, part.dated))
         undated.append(_within(spec.id, part.undated if part.earliest is not None else _opened(ref, items)))

@@ -320,6 +320,60 @@ def test_the_caution_on_caffeine_says_how_much() -> None:
     assert "(at least 20.0 mg in 100 ml)" in text(coffee, odd)
 
 
+COFFEE = thing("coffee", per_100={"caffeine_mg": 40, "glycyrrhizin_mg": 20, "polyols_g": {"sorbitol": 30},
+                                  "carbohydrate_g": 30})  # fmt: skip
+MEASURED = {"caffeine_high", "liquorice_amount", "liquorice_hypertension", "polyols"}
+
+
+def beside_plain(*lines: Any, parts: Any = ()) -> Any:
+    return asked([*lines, poured("plain", "50 ml")], [thing("plain"), COFFEE], preparations=list(parts))
+
+
+def part_of(*lines: Any, **more: Any) -> Any:
+    return {"id": "part", "name": "Part", "lines": list(lines), **more}
+
+
+def test_what_an_alternative_holds_calls_for_its_caution() -> None:
+    # 20 mg of caffeine in 100 ml where the coffee is poured, none of it as poured.
+    found = beside_plain(poured("plain", "50 ml", alternatives=["coffee"]))
+    assert cautions(found) >= MEASURED
+    text = next(row["text"] for row in found["advisories"] if row["code"] == "caffeine_high")
+    assert "(up to 20.0 mg in 100 ml)" in text
+    assert not cautions(beside_plain(poured("plain", "50 ml"))) & MEASURED
+
+
+@pytest.mark.parametrize(
+    "line", [{"role": "top"}, {"role": "garnish", "eaten": True}, {"role": "rinse", "residue_ml": 50}]
+)
+def test_an_alternative_counts_by_what_is_drunk_of_it(line: dict[str, Any]) -> None:
+    assert cautions(beside_plain(poured("plain", "50 ml", alternatives=["coffee"], **line))) >= MEASURED
+    few = {**line, "residue_ml": 0} if line["role"] == "rinse" else {"role": "garnish"}
+    assert not cautions(beside_plain(poured("plain", "50 ml", alternatives=["coffee"], **few))) & MEASURED
+
+
+def test_what_a_part_may_hold_instead_calls_for_its_caution() -> None:
+    part = part_of(poured("plain", "100 ml", alternatives=["coffee"]))
+    outer = {"id": "outer", "name": "Outer", "lines": [poured("part", "100 ml")]}
+    assert cautions(beside_plain(poured("part", "50 ml"), parts=[part])) >= MEASURED
+    assert cautions(beside_plain(poured("plain", "50 ml", alternatives=["outer"]), parts=[part, outer])) >= MEASURED
+    # Reduced to half its volume it holds twice as much in a ml: 40 mg in 100 ml of half of it.
+    half = part_of(*part["lines"], **{"yield": {"amount": "50 ml", "reduced": True}})
+    found = beside_plain(poured("part", "50 ml"), parts=[half])
+    assert "(up to 40.0 mg in 100 ml)" in str(found["advisories"])
+    gone = part_of(*part["lines"], steps=[{"kind": "distilling"}])
+    assert not cautions(beside_plain(poured("part", "50 ml"), parts=[gone])) & MEASURED
+
+
+def test_a_caution_for_weak_drinks_looks_at_the_weakest() -> None:
+    # 50 mg/l in a drink of 0 or of 5 % vol: it may be one of up to 1.2 % vol.
+    things = [
+        thing("soft", per_100={"glycyrrhizin_mg": 5}),
+        thing("hard", per_100={"glycyrrhizin_mg": 5}, abv_percent=5),
+    ]
+    assert "liquorice_hypertension" in cautions(asked([poured("soft", alternatives=["hard"])], things))
+    assert "liquorice_hypertension" in cautions(asked([poured("hard", alternatives=["soft"])], things))
+
+
 # Strength, method, licence.
 
 

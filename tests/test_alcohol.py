@@ -143,6 +143,79 @@ def test_alternatives_of_a_rinse_count_by_what_stays() -> None:
     assert asked(lines, things)["alcohol"]["range"]["ethanol_ml"] == [0.0, 0.5]
 
 
+SUGAR_ML = 20 / 1.61
+"""What 20 g of sucrose take up in much water: the mean of the apparent densities of a thin solution, from memory."""
+
+
+def sugared(lines: list[Any], **more: Any) -> Any:
+    """What 150 ml of 1.33 % vol come to with 20 g of sugar, or of a liquid of 0.1 % vol that takes up more room."""
+    things = [thing("ale", abv_percent=1.33), thing("thin", abv_percent=0.1, density_g_per_ml=1.0)]
+    return asked(lines, things, ("GB",), **more)["alcohol"]
+
+
+def check_sugared(found: Any, own: float) -> None:
+    # 1.995 ml of ethanol in 150 ml and the sugar, or 2.015 ml in 170 ml: less ethanol is the stronger drink.
+    assert found["abv_percent"] == pytest.approx(own, abs=0.01)
+    assert found["range"]["abv_percent"] == pytest.approx([201.5 / 170, 199.5 / (150 + SUGAR_ML)], abs=0.01)
+    assert found["range"]["ethanol_ml"] == pytest.approx([1.995, 2.015], abs=0.006)
+    low = next(row for row in found["claims"] if row["word"] == "low alcohol")
+    assert not low["allowed"]
+    assert low["figure_percent"] == pytest.approx(199.5 / (150 + SUGAR_ML), abs=0.01)
+
+
+def test_the_ends_are_those_of_strength_and_not_of_ethanol() -> None:
+    check_sugared(
+        sugared([poured("ale", "150 ml"), poured("white-sugar", "20 g", alternatives=["thin"])]),
+        199.5 / (150 + SUGAR_ML),
+    )
+    check_sugared(sugared([poured("ale", "150 ml"), poured("thin", "20 g", alternatives=["white-sugar"])]), 201.5 / 170)
+
+
+def test_the_ends_of_a_part_are_those_of_strength() -> None:
+    lines = [poured("ale", "150 ml"), poured("thin", "20 g", alternatives=["white-sugar"])]
+    part = {"id": "part", "name": "Part", "lines": lines}
+    found = sugared([poured("part", "170 ml")], preparations=[part])
+    assert found["range"]["abv_percent"] == pytest.approx([201.5 / 170, 199.5 / (150 + SUGAR_ML)], abs=0.01)
+
+
+def test_where_a_part_is_reduced_to_a_volume_its_ethanol_decides() -> None:
+    lines = [poured("ale", "150 ml"), poured("thin", "20 g", alternatives=["white-sugar"])]
+    part = {"id": "part", "name": "Part", "lines": lines, "yield": {"amount": "100 ml", "reduced": True}}
+    found = sugared([poured("part", "100 ml")], preparations=[part])
+    assert found["range"]["abv_percent"] == pytest.approx([1.995, 2.015], abs=0.006)
+
+
+def test_alternatives_beside_a_fill_leave_it_another_room() -> None:
+    # 200 ml to the brim: 20 ml of water leave 180 ml of 12 %, 50 ml of it 150 ml.
+    lines = [poured("little", "1 each", alternatives=["much"]), poured("wine", "fill", role="top")]
+    things = [
+        thing(name, pieces={"each_g": grams}, density_g_per_ml=1.0) for name, grams in (("little", 20), ("much", 50))
+    ]
+    found = asked(lines, [*things, thing("wine", abv_percent=12)], drink={"serve": {"glass_ml": 200}})["alcohol"]
+    assert found["range"]["ethanol_ml"] == pytest.approx([18.0, 21.6], abs=0.05)
+    assert found["range"]["abv_percent"] == pytest.approx([9.0, 10.8], abs=0.03)
+
+
+def test_an_alternative_that_leaves_a_fill_no_room_has_none_of_it() -> None:
+    lines = [poured("little", "1 each", alternatives=["much"]), poured("wine", "fill", role="top")]
+    things = [
+        thing(name, pieces={"each_g": grams}, density_g_per_ml=1.0) for name, grams in (("little", 20), ("much", 250))
+    ]
+    found = asked(lines, [*things, thing("wine", abv_percent=12)], drink={"serve": {"glass_ml": 200}})["alcohol"]
+    assert found["range"]["ethanol_ml"] == pytest.approx([0.0, 21.6], abs=0.05)
+
+
+def test_neither_end_is_shown_where_what_is_poured_is_not_known() -> None:
+    # 70 % vol lies beyond the energy balance, 20 % vol within: a bound beside an unknown strength would be none.
+    things = [thing("high", abv_percent=70), thing("low", abv_percent=20)]
+    method = {"kind": "shaken", "water": {"ice_g": 100, "ice_c": -1}}
+    for own, other in (("high", "low"), ("low", "high")):
+        found = asked([poured(own, "50 ml", alternatives=[other])], things, drink={"method": method})["alcohol"]
+        assert found["range"]["abv_percent"] == [None, None]
+        assert found["range"]["ethanol_ml"] == pytest.approx([10.0, 35.0])
+        assert found["menu_text"][0]["text"] is None
+
+
 def test_claims_are_judged_on_the_strongest_alternative() -> None:
     words = {row["word"]: row for row in either(0, 1.3, codes=("GB",))["claims"]}
     low = words["low alcohol"]

@@ -320,6 +320,32 @@ def test_the_alternative_with_the_most_sulphites_decides() -> None:
     assert found["allergens"]["sulphites_mg_per_l"] == pytest.approx(100.0, rel=0.01)
 
 
+def part_of_lines(*lines: dict[str, Any]) -> list[dict[str, Any]]:
+    return [{"id": "syrup", "name": "Syrup", "lines": list(lines)}]
+
+
+def test_the_sulphites_of_what_a_part_may_hold_instead_are_declared() -> None:
+    # Wine of 100 mg/L may stand in the part: how much of it is drunk nobody knows, so no figure can clear it.
+    things = [thing("plain"), wine(10, "sweet")]
+    made = part_of_lines(poured("plain", "100 ml", alternatives=["sweet"]))
+    found = asked([poured("syrup")], things, ("EU", "US"), preparations=made)
+    assert judged(found, "EU") == judged(found, "US") == "contains"
+    assert found["allergens"]["sulphites_mg_per_l"] is None
+    instead = asked([poured("plain", alternatives=["syrup"])], things, preparations=made)
+    assert judged(instead, "EU") == "contains"
+    inner = [*made, {"id": "outer", "name": "Outer", "lines": [poured("syrup", "50 ml"), poured("sweet", "0.1 ml")]}]
+    assert judged(asked([poured("outer")], things, preparations=inner), "EU") == "contains"
+
+
+def test_the_sulphites_of_what_may_be_eaten_instead_are_declared() -> None:
+    fresh, glazed = (
+        thing(name, kind="fruit", per_100={"sulphites_mg": mg, "basis": "g"})
+        for name, mg in (("fresh", 0), ("glazed", 20))
+    )
+    line = poured("fresh", "10 g", role="garnish", eaten=True, alternatives=["glazed"])
+    assert judged(asked([poured("water"), line], [fresh, glazed]), "EU") == "contains"
+
+
 def test_a_fill_of_unknown_amount_is_declared() -> None:
     drink = {"method": {"kind": "swizzled"}, "serve": {"glass_ml": 300}}
     found = asked([poured("water", "50 ml"), poured("wine", "fill", role="top")], [wine(1)], drink=drink)

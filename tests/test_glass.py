@@ -7,6 +7,7 @@ import pytest
 from service.errors import InputFault
 from service.glass import LEAST_ROOM_ML, Glass, displaced_ml, filled, washline_percent
 from service.preparation import Warn
+from tests.one_drink import asked, poured, thing
 from tests.poured import WATER_G_PER_ML, line_of, liquid, mixed
 
 TONIC = liquid("tonic")
@@ -95,8 +96,20 @@ def test_a_wash_line_over_the_brim_is_given_with_a_warning() -> None:
     warnings: list[Warn] = []
     assert washline_percent(mixed((liquid(), 120.0)), 0.0, 0.0, 0.0, Glass(100.0), warnings) == pytest.approx(120.0)
     assert [warning.code for warning in warnings] == ["glass_overflows"]
-    assert washline_percent(mixed((liquid(), 100.0)), 0.0, 0.0, 0.0, Glass(100.001), warnings) is not None
+    for glass_ml in (100.001, 99.85):
+        assert washline_percent(mixed((liquid(), 100.0)), 0.0, 0.0, 0.0, Glass(glass_ml), warnings) is not None
     assert len(warnings) == 1
+
+
+@pytest.mark.parametrize(("weak", "strong"), [(0, 20), (12, 0), (20, 5), (40, 0)])
+@pytest.mark.parametrize("ml", [20, 50, 100])
+def test_a_glass_filled_to_its_brim_does_not_overflow(weak: float, strong: float, ml: int) -> None:
+    # Weak ethanol and water take up a little more together than apart; a fill is told by the volumes apart.
+    lines = [poured("weak", f"{ml} ml"), poured("strong", "fill", role="top")]
+    things = [thing("weak", abv_percent=weak), thing("strong", abv_percent=strong)]
+    found = asked(lines, things, drink={"serve": {"glass_ml": 200}})
+    assert "glass_overflows" not in {row["code"] for row in found["warnings"]}
+    assert found["serve"]["washline_percent"] == pytest.approx(100.0, abs=1.5)
 
 
 @pytest.mark.parametrize("lacking", ["liquid", "ice", "glass"])

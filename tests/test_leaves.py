@@ -1,4 +1,4 @@
-"""Bought items in a thing: each once, by its first path, drunk where any of it stays."""
+"""Bought items in a thing: each once, by its first path, drunk where all of it is, in a known amount."""
 
 from service.item import Item
 from service.leaves import leaves_of_item, leaves_of_lines, leaves_of_product
@@ -21,13 +21,13 @@ def test_each_is_met_once_by_its_first_path() -> None:
     assert list(outer) == ["b", "a", "c"]
 
 
-def test_what_is_strained_out_is_not_drunk_unless_some_of_it_stays() -> None:
+def test_what_is_strained_out_is_not_all_drunk_even_where_more_of_it_stays() -> None:
     strained = leaves_of_lines("strained", [(A, True), (B, False)])
     assert {key: leaf.drunk for key, leaf in strained.items()} == {"a": False, "b": True}
     assert not leaves_of_lines("outer", [(strained, False)])["a"].drunk
     assert not leaves_of_lines("outer", [(strained, True)])["b"].drunk
     for lines in ([(strained, False), (A, False)], [(A, False), (strained, False)], [(A, True), (A, False)]):
-        assert leaves_of_lines("outer", lines)["a"].drunk
+        assert not leaves_of_lines("outer", lines)["a"].drunk
 
 
 def test_a_product_holds_the_whole_and_nobody_knows_how_much() -> None:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from service.preparation import Prepared
-from tests.asked import answered, body_of, evaluation, part_refused, preparation, prepared, with_part
+from tests.asked import Body, answered, body_of, evaluation, part_refused, preparation, prepared, with_part
 
 CASES = tomllib.loads((Path(__file__).parent / "cases" / "preparations.toml").read_text(encoding="utf-8"))["case"]
 SYRUP = [{"item": "white-sugar", "amount": "500 g"}, {"item": "water", "amount": "500 g"}]
@@ -347,3 +347,31 @@ def test_dry_sugar_on_peel_is_never_100_brix_without_a_word() -> None:
     answer = answered(with_part(preparation(lines)))
     assert answer["preparations"][0]["brix"] > 99
     assert "sugar_above_saturation" in [row["code"] for row in answer["warnings"]]
+
+
+HEAVY = {"id": "heavy", "name": "Heavy", "kind": "wine", "abv_percent": 12, "density_g_per_ml": 1.05}
+
+
+def test_ethanol_never_fills_more_than_the_whole() -> None:
+    # All water gone from 12 ml of ethanol in 100 ml leaves ethanol: 100 % vol at most, arithmetic.
+    step = {"kind": "freezing out", "keeps": {"water": 0}}
+    part = preparation([{"item": "heavy", "amount": "100 ml"}], steps=[step])
+    found = answered(with_part(part, ingredients=[HEAVY]))["preparations"][0]
+    assert found["abv_percent"] == pytest.approx(100.0, abs=0.01)
+    assert found["yield_ml"] == pytest.approx(12.0, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("more", "fault"),
+    [
+        # 120 ml of ethanol in 115 ml, arithmetic.
+        (
+            {"steps": [{"kind": "reducing", "measured": {"volume_ml": 115}}]},
+            ("measured_impossible", "/steps/0/measured"),
+        ),
+        ({"yield": {"amount": "115 ml", "reduced": True}}, ("yield_below_solids", "/yield/amount")),
+    ],
+)
+def test_no_less_is_left_than_the_ethanol_takes_up(more: Body, fault: tuple[str, str]) -> None:
+    part = preparation([{"item": "heavy", "amount": "1 l"}], **more)
+    assert part_refused(part, ingredients=[HEAVY]) == [(fault[0], "/preparations/0" + fault[1])]

@@ -52,7 +52,9 @@ def test_a_floor_in_another_currency_is_converted_and_rounded_up() -> None:
 
 
 def test_a_floor_without_a_rate_is_named_in_a_warning() -> None:
-    found = bottle({**FREE, "currency": "EUR"}, offered("1.00", "EUR"))
+    found = bottle({**FREE, "currency": "EUR", "round": {"to": "1", "mode": "down"}}, offered("1.00", "EUR"))
+    # A price that nobody could compare may lie below the law's: none is suggested.
+    assert found["price"]["suggested"] is None
     assert codes(found) == ["price_floor_not_checked"]
     assert "rate from GBP to EUR" in found["warnings"][0]["detail"]
 
@@ -67,6 +69,17 @@ def test_nothing_is_suggested_where_a_floor_needs_an_unknown_strength() -> None:
 def test_a_menu_price_under_the_floor_is_warned_of(pricing: Body) -> None:
     assert "menu_price_below_floor" in codes(bottle(pricing))
     assert "menu_price_below_floor" not in codes(bottle({**pricing, "menu_price": "17.07"}))
+
+
+def test_a_floor_holds_for_what_the_guest_pays() -> None:
+    # 20 % on the bill: 14.22 x 1.2 = 17.064 is below 17.07 and 14.23 x 1.2 = 17.076 above it, arithmetic.
+    tax = {"rate_percent": "20", "included": False}
+    assert bottle({**FREE, "tax": tax})["price"]["suggested"] == "14.23"
+    assert "menu_price_below_floor" not in codes(bottle({"menu_price": "14.23", "tax": tax}))
+    assert "menu_price_below_floor" in codes(bottle({"menu_price": "14.22", "tax": tax}))
+    included = {**tax, "included": True}
+    assert bottle({**FREE, "tax": included})["price"]["suggested"] == "17.07"
+    assert "menu_price_below_floor" in codes(bottle({"menu_price": "17.06", "tax": included}))
 
 
 def cost(line: Body, offer: Body, **more: Any) -> Body:

@@ -196,3 +196,27 @@ def test_figures_that_disagree_are_a_warning_that_names_the_item() -> None:
 def test_amounts_are_for_all_serves_together() -> None:
     answer = answered(body_of([{"item": "gin-london-dry-40", "amount": "480 ml"}], serves=8))
     assert answer["serve"]["liquid_ml"] == pytest.approx(60.0)
+
+
+def test_an_alternative_kept_by_mass_stands_on_a_line_by_volume_as_what_is_poured_does() -> None:
+    # Two purées that hold only sugars and water; ICUMSA: 10 % by mass of sucrose is 1.0381 g/ml, 20 % 1.0810 g/ml.
+    fruits = [
+        {"id": name, "name": name, "kind": "fruit", "abv_percent": 0,
+         "per_100": {"basis": "g", "sugars_g": sugars, "carbohydrate_g": sugars, "acids_g": {}, "fibre_g": 0,
+                     "protein_g": 0, "fat_g": 0, "caffeine_mg": mg}}
+        for name, sugars, mg in (("fa", 10, 0), ("fb", 20, 100))
+    ]  # fmt: skip
+    line = {"item": "fa", "amount": "30 ml", "alternatives": ["fb"]}
+    spirit = {"item": "vodka-40", "amount": "70 ml"}
+    filled = {**line, "amount": "fill", "role": "top", "item": "water"}
+    part = preparation([spirit, line])
+    for body in (
+        body_of([spirit, line]),
+        body_of([{"item": "part", "amount": "100 ml"}], preparations=[part]),
+        body_of([spirit, filled], serve={"glass_ml": 100}),
+    ):
+        found = answered({**body, "ingredients": fruits})
+        assert found["alcohol"]["abv_percent"] == pytest.approx(28.1, abs=0.4)
+        # 30 ml of 1.081 g/ml with 1 mg in a gram are 32.4 mg of caffeine in 100 ml.
+        text = next(row["text"] for row in found["advisories"] if row["code"] == "caffeine_high")
+        assert "(up to 32." in text

@@ -15,8 +15,9 @@ from service.icewater import Method, Water
 from service.lookup import Place
 from service.mixture import Part
 from service.recipe import PreparationSpec
-from service.specification import glass_of, kind_of, method_of, spec_of
+from service.specification import glass_of, method_of, spec_of
 from service.steps import Step
+from service.stepwords import kind_of
 from tests.poured import line_of, liquid
 
 WEAK, STRONG = liquid("weak", 20.0), liquid("strong", 60.0)
@@ -97,32 +98,25 @@ def test_products_are_named_wherever_they_are_stated(where: str) -> None:
     assert spec(**{where: {"outputs": outputs} if where == "yield" else outputs}).products == ("one", "two")
 
 
-def test_a_line_without_alternatives_has_no_bounds() -> None:
+def test_a_line_without_alternatives_has_no_variants() -> None:
     made = spec().lines[0]
-    assert (made.weaker, made.stronger, made.alternatives) == (None, None, ())
+    assert (made.variants, made.alternatives) == ((), ())
 
 
-def test_bounds_are_the_same_amount_of_the_weakest_and_the_strongest() -> None:
-    amount = PLAIN._replace(alternatives=(WEAK, STRONG)).amount
+def test_variants_are_the_same_amount_of_what_may_stand_there() -> None:
+    amount = float(PLAIN.amount.quantity)
     made = spec(PLAIN._replace(alternatives=(WEAK, STRONG))).lines[0]
-    assert made.weaker == Part(WEAK, float(amount.quantity))
-    assert made.stronger == Part(STRONG, float(amount.quantity))
-    one_way = spec(PLAIN._replace(alternatives=(STRONG,))).lines[0]
-    assert (one_way.weaker, one_way.stronger) == (None, Part(STRONG, 100.0))
+    assert (made.variants, made.weaker) == ((Part(WEAK, amount), Part(STRONG, amount)), ())
+    held = replace(PLAIN.substance, weaker=WEAK, stronger=STRONG)
+    own = spec(PLAIN._replace(substance=held, part=Part(held, amount))).lines[0]
+    assert (own.variants, own.weaker) == ((Part(STRONG, amount),), (Part(WEAK, amount),))
 
 
 def test_what_is_strained_out_opens_no_range() -> None:
     made = spec(PLAIN._replace(alternatives=(WEAK, STRONG), strained_out=True)).lines[0]
-    assert (made.weaker, made.stronger) == (None, None)
+    assert made.variants == made.weaker == ()
     # Its allergens stay all the same.
     assert made.alternatives == (WEAK, STRONG)
-
-
-def test_an_alternative_of_unknown_strength_leaves_the_upper_end_unknown() -> None:
-    unknown = liquid("odd", None, kind="liqueur")
-    made = spec(PLAIN._replace(alternatives=(STRONG, unknown))).lines[0]
-    assert made.stronger is not None
-    assert made.stronger.substance is unknown
 
 
 def test_an_alternative_that_cannot_stand_in_that_amount_is_a_fault() -> None:

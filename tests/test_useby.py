@@ -116,3 +116,26 @@ def test_the_reason_names_the_life_that_ends_first() -> None:
     assert reason([line("part")], made) == "part, 1 day once made"
     dated = preparation([line("short")], shelf_life_days=30, made_on="2026-11-24")
     assert reason([line("part")], dated) == "short, 2 days once opened; part was made on 2026-11-24"
+
+
+def test_what_may_be_poured_instead_counts_as_well() -> None:
+    assert life([line("long", alternatives=["short"])]) == {"days": 2, "path": ["asked", "short"]}
+    part = preparation([line("long", alternatives=["short"])], shelf_life_days=14)
+    assert life([line("part")], part) == {"days": 2, "path": ["asked", "part", "short"]}
+    strained = preparation([line("long"), line("long", alternatives=["short"], strained_out=True)])
+    assert life([line("part")], strained) == {"days": 90, "path": ["asked", "part", "long"]}
+
+
+def test_an_alternative_part_past_its_life_is_cautioned() -> None:
+    part = preparation([line("long")], shelf_life_days=3, made_on="2026-11-15")
+    lines = [line("long", alternatives=["part"])]
+    assert life(lines, part) == {"days": -7, "path": ["asked", "part"]}
+    found = answered(body_of(lines, preparations=[part], ingredients=[LONG], as_of="2026-11-25"))
+    assert "past_use_by" in {row["code"] for row in found["advisories"]}
+
+
+def test_a_part_made_after_the_day_asked_for_is_named() -> None:
+    for made_on, warned in (("2026-11-26", ["made_on_in_future"]), ("2026-11-25", [])):
+        part = preparation([line("long")], shelf_life_days=3, made_on=made_on)
+        body = body_of([line("part")], preparations=[part], ingredients=[LONG], as_of="2026-11-25")
+        assert [row["code"] for row in answered(body)["warnings"]] == warned

@@ -9,8 +9,9 @@ from service.report.figures import Json
 from service.rules import Rules
 from service.substance import NO_ALCOHOL_BY_KIND
 
-DOUBTFUL_KINDS = frozenset(("mixer", "syrup", "juice", "dairy", "spice", "acid"))
-"""Kinds that hold no alcohol as a rule and now and then do: kombucha, kefir, extracts, vinegars."""
+DOUBTFUL_KINDS = frozenset(("mixer", "syrup", "juice", "dairy", "spice", "acid", "fruit", "additive", "egg", "nut"))
+"""Kinds that hold no alcohol as a rule and now and then do: kombucha, kefir, extracts, vinegars, fruit and nuts kept in
+spirits, flavourings, egg liqueur."""
 
 
 def claim_rows(evaluation: Evaluation, rules: Sequence[Rules]) -> list[Json]:
@@ -34,14 +35,18 @@ def claim_rows(evaluation: Evaluation, rules: Sequence[Rules]) -> list[Json]:
 
 
 def _doubts(evaluation: Evaluation) -> tuple[str, ...]:
-    """Why a strength of nothing is not certain: one that was taken and not stated, alcohol that is eaten or rinsed."""
+    """Why a strength of nothing is not certain: one that was taken and not stated, alcohol beside the liquid's own."""
     taken: dict[str, None] = {}
     beside: dict[str, None] = {}
     for line in evaluation.lines:
-        if line.role == "rinse" or line.eaten:
-            beside |= dict.fromkeys(made.id for made in (line.substance, *line.alternatives) if _may_hold_alcohol(made))
-        elif line.role in ("pour", "top"):
-            taken |= dict.fromkeys(_taken_as_none((line.substance, *line.alternatives)))
+        held = (line.substance, *line.alternatives)
+        if line.role in ("rinse", "garnish"):
+            beside |= dict.fromkeys(made.id for made in held if _may_hold_alcohol(made))
+        if line.role in ("pour", "top", "rinse") or line.eaten:
+            taken |= dict.fromkeys(_taken_as_none(held))
+    for rows in evaluation.resolved.preparation_lines.values():
+        strained_out = [made for row in rows if row.strained_out for made in (row.substance, *row.alternatives)]
+        beside |= dict.fromkeys(made.id for made in strained_out if _may_hold_alcohol(made))
     doubts = []
     if taken:
         doubts.append(f"the strength of {', '.join(taken)} is taken as 0 % vol, not stated")
@@ -62,8 +67,9 @@ def _taken_as_none(poured: Iterable[Substance]) -> Iterator[str]:
             if assumption.code != NO_ALCOHOL_BY_KIND or assumption.item is None:
                 continue
             leaf = made.leaves.get(assumption.item)
-            if leaf is not None and leaf.item.origin != "reference" and leaf.item.kind in DOUBTFUL_KINDS:
-                yield leaf.item.id
+            # Of a joint product there is no leaf but those of the whole, which may have held anything.
+            if leaf is None or (leaf.item.origin != "reference" and leaf.item.kind in DOUBTFUL_KINDS):
+                yield assumption.item
 
 
 def _only_kind(evaluation: Evaluation) -> str | None:

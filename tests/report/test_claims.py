@@ -25,9 +25,12 @@ def test_a_stated_strength_of_nothing_may_be_called_so() -> None:
     assert row["source"] and row["standing"]
 
 
-@pytest.mark.parametrize("kind", ["mixer", "syrup", "juice", "dairy", "spice", "acid"])
+KINDS = ["mixer", "syrup", "juice", "dairy", "spice", "acid", "fruit", "additive", "egg", "nut"]
+
+
+@pytest.mark.parametrize("kind", KINDS)
 def test_a_strength_that_was_only_taken_as_nothing_is_no_claim(kind: str) -> None:
-    facts = {"density_g_per_ml": 1.0} if kind in ("spice", "acid") else {}
+    facts = {"density_g_per_ml": 1.0} if kind not in ("mixer", "syrup", "juice", "dairy") else {}
     row = claim(drink(thing("brew", kind=kind, abv_percent=None, **facts)), "alcohol-free")
     assert not row["allowed"]
     assert "the strength of brew is taken as 0 % vol, not stated" in row["text"]
@@ -64,6 +67,46 @@ def test_alcohol_that_is_rinsed_or_eaten_is_no_claim() -> None:
         row = claim(found, "alcohol-free")
         assert not row["allowed"]
         assert f"{what} brings alcohol that the strength of the liquid does not count" in row["text"]
+
+
+@pytest.mark.parametrize("line", [{"role": "rinse", "residue_ml": 1}, {"role": "garnish", "eaten": True}])
+@pytest.mark.parametrize("kind", ["mixer", "fruit"])
+def test_what_is_rinsed_or_eaten_of_unstated_strength_is_no_claim(kind: str, line: dict[str, Any]) -> None:
+    # Cherries in brandy are fruit; a kombucha is a mixer.
+    things = [thing("soda"), thing("kept", kind=kind, abv_percent=None, density_g_per_ml=1.0)]
+    row = claim(asked([poured("soda"), poured("kept", "5 ml", **line)], things, ("GB",)), "alcohol-free")
+    assert not row["allowed"]
+    assert "the strength of kept is taken as 0 % vol, not stated" in row["text"]
+
+
+def test_a_garnish_that_is_left_may_still_give_its_alcohol() -> None:
+    things = [thing("soda"), thing("cherry", abv_percent=15, density_g_per_ml=1.0)]
+    found = asked([poured("soda"), poured("cherry", "5 g", role="garnish")], things, ("GB", "EU"))
+    assert not claim(found, "alcohol-free")["allowed"]
+
+
+@pytest.mark.parametrize("strained", [{"item": "spirit"}, {"item": "cold", "alternatives": ["spirit"]}])
+def test_alcohol_that_is_strained_out_is_no_claim(strained: dict[str, Any]) -> None:
+    things = [thing("cold"), thing("spirit", abv_percent=40)]
+    rows = [poured("cold", "100 ml"), {"amount": "20 ml", "strained_out": True, **strained}]
+    part = {"id": "part", "name": "Part", "lines": rows}
+    outer = {"id": "outer", "name": "Outer", "lines": [poured("part", "50 ml")]}
+    for name, preparations in (("part", [part]), ("outer", [part, outer])):
+        found = asked([poured(name, "50 ml")], things, ("EU",), preparations=preparations)
+        bounded = [row for row in found["alcohol"]["claims"] if row["limit_percent"] <= 0.5]
+        assert bounded and not any(row["allowed"] for row in bounded)
+        assert "spirit brings alcohol" in bounded[0]["text"]
+
+
+def test_a_joint_product_of_unstated_strength_is_no_claim() -> None:
+    # The entry of a juice says nothing of strength, and what it was pressed from held wine.
+    things = [thing("wine", abv_percent=12), thing("press", kind="juice", abv_percent=None)]
+    part = {"id": "part", "name": "Part", "lines": [poured("wine", "100 ml")], "outputs": [
+        {"id": "press", "amount": "50 ml", "cost_share_percent": "60"},
+        {"id": "marc", "amount": "20 ml", "cost_share_percent": "40"},
+    ]}  # fmt: skip
+    row = claim(asked([poured("press")], things, ("GB",), preparations=[part]), "alcohol-free")
+    assert not row["allowed"]
 
 
 def test_a_word_kept_for_wine_needs_the_drink_to_be_one() -> None:
