@@ -3,6 +3,7 @@
 from typing import Any
 
 from schemas._base import Output
+from schemas.answer_duties import DutyRow
 from schemas.answer_labels import AdvisoryRow, AlcoholAnswer, AllergensAnswer, BalanceAnswer, NutritionAnswer
 from schemas.answer_money import Cost, Missing, PriceAnswer, Rounding
 
@@ -227,6 +228,8 @@ class Answer(Output):
     """Energy and nutrients."""
     allergens: AllergensAnswer | None = None
     """Allergens and diet."""
+    duties: tuple[DutyRow, ...] | None = None
+    """Duties of menus and labels that may apply; absent where neither alcohol, nutrition nor allergens are asked for."""
     advisories: tuple[AdvisoryRow, ...]
     """Cautions."""
     balance: BalanceAnswer | None = None

@@ -304,10 +304,15 @@ def _label_figure(figure: Decimal, rule: LabelText) -> str:
 
 
 def statements(rules: Rules, abv_upper_percent: float | None, sold_as: str) -> tuple[Statement, ...]:
-    """The statements due for a drink so sold; an unknown strength takes off none."""
+    """The statements due for a drink so sold; an unknown strength takes off none.
+
+    Those that look at more than the sale and the strength are :mod:`service.duties`' alone.
+    """
     figure = None if abv_upper_percent is None else lawful_decimal(abv_upper_percent)
     due = []
     for statement in rules.statements:
+        if statement.measure or statement.only or statement.option:
+            continue
         limit, comparator = statement.abv_percent, statement.comparator
         meets = limit is None or comparator is None or figure is None or stands(figure, comparator, limit)
         if meets and (not statement.sold_as or sold_as in statement.sold_as):

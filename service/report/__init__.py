@@ -6,6 +6,8 @@ from service.line import ResolvedLine
 from service.mixture import Mixture, Part
 from service.report.alcohol import alcohol_section
 from service.report.allergens import allergens_section
+from service.report.duties import SECTIONS as LABEL_SECTIONS
+from service.report.duties import duty_rows
 from service.report.figures import Json, missing_rows, shown
 from service.report.money import cost_section, exact_text, price_section
 from service.report.nutrition import nutrition_section
@@ -37,6 +39,8 @@ def answer(evaluation: Evaluation, request_sha256: str) -> Json:
         body["nutrition"] = nutrition_section(evaluation, evaluation.nutrition)
     if evaluation.declarations is not None:
         body["allergens"] = allergens_section(evaluation, evaluation.declarations)
+    if evaluation.sections & LABEL_SECTIONS:
+        body["duties"] = duty_rows(evaluation)
     body["advisories"] = [
         {
             "code": row.code, "level": row.level, "text": row.text, "deferral": row.deferral, "source": row.source,

@@ -15,7 +15,7 @@ DOUBTFUL_KINDS = frozenset(("mixer", "syrup", "juice", "dairy", "spice", "acid")
 
 def claim_rows(evaluation: Evaluation, rules: Sequence[Rules]) -> list[Json]:
     """Every word of strength of each jurisdiction, allowed or refused with the figure or the reason."""
-    upper, kind, doubts = evaluation.alcohol.abv_upper_percent, _only_kind(evaluation), _doubts(evaluation)
+    upper, kind, doubts = evaluation.alcohol.abv_upper_percent, only_kind(evaluation), _doubts(evaluation)
     return [
         {
             "jurisdiction": regime.code,
@@ -66,7 +66,7 @@ def _taken_as_none(poured: Iterable[Substance]) -> Iterator[str]:
                 yield leaf.item.id
 
 
-def _only_kind(evaluation: Evaluation) -> str | None:
+def only_kind(evaluation: Evaluation) -> str | None:
     """The kind of product where the whole drink is one, such as a glass of wine; ``None`` for a mixed drink."""
     poured = [line for line in evaluation.lines if line.role in ("pour", "top", "rinse")]
     if len(poured) != 1 or poured[0].alternatives or evaluation.build.dilution.water_ml != 0:

@@ -1,0 +1,126 @@
+"""Duties of menus and labels as the contract writes them: what may apply to whom, since when, and what it lacks."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from service.duties import CaloriesText, Duty, Sale, duties, menu_calories
+from service.evaluate import Evaluation
+from service.labelling import NOT_KNOWN, standard_drink_count
+from service.mixture import Mixture
+from service.nutrition import declared_figures, energy
+from service.nutrition import nutrition as nutrients_of
+from service.report.claims import only_kind
+from service.report.figures import Json
+from service.rules import Rules
+
+SECTIONS = frozenset(("alcohol", "nutrition", "allergens"))
+"""Sections of which any one brings the duties with it."""
+
+MENU_CALORIES = "menu_calories"
+"""The duty that the calories of a chain's menu are declared under."""
+
+MEASURES = ("caffeine_mg", "glycyrrhizin_mg", "quinine_mg", "sulphites_mg")
+
+
+def duty_rows(evaluation: Evaluation) -> list[Json]:
+    """Every jurisdiction's duties that a drink so sold may meet, none of them decided here."""
+    return [row for regime in evaluation.rules for row in _rows(evaluation, regime)]
+
+
+def _rows(evaluation: Evaluation, regime: Rules) -> list[Json]:
+    sold_as = _sold_as(evaluation)
+    asked = [one for one in (*regime.statements, *regime.ahead) if not one.sold_as or sold_as in one.sold_as]
+    if not asked:
+        return []
+    # Most poured drinks meet duties that need no figure, and reading the figures takes longest.
+    sale = sale_of(evaluation, regime, with_figures=any(one.needs or one.measure for one in asked))
+    declared = _calories(evaluation, regime)
+    return [_row(regime, duty, declared) for duty in duties(regime, sale)]
+
+
+def _sold_as(evaluation: Evaluation) -> str:
+    house = evaluation.request.house
+    return "poured" if house is None else house.sold_as
+
+
+def _row(regime: Rules, duty: Duty, declared: CaloriesText | None) -> Json:
+    statement = duty.statement
+    official = statement.binding == "text"
+    calories = declared if statement.key == MENU_CALORIES else None
+    refused = _refusal(duty)
+    if calories is not None and calories.reason is not None:
+        refused = calories.reason
+    return {
+        "jurisdiction": regime.code,
+        "code": statement.key,
+        "title": statement.title or statement.key.replace("_", " ").capitalize(),
+        "asks": None if official else statement.text,
+        "applies_to": statement.who or "whoever sells the drink so",
+        "applies": duty.applies,
+        "status": statement.status,
+        "statement": statement.text if official else None,
+        "statement_lang": statement.lang if official else None,
+        "declaration": None if calories is None else calories.text,
+        "missing": list(duty.missing),
+        "refused": refused,
+        "article": statement.article or statement.source,
+        "standing": statement.standing,
+        "note": statement.detail,
+        "defer": f"Whether it binds you is for {regime.authority} to say; this is not legal advice.",
+    }
+
+
+def _refusal(duty: Duty) -> str | None:
+    if not duty.missing:
+        return None
+    named = ", ".join(duty.missing)
+    return f"{NOT_KNOWN.capitalize()}: {named}. Nothing is declared in its place, and no zero."
+
+
+def sale_of(evaluation: Evaluation, regime: Rules, *, with_figures: bool = True) -> Sale:
+    """What the duties of one regime look at in this drink."""
+    house = evaluation.request.house
+    sale = Sale(
+        sold_as=_sold_as(evaluation),
+        abv_upper_percent=evaluation.alcohol.abv_upper_percent,
+        kind=only_kind(evaluation),
+        options=frozenset(["chain_menu"] if house is not None and house.chain_menu else []),
+    )
+    if not with_figures:
+        return sale
+    build, drink = evaluation.build, evaluation.consumed
+    volume = drink.volume_ml if build.liquid is None else build.liquid.volume_ml
+    per_l, more_of = _per_l(evaluation, drink, volume)
+    return replace(sale, per_l=per_l, more_of=more_of, figures=_figures(evaluation, regime, volume))
+
+
+def _figures(evaluation: Evaluation, regime: Rules, volume: float) -> Mapping[str, float | None]:
+    """Figures of one serve by the names of ``needs``; a name that is not here is never known."""
+    drink, own = evaluation.consumed, evaluation.alcohol.strength
+    counted = standard_drink_count(regime, own.ethanol_g)
+    return {
+        **declared_figures(nutrients_of(drink, volume), energy(drink, regime), 1.0),
+        "abv_percent": own.abv_percent,
+        "ethanol_g": own.ethanol_g,
+        "standard_drinks": None if counted is None or counted.count is None else float(counted.count),
+    }
+
+
+def _per_l(evaluation: Evaluation, drink: Mixture, volume: float) -> tuple[Mapping[str, float | None], frozenset[str]]:
+    """mg in one litre as far as they are known, and the measures of which more may be there."""
+    per_l: dict[str, float | None] = {
+        name: 1000.0 * drink.content(name) / volume if volume > 0 else None for name in MEASURES
+    }
+    more_of = {name for name in MEASURES if drink.missing(name)}
+    sulphites = evaluation.sulphites
+    if sulphites is not None:
+        per_l["sulphites_mg"] = sulphites.known_mg_per_l
+        more_of.discard("sulphites_mg")
+        more_of |= {"sulphites_mg"} if sulphites.mg_per_l is None else set()
+    return per_l, frozenset(more_of)
+
+
+def _calories(evaluation: Evaluation, regime: Rules) -> CaloriesText | None:
+    """The calories of a chain's menu, where the house has asked for them."""
+    found = evaluation.calories.get(regime.code)
+    return None if found is None else menu_calories(regime, found.low_kcal, found.high_kcal, found.options)
