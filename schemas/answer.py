@@ -3,7 +3,7 @@
 from typing import Any
 
 from schemas._base import Output
-from schemas.answer_duties import DutyRow
+from schemas.answer_duties import DutyRow, Labels
 from schemas.answer_labels import AdvisoryRow, AlcoholAnswer, AllergensAnswer, BalanceAnswer, NutritionAnswer
 from schemas.answer_money import Cost, Missing, PriceAnswer, Rounding
 
@@ -229,7 +229,7 @@ class Answer(Output):
     allergens: AllergensAnswer | None = None
     """Allergens and diet."""
     duties: tuple[DutyRow, ...] | None = None
-    """Duties of menus and labels that may apply; absent where neither alcohol, nutrition nor allergens are asked for."""
+    """Duties of menus and labels that may apply; absent where no label section was asked for."""
     advisories: tuple[AdvisoryRow, ...]
     """Cautions."""
     balance: BalanceAnswer | None = None
@@ -242,5 +242,7 @@ class Answer(Output):
     """What to look at; the figures stand all the same."""
     trace: tuple[TraceRow, ...] | None = None
     """Every figure's steps, where asked for."""
+    labels: Labels | None = None
+    """The language of the texts; absent where none was asked for."""
     meta: Meta
     """By what the answer was made."""

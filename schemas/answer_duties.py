@@ -40,3 +40,43 @@ class DutyRow(Output):
     """What to know about the source; empty where there is nothing."""
     defer: str
     """Who decides."""
+    fallback: bool | None = None
+    """Whether the official text is in another language than that asked for; absent where none was asked for."""
+
+
+class Term(Output):
+    """One word that the answer uses in the language asked for."""
+
+    key: str
+    """Group and name of the word, such as `allergen.milk`."""
+    text: str
+    """The word or sentence, with its blanks in braces."""
+    lang: str
+    """Language of it."""
+    fallback: bool
+    """Whether it is not in the language asked for."""
+    source: str
+    """Where it comes from."""
+    standing: str
+    """How far that was checked: confirmed, secondary, memory, or own where the wording is our own."""
+
+
+class Labels(Output):
+    """The language of the answer's texts, with words for menus and sheets; figures are the same in every language."""
+
+    asked: str
+    """The language tag that was asked for."""
+    lang: str
+    """The language of the texts."""
+    name: str
+    """What the language calls itself."""
+    fallback: bool
+    """Whether the language asked for is not held, so that all is English."""
+    headings: dict[str, str]
+    """Headings of menus and sheets, by key."""
+    units: dict[str, str]
+    """Words of units, by key."""
+    terms: tuple[Term, ...]
+    """Every word used, with source and standing."""
+    missing: tuple[str, ...]
+    """Keys of the words that are not in the language asked for."""

@@ -78,9 +78,11 @@ def toml(path: Path) -> dict[str, typing.Any]:
         raise DataFault(f"{path.name}: cannot be read: {fault}") from fault
 
 
-def dated_entries(path: Path, kinds: Mapping[str, type[Dated]]) -> dict[str, tuple[Dated, ...]]:
-    """The entries of a file by kind; each takes from its source what it does not say itself."""
-    raw = toml(path)
+def dated_entries(
+    path: Path, kinds: Mapping[str, type[Dated]], read: Mapping[str, typing.Any] | None = None
+) -> dict[str, tuple[Dated, ...]]:
+    """The entries of a file, ``read`` or not, by kind; each takes from its source what it does not say itself."""
+    raw = toml(path) if read is None else read
     for key in raw:
         if key not in kinds and key not in (*HEAD, "sources"):
             raise DataFault(f"{path.name}: {key}: unknown key")

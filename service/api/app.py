@@ -14,6 +14,7 @@ from service.api.limits import Limits
 from service.api.pointer import faults_of
 from service.api.problems import NOT_FOUND, Problem, of_faults, of_input
 from service.errors import InputFault, InputFaults
+from service.language import languages
 from service.lookup import EMPTY_CATALOGUE, Catalogue
 from service.offers import offers_by_item
 from service.reference import reference as embedded
@@ -35,6 +36,7 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     app.state.reference = embedded()
     app.state.catalogue = demo_catalogue() if current.demo else EMPTY_CATALOGUE
     rules()
+    languages()
     for code in current.jurisdictions:
         jurisdiction(code)
     for router in (evaluations.router, physics.router, reference.router, health.router):

@@ -8,6 +8,7 @@ from pydantic_core import to_json
 
 from service.api.body import body_of, document_of
 from service.api.documentation import REFUSALS, answered_with, json_body
+from service.api.languages import PARAMETERS, headers_of, wording_of
 from service.api.problems import of_input
 from service.api.validation import asked
 from service.errors import InputFault, InputFaults
@@ -15,6 +16,7 @@ from service.evaluate import evaluate
 from service.lookup import Catalogue
 from service.reference import Reference
 from service.report import answer
+from service.report.wording import Wording
 
 router = APIRouter(tags=["evaluation"])
 
@@ -25,7 +27,7 @@ router = APIRouter(tags=["evaluation"])
     summary="Evaluate one drink",
     response_model=None,
     responses={200: answered_with("Answer", "The whole answer."), **REFUSALS},
-    openapi_extra=json_body("EvaluationRequest"),
+    openapi_extra={**json_body("EvaluationRequest"), "parameters": PARAMETERS},
 )
 async def evaluate_drink(request: Request) -> Response:
     """Cost, price, strength, standard drinks, nutrition, allergens and balance of one drink, from a spec and offers.
@@ -34,19 +36,28 @@ async def evaluate_drink(request: Request) -> Response:
     defers to local codes and licensed practice.
     """
     state = request.app.state
+    wording = wording_of(request)
     raw = await body_of(request, state.settings.max_body_bytes, state.settings.body_timeout_s)
     today = datetime.now(UTC).date()
-    content = evaluated(raw, today, state.settings.jurisdictions, state.reference, state.catalogue)
-    return Response(content, media_type="application/json")
+    content = evaluated(raw, today, state.settings.jurisdictions, state.reference, state.catalogue, wording)
+    return Response(content, media_type="application/json", headers=headers_of(wording))
 
 
 def evaluated(
-    raw: bytes, today: date, jurisdictions: tuple[str, ...], reference: Reference, catalogue: Catalogue
+    raw: bytes,
+    today: date,
+    jurisdictions: tuple[str, ...],
+    reference: Reference,
+    catalogue: Catalogue,
+    wording: Wording | None = None,
 ) -> bytes:
-    """The answer to a raw body, as bytes. Raises :class:`service.api.problems.Problem`."""
+    """The answer to a raw body, as bytes, in English unless ``wording`` says otherwise.
+
+    Raises :class:`service.api.problems.Problem`.
+    """
     request = asked(document_of(raw), len(raw))
     try:
         found = evaluate(request, today, jurisdictions, reference, catalogue)
-        return to_json(answer(found, hashlib.sha256(raw).hexdigest()))
+        return to_json(answer(found, hashlib.sha256(raw).hexdigest(), wording))
     except (InputFault, InputFaults) as fault:
         raise of_input(fault) from None

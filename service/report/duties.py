@@ -11,6 +11,7 @@ from service.nutrition import declared_figures, energy
 from service.nutrition import nutrition as nutrients_of
 from service.report.claims import only_kind
 from service.report.figures import Json
+from service.report.wording import Wording
 from service.rules import Rules
 
 SECTIONS = frozenset(("alcohol", "nutrition", "allergens"))
@@ -22,12 +23,12 @@ MENU_CALORIES = "menu_calories"
 MEASURES = ("caffeine_mg", "glycyrrhizin_mg", "quinine_mg", "sulphites_mg")
 
 
-def duty_rows(evaluation: Evaluation) -> list[Json]:
+def duty_rows(evaluation: Evaluation, wording: Wording) -> list[Json]:
     """Every jurisdiction's duties that a drink so sold may meet, none of them decided here."""
-    return [row for regime in evaluation.rules for row in _rows(evaluation, regime)]
+    return [row for regime in evaluation.rules for row in _rows(evaluation, regime, wording)]
 
 
-def _rows(evaluation: Evaluation, regime: Rules) -> list[Json]:
+def _rows(evaluation: Evaluation, regime: Rules, wording: Wording) -> list[Json]:
     sold_as = _sold_as(evaluation)
     asked = [one for one in (*regime.statements, *regime.ahead) if not one.sold_as or sold_as in one.sold_as]
     if not asked:
@@ -35,7 +36,7 @@ def _rows(evaluation: Evaluation, regime: Rules) -> list[Json]:
     # Most poured drinks meet duties that need no figure, and reading the figures takes longest.
     sale = sale_of(evaluation, regime, with_figures=any(one.needs or one.measure for one in asked))
     declared = _calories(evaluation, regime)
-    return [_row(regime, duty, declared) for duty in duties(regime, sale)]
+    return [_row(regime, duty, declared, wording) for duty in duties(regime, sale)]
 
 
 def _sold_as(evaluation: Evaluation) -> str:
@@ -43,13 +44,15 @@ def _sold_as(evaluation: Evaluation) -> str:
     return "poured" if house is None else house.sold_as
 
 
-def _row(regime: Rules, duty: Duty, declared: CaloriesText | None) -> Json:
+def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, wording: Wording) -> Json:
     statement = duty.statement
     official = statement.binding == "text"
     calories = declared if statement.key == MENU_CALORIES else None
     refused = _refusal(duty)
     if calories is not None and calories.reason is not None:
         refused = calories.reason
+    text = wording.official(regime, statement) if official else None
+    marks: Json = {"fallback": None if text is None else text.fallback} if wording.marked else {}
     return {
         "jurisdiction": regime.code,
         "code": statement.key,
@@ -58,8 +61,8 @@ def _row(regime: Rules, duty: Duty, declared: CaloriesText | None) -> Json:
         "applies_to": statement.who or "whoever sells the drink so",
         "applies": duty.applies,
         "status": statement.status,
-        "statement": statement.text if official else None,
-        "statement_lang": statement.lang if official else None,
+        "statement": None if text is None else text.text,
+        "statement_lang": None if text is None else text.lang,
         "declaration": None if calories is None else calories.text,
         "missing": list(duty.missing),
         "refused": refused,
@@ -67,6 +70,7 @@ def _row(regime: Rules, duty: Duty, declared: CaloriesText | None) -> Json:
         "standing": statement.standing,
         "note": statement.detail,
         "defer": f"Whether it binds you is for {regime.authority} to say; this is not legal advice.",
+        **marks,
     }
 
 
