@@ -19,7 +19,8 @@ class DutyRow(Output):
     applies_to: str
     """Whom it may concern."""
     applies: str
-    """`applies`, `from` with the day from which it will, or `proposal`, which is shown and never applied."""
+    """`applies`, `from` with the day from which it will, `not known` where it rests on a content that is not known, or
+    `proposal`, which is shown and never applied."""
     status: Literal["law", "guidance", "convention", "proposal"]
     """What stands behind it."""
     statement: str | None

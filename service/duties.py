@@ -16,6 +16,8 @@ from service.rules import Rules
 
 APPLIES = "applies"
 PROPOSAL = "proposal"
+OPEN = "not known"
+"""What is known of the contents does not call for the duty, and more may be there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,13 +59,16 @@ def duties(rules: Rules, sale: Sale) -> tuple[Duty, ...]:
     for statement in (*rules.statements, *rules.ahead):
         missing = _due(statement, sale)
         if missing is not None:
-            found.append(Duty(statement, _applies(statement, rules.day), missing))
+            open_to = statement.measure is not None and statement.measure in missing
+            found.append(Duty(statement, _applies(statement, rules.day, open_to=open_to), missing))
     return tuple(found)
 
 
-def _applies(statement: Statement, day: date) -> str:
+def _applies(statement: Statement, day: date, *, open_to: bool) -> str:
     if statement.status == PROPOSAL:
         return PROPOSAL
+    if open_to and statement.since <= day:
+        return OPEN
     return APPLIES if statement.since <= day else f"from {statement.since.isoformat()}"
 
 
@@ -113,7 +118,7 @@ def menu_calories(rules: Rules, low_kcal: float | None, high_kcal: float | None,
     if words is None or row is None:
         return None
     if low_kcal is None or high_kcal is None:
-        reason = "The energy is not known; no calories can be declared, and no zero stands in for them."
+        reason = "The energy of every choice is not known; no calories can be declared, and no zero stands in for them."
         return CaloriesText(None, reason, words.source, words.standing)
     low, high = (rounded(kcal, row.bands).text for kcal in (low_kcal, high_kcal))
     return CaloriesText(_calories(words, low, high, options), None, words.source, words.standing)

@@ -1,6 +1,6 @@
 """Energy of a drink over everything that may be poured for it: the least, the most, and how many drinks that makes."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 from schemas.drink import Drink
@@ -9,6 +9,7 @@ from service.build import Build, built, with_parts
 from service.line import ResolvedLine
 from service.mixture import Mixture, Part, mixture, together
 from service.nutrition import energy
+from service.preparation import Prepared
 from service.rules import Rules
 from service.specification import glass_of, method_of
 
@@ -28,19 +29,21 @@ def energy_options(
     eaten: Mixture | None,
     fractions: Mapping[str, float],
     rules: Rules,
+    parts: Collection[Prepared] = (),
 ) -> EnergyOptions:
     """The energy of a drink by one regime's factors over the alternatives of its lines.
 
-    Where the energy of any choice is unknown both ends are, since it could be either.
+    Where the energy of any choice is unknown both ends are, since it could be either; so are they with a house-made
+    part that has alternatives of its own, of which the strongest is known and not the richest.
     """
     low: dict[int, Part] = {}
     high: dict[int, Part] = {}
-    options, known = 1, True
+    options, known = 1, not any(line.alternatives for part in parts for line in part.spec.lines)
     for line in lines:
         if not line.alternatives or line.part is None or line.role not in ("pour", "top", "rinse"):
             continue
-        parts = [line.part, *(alternative_part(line, made, drink.serves) for made in line.alternatives)]
-        found = [(_kcal(mixture((part,)), rules), part) for part in parts]
+        choices = [line.part, *(alternative_part(line, made, drink.serves) for made in line.alternatives)]
+        found = [(_kcal(mixture((part,)), rules), part) for part in choices]
         options *= len(found)
         figures = [(kcal, part) for kcal, part in found if kcal is not None]
         known = known and len(figures) == len(found)

@@ -146,7 +146,7 @@ def evaluate(
         cost=cost,
         price=price,
         consumed=consumed,
-        calories=_calories(request, rules, lines, build, eaten, fractions),
+        calories=_calories(request, rules, resolved, lines, build, eaten, fractions),
         nutrition=nutrition(consumed, liquid_ml) if "nutrition" in sections else None,
         declarations=declarations,
         sulphites=sulphites,
@@ -168,6 +168,7 @@ def evaluate(
 def _calories(
     request: EvaluationRequest,
     rules: Sequence[Rules],
+    resolved: Resolved,
     lines: Sequence[ResolvedLine],
     build: Build,
     eaten: Mixture | None,
@@ -176,8 +177,9 @@ def _calories(
     """Energy over the alternatives by jurisdiction, where a chain's menu is asked for and a rule for one is held."""
     if request.house is None or not request.house.chain_menu:
         return {}
+    parts = tuple(resolved.preparations.values())
     return {
-        regime.code: energy_options(request.drink, lines, build, eaten, fractions, regime)
+        regime.code: energy_options(request.drink, lines, build, eaten, fractions, regime, parts)
         for regime in rules
         if regime.menu_calories is not None
     }

@@ -92,7 +92,7 @@ def test_a_text_is_due_by_what_a_litre_holds(
         for row in found(code, abv=abv, per_l={measure: under}, more_of=frozenset([measure]))
         if row.statement.key == key
     ]
-    assert measure in open_row.missing
+    assert measure in open_row.missing and open_row.applies == "not known"
 
 
 def test_the_statements_of_a_chain_come_with_the_option_alone() -> None:
@@ -282,5 +282,16 @@ def test_an_alternative_of_unknown_energy_leaves_nothing_to_declare() -> None:
     vague = {"id": "vague", "name": "Vague", "kind": "liqueur", "abv_percent": 20}
     lines = [poured("syrup-10", "100 ml", alternatives=["vague"])]
     listed = rows(["US"], things=[*SYRUPS, vague], lines=lines, house={"chain_menu": True})
+    [row] = [row for row in listed if row["code"] == "menu_calories"]
+    assert row["declaration"] is None and "no zero" in row["refused"]
+
+
+def test_alternatives_inside_a_part_leave_nothing_to_declare() -> None:
+    # The part may be made with either syrup; which is richer is not carried through the part.
+    part = {"id": "part", "name": "Part", "lines": [poured("syrup-10", "100 ml", alternatives=["syrup-30"])]}
+    listed = rows(
+        ["US"], things=SYRUPS, lines=[poured("part", "50 ml")], preparations=[part],
+        house={"chain_menu": True},
+    )  # fmt: skip
     [row] = [row for row in listed if row["code"] == "menu_calories"]
     assert row["declaration"] is None and "no zero" in row["refused"]

@@ -1,17 +1,16 @@
 """Duties of menus and labels as the contract writes them: what may apply to whom, since when, and what it lacks."""
 
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
 
 from service.duties import CaloriesText, Duty, Sale, duties, menu_calories
 from service.evaluate import Evaluation
 from service.labelling import NOT_KNOWN, standard_drink_count
 from service.mixture import Mixture
-from service.nutrition import declared_figures, energy
-from service.nutrition import nutrition as nutrients_of
+from service.nutrition import NUTRIENT_FIELDS, energy
 from service.report.claims import only_kind
 from service.report.figures import Json
 from service.report.wording import Wording
+from service.rulekinds import Statement
 from service.rules import Rules
 
 SECTIONS = frozenset(("alcohol", "nutrition", "allergens"))
@@ -20,6 +19,8 @@ SECTIONS = frozenset(("alcohol", "nutrition", "allergens"))
 MENU_CALORIES = "menu_calories"
 """The duty that the calories of a chain's menu are declared under."""
 
+ENERGY = ("energy_kj", "energy_kcal")
+NUTRIENTS = frozenset(name for name, _ in NUTRIENT_FIELDS)
 MEASURES = ("caffeine_mg", "glycyrrhizin_mg", "quinine_mg", "sulphites_mg")
 
 
@@ -33,8 +34,7 @@ def _rows(evaluation: Evaluation, regime: Rules, wording: Wording) -> list[Json]
     asked = [one for one in (*regime.statements, *regime.ahead) if not one.sold_as or sold_as in one.sold_as]
     if not asked:
         return []
-    # Most poured drinks meet duties that need no figure, and reading the figures takes longest.
-    sale = sale_of(evaluation, regime, with_figures=any(one.needs or one.measure for one in asked))
+    sale = sale_of(evaluation, regime, asked)
     declared = _calories(evaluation, regime)
     return [_row(regime, duty, declared, wording) for duty in duties(regime, sale)]
 
@@ -81,33 +81,37 @@ def _refusal(duty: Duty) -> str | None:
     return f"{NOT_KNOWN.capitalize()}: {named}. Nothing is declared in its place, and no zero."
 
 
-def sale_of(evaluation: Evaluation, regime: Rules, *, with_figures: bool = True) -> Sale:
-    """What the duties of one regime look at in this drink."""
-    house = evaluation.request.house
-    sale = Sale(
+def sale_of(evaluation: Evaluation, regime: Rules, asked: Sequence[Statement]) -> Sale:
+    """What the duties ``asked`` about look at in this drink; figures that none of them needs are not read."""
+    house, build, drink = evaluation.request.house, evaluation.build, evaluation.consumed
+    volume = drink.volume_ml if build.liquid is None else build.liquid.volume_ml
+    needs = frozenset([name for one in asked for name in one.needs])
+    per_l, more_of = _per_l(evaluation, drink, volume) if any(one.measure for one in asked) else ({}, frozenset())
+    return Sale(
         sold_as=_sold_as(evaluation),
         abv_upper_percent=evaluation.alcohol.abv_upper_percent,
-        kind=only_kind(evaluation),
+        per_l=per_l,
+        more_of=more_of,
+        kind=only_kind(evaluation) if any(one.only for one in asked) else None,
+        figures=_figures(evaluation, regime, needs),
         options=frozenset(["chain_menu"] if house is not None and house.chain_menu else []),
     )
-    if not with_figures:
-        return sale
-    build, drink = evaluation.build, evaluation.consumed
-    volume = drink.volume_ml if build.liquid is None else build.liquid.volume_ml
-    per_l, more_of = _per_l(evaluation, drink, volume)
-    return replace(sale, per_l=per_l, more_of=more_of, figures=_figures(evaluation, regime, volume))
 
 
-def _figures(evaluation: Evaluation, regime: Rules, volume: float) -> Mapping[str, float | None]:
-    """Figures of one serve by the names of ``needs``; a name that is not here is never known."""
+def _figures(evaluation: Evaluation, regime: Rules, needs: frozenset[str]) -> Mapping[str, float | None]:
+    """Those figures of one serve that are needed; a name that is not here is never known."""
     drink, own = evaluation.consumed, evaluation.alcohol.strength
-    counted = standard_drink_count(regime, own.ethanol_g)
-    return {
-        **declared_figures(nutrients_of(drink, volume), energy(drink, regime), 1.0),
-        "abv_percent": own.abv_percent,
-        "ethanol_g": own.ethanol_g,
-        "standard_drinks": None if counted is None or counted.count is None else float(counted.count),
-    }
+    found: dict[str, float | None] = {"abv_percent": own.abv_percent, "ethanol_g": own.ethanol_g}
+    if not needs.isdisjoint(ENERGY):
+        figures = energy(drink, regime)
+        found |= {"energy_kj": figures.energy_kj, "energy_kcal": figures.energy_kcal}
+    if not needs.isdisjoint(NUTRIENTS):
+        unknown = drink.unknown.fields
+        found |= {name: None if name in unknown else drink.content(key) for name, key in NUTRIENT_FIELDS}
+    if "standard_drinks" in needs:
+        counted = standard_drink_count(regime, own.ethanol_g)
+        found["standard_drinks"] = None if counted is None or counted.count is None else float(counted.count)
+    return found
 
 
 def _per_l(evaluation: Evaluation, drink: Mixture, volume: float) -> tuple[Mapping[str, float | None], frozenset[str]]:

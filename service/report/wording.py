@@ -47,7 +47,8 @@ class Wording:
             return self.word(f"{ALLERGEN}.{key}")
         self.fell_back = self.fell_back or self.language.stands_in
         if self.marked:
-            self.used[f"{ALLERGEN}.{key}"] = Text(
+            own = f"{rules.code}.{key}" if key in rules.allergens.names else key
+            self.used[f"{ALLERGEN}.{own}"] = Text(
                 rules.allergen_name(key), ENGLISH, self.language.stands_in, rules.allergens.source,
                 rules.allergens.standing,
             )  # fmt: skip
