@@ -4,6 +4,7 @@ from typing import Any
 
 from schemas._base import Output
 from schemas.answer_delta import DeltaAnswer
+from schemas.answer_duties import DutyRow, Labels
 from schemas.answer_labels import AdvisoryRow, AlcoholAnswer, AllergensAnswer, BalanceAnswer, NutritionAnswer
 from schemas.answer_money import Cost, Missing, PriceAnswer, Rounding
 
@@ -228,6 +229,8 @@ class Answer(Output):
     """Energy and nutrients."""
     allergens: AllergensAnswer | None = None
     """Allergens and diet."""
+    duties: tuple[DutyRow, ...] | None = None
+    """Duties of menus and labels that may apply; absent where no label section was asked for."""
     advisories: tuple[AdvisoryRow, ...]
     """Cautions."""
     balance: BalanceAnswer | None = None
@@ -240,6 +243,8 @@ class Answer(Output):
     """What to look at; the figures stand all the same."""
     trace: tuple[TraceRow, ...] | None = None
     """Every figure's steps, where asked for."""
+    labels: Labels | None = None
+    """The language of the texts; absent where none was asked for."""
     meta: Meta
     """By what the answer was made."""
     delta: DeltaAnswer | None = None

@@ -56,6 +56,10 @@ class MenuText(Output):
     """Why there are none."""
     standing: str
     """How far the wording was checked."""
+    lang: str | None = None
+    """Language of the text; absent where no language was asked for."""
+    fallback: bool | None = None
+    """Whether a word of it is not in the language asked for; absent where none was."""
 
 
 class LabelText(Output):
@@ -71,6 +75,10 @@ class LabelText(Output):
     """The rule."""
     standing: str
     """How far it was checked."""
+    lang: str | None = None
+    """Language of the text; absent where no language was asked for."""
+    fallback: bool | None = None
+    """Whether a word of it is not in the language asked for; absent where none was."""
 
 
 class StatementRow(Output):
@@ -90,6 +98,10 @@ class StatementRow(Output):
     """The rule."""
     standing: str
     """How far it was checked."""
+    lang: str | None = None
+    """Language of the text; absent where no language was asked for."""
+    fallback: bool | None = None
+    """Whether a word of it is not in the language asked for; absent where none was."""
 
 
 class ClaimRow(Output):
@@ -142,6 +154,10 @@ class StandardDrinksRow(Output):
     """What to know about it; empty where there is nothing."""
     range: Range | None
     """How many over the alternatives."""
+    lang: str | None = None
+    """Language of the text; absent where no language was asked for."""
+    fallback: bool | None = None
+    """Whether a word of it is not in the language asked for; absent where none was."""
 
 
 class AlcoholAnswer(Output):
@@ -333,6 +349,10 @@ class Declaration(Output):
     """The list."""
     standing: str
     """How far it was checked."""
+    lang: str | None = None
+    """Language of the text; absent where no language was asked for."""
+    fallback: bool | None = None
+    """Whether a word of it is not in the language asked for; absent where none was."""
 
 
 class RouteRow(Output):

@@ -14,6 +14,7 @@ from schemas.scalars import (
     Currency,
     Day,
     DecimalText,
+    Flag,
     Id,
     MarkupText,
     Minutes,
@@ -169,6 +170,8 @@ class House(Input):
     """`poured` gets words for a menu; the packed kinds get label text and the duties of a package."""
     max_standard_drinks: Positive | None = None
     """The house's own limit for one serve."""
+    chain_menu: Flag = False
+    """Whether calories are answered as a chain of 20 or more locations in the United States writes them on menus."""
 
 
 class MeasuresIn(Input):

@@ -34,6 +34,8 @@ class _AsOf(Input):
     """Instead of the venue's; its targets and steps, which are sums in another currency, are then left out."""
     jurisdiction: Annotated[tuple[Jurisdiction, ...] | None, BeforeValidator(_split), Field(max_length=60)] = None
     """Codes separated by commas; the venue's unless given."""
+    lang: Annotated[str, StringConstraints(pattern=r"^[A-Za-z]{1,8}(-[A-Za-z0-9]{1,8}){0,8}$")] | None = None
+    """Language of the texts for guests (BCP 47), before Accept-Language; one that is not held is English, marked."""
     cost_version: Version | None = None
     """The stamp of an earlier answer: what was known then. Needs `costs:read`."""
     data_version: Version | None = None

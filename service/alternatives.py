@@ -27,14 +27,14 @@ def alternative_builds(
     for line in lines:
         if line.part is None or line.role not in ("pour", "top", "rinse"):
             continue
-        choices = [line.part, *(_alternative_part(line, made, drink.serves) for made in line.alternatives)]
+        choices = [line.part, *(alternative_part(line, made, drink.serves) for made in line.alternatives)]
         weaker = [part for poured in choices if (part := _with_fruit_water(line, poured, drink.serves))]
         stronger = [
-            _alternative_part(line, part.substance.stronger, drink.serves)
+            alternative_part(line, part.substance.stronger, drink.serves)
             for part in choices
             if part.substance.stronger is not None
         ]
-        others = [_alternative_part(line, made, drink.serves) for part in choices for made in part.substance.others]
+        others = [alternative_part(line, made, drink.serves) for part in choices for made in part.substance.others]
         if line.alternatives or weaker or stronger or others:
             rows[line.number] = [*choices, *weaker, *others], [*choices, *stronger, *others]
     if not rows:
@@ -112,7 +112,7 @@ def _with_fruit_water(line: ResolvedLine, poured: Part, serves: int) -> Part | N
     if weaker is None:
         return None
     by_volume = line.role == "rinse" or line.amount.dimension == "fill"
-    part = Part(weaker, poured.base) if by_volume else _alternative_part(line, weaker, serves)
+    part = Part(weaker, poured.base) if by_volume else alternative_part(line, weaker, serves)
     return part if _ethanol_g(part) < _ethanol_g(poured) * (1 - 1e-9) else None
 
 
@@ -142,7 +142,7 @@ def _more(lines: Sequence[ResolvedLine], serves: int, measure: str) -> float:
         parts = [line.part]
         for made in line.alternatives:
             try:
-                parts.append(_alternative_part(line, made, serves))
+                parts.append(alternative_part(line, made, serves))
             except InputFault:
                 if not line.eaten:
                     raise
@@ -155,7 +155,8 @@ def _ethanol_g(part: Part) -> float:
     return part.content("ethanol")
 
 
-def _alternative_part(line: ResolvedLine, made: Substance, serves: int) -> Part:
+def alternative_part(line: ResolvedLine, made: Substance, serves: int) -> Part:
+    """The part that ``made`` would be on a line, in the line's amount. Raises ``InputFault``."""
     if line.amount.dimension == "fill":
         assert line.part is not None
         return Part(made, line.part.base)

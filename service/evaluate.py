@@ -21,6 +21,7 @@ from service.balance import Balance, balance
 from service.build import Build, built, of_unknown_amount, with_parts
 from service.costtree import DrinkCost
 from service.diet import Diet, diet
+from service.energyoptions import EnergyOptions, energy_options
 from service.errors import InputFault
 from service.evidence import Standing, stale_warnings, standings
 from service.item import Item
@@ -56,6 +57,8 @@ class Evaluation:
     alcohol: Alcohol
     cost: DrinkCost | None
     price: Price | None
+    consumed: Mixture
+    calories: Mapping[str, EnergyOptions]
     nutrition: Nutrition | None
     declarations: tuple[Declaration, ...] | None
     standings: tuple[Standing, ...]
@@ -151,6 +154,8 @@ def evaluate(
         alcohol=strength,
         cost=cost,
         price=price,
+        consumed=consumed,
+        calories=_calories(request, rules, resolved, lines, build, eaten, fractions),
         nutrition=nutrition(consumed, liquid_ml) if "nutrition" in sections else None,
         declarations=declarations,
         standings=stood,
@@ -168,6 +173,26 @@ def evaluate(
         assumptions=_assumptions(lines, build, cost),
         reference_version=reference.version,
     )
+
+
+def _calories(
+    request: EvaluationRequest,
+    rules: Sequence[Rules],
+    resolved: Resolved,
+    lines: Sequence[ResolvedLine],
+    build: Build,
+    eaten: Mixture | None,
+    fractions: Mapping[str, float],
+) -> dict[str, EnergyOptions]:
+    """Energy over the alternatives by jurisdiction, where a chain's menu is asked for and a rule for one is held."""
+    if request.house is None or not request.house.chain_menu:
+        return {}
+    parts = tuple(resolved.preparations.values())
+    return {
+        regime.code: energy_options(request.drink, lines, build, eaten, fractions, regime, parts)
+        for regime in rules
+        if regime.menu_calories is not None
+    }
 
 
 def _by_kind(lookup: Lookup) -> Callable[[str], bool]:

@@ -9,7 +9,7 @@ figure.
 
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal
 from typing import NamedTuple
@@ -155,7 +155,29 @@ def ethanol_volume_ml(ethanol_g: float) -> Decimal:
     return nine_digits(WIDE.divide(Decimal(repr(float(ethanol_g))), ETHANOL_G_PER_ML))
 
 
-def standard_drink_count(rules: Rules, ethanol_g: float | None) -> DrinkCount | None:
+def as_it_is(figure: str) -> str:
+    """A figure as it is written in English."""
+    return figure
+
+
+class CountWords(NamedTuple):
+    """How a number of standard drinks is said; ``number`` writes a figure."""
+
+    many: str = "{n} {noun}"
+    at_most: str = "{n} {noun} at most"
+    to: str = "{low} to {high}"
+    grams: str = "{count} ({n} g of pure alcohol)"
+    under_gram: str = "{count} (under 1 g of pure alcohol)"
+    nouns: Mapping[str, str] | None = None
+    number: Callable[[str], str] = as_it_is
+
+
+ENGLISH_COUNT = CountWords()
+
+
+def standard_drink_count(
+    rules: Rules, ethanol_g: float | None, words: CountWords = ENGLISH_COUNT, not_known: str = NOT_KNOWN
+) -> DrinkCount | None:
     """Standard drinks in an amount of ethanol; ``None`` where the jurisdiction has no standard drink.
 
     count = ethanol_g / 0.789239 x density of the regime / grams of its drink. The text begins with the figure
@@ -165,29 +187,33 @@ def standard_drink_count(rules: Rules, ethanol_g: float | None) -> DrinkCount | 
     if drink is None:
         return None
     counts: dict[str, Decimal | None] = dict.fromkeys(("count", "count_low", "count_high"))
-    text = NOT_KNOWN
+    text = not_known
     if ethanol_g is not None:
         pure_g = WIDE.multiply(ethanol_volume_ml(ethanol_g), drink.density_g_per_ml)
         # A drink of more grams is counted less often, so the high grams give the low count.
         grams = {"count": drink.grams, "count_low": drink.grams_high, "count_high": drink.grams_low}
         counts = {key: nine_digits(WIDE.divide(pure_g, each)) if each else None for key, each in grams.items()}
-        text = _drinks_text(drink, [count for count in counts.values() if count is not None])
+        text = _drinks_text(drink, [count for count in counts.values() if count is not None], words)
         if drink.says_grams:
             whole_g = nearest_multiple(nine_digits(pure_g), Decimal(1))
-            text += f" ({whole_g} g of pure alcohol)" if whole_g or not pure_g else " (under 1 g of pure alcohol)"
+            said = words.grams if whole_g or not pure_g else words.under_gram
+            text = said.format(count=text, n=words.number(f"{whole_g}"))
     return DrinkCount(
         drink.grams, drink.grams_low, drink.grams_high, **counts, text=text, source=drink.source,
         standing=drink.standing, note=drink.note,
     )  # fmt: skip
 
 
-def _drinks_text(drink: StandardDrink, counts: Sequence[Decimal]) -> str:
+def _drinks_text(drink: StandardDrink, counts: Sequence[Decimal], words: CountWords) -> str:
     shown = [rounded(count, drink.bands) for count in counts]
-    figures = list(dict.fromkeys(one.text for one in shown))
+    figures = [words.number(figure) for figure in dict.fromkeys(one.text for one in shown)]
+    nouns = words.nouns or {}
+    many = nouns.get(drink.noun_plural, drink.noun_plural)
     if all(one.value == 0 for one in shown) and any(counts):
-        return f"{drink.bands[0].step:f} {drink.noun_plural} at most"
-    noun = drink.noun if [one.value for one in shown] == [1] else drink.noun_plural
-    return f"{' to '.join(figures)} {noun}"
+        return words.at_most.format(n=words.number(f"{drink.bands[0].step:f}"), noun=many)
+    noun = nouns.get(drink.noun, drink.noun) if [one.value for one in shown] == [1] else many
+    n = words.to.format(low=figures[0], high=figures[-1]) if len(figures) > 1 else figures[0]
+    return words.many.format(n=n, noun=noun)
 
 
 def sulphites_declarable(rules: Rules, mg_per_l: float | None) -> bool | None:
@@ -247,11 +273,26 @@ def _judged(figure: Decimal, short: Decimal, claim: Claim, allowed: bool) -> Dec
     return short if short != limit and stands(short, claim.comparator, limit) == allowed else figure
 
 
+class MenuWords(NamedTuple):
+    """How a strength is said on a menu; without a pattern, as the regime has it. ``number`` writes a figure."""
+
+    pattern: str | None = None
+    under: str | None = None
+    none: str | None = None
+    to: str = "{low} to {high}"
+    under_figure: str = "under {n}"
+    number: Callable[[str], str] = as_it_is
+
+
+ENGLISH_MENU = MenuWords()
+
+
 def menu_text(
     rules: Rules,
     abv_percent: float | None,
     uncertainty_percent: float | None = None,
     abv_high_percent: float | None = None,
+    said: MenuWords = ENGLISH_MENU,
 ) -> StrengthText:
     """The strength of a poured drink in words, no finer than its uncertainty in % vol (``None``: to 0.1).
 
@@ -266,25 +307,35 @@ def menu_text(
     doubt = Decimal(0) if uncertainty_percent is None else lawful_decimal(uncertainty_percent)
     step = next((step for step in _MENU_STEPS if doubt <= step), _MENU_STEPS[-1])
     if high == 0:
-        text = words.none
+        text = said.none or words.none
     elif high < _WEAK_STEP:
-        text = words.under.format(n=_WEAK_STEP)
+        text = (said.under or words.under).format(n=said.number(f"{_WEAK_STEP}"))
     else:
-        ends = dict.fromkeys(_menu_figure(one, step) for one in (figure, high))
-        text = words.pattern.format(n=" to ".join(ends))
+        ends = list(dict.fromkeys(_menu_figure(one, step, said) for one in (figure, high)))
+        n = said.to.format(low=ends[0], high=ends[1]) if len(ends) > 1 else ends[0]
+        text = (said.pattern or words.pattern).format(n=n)
     return StrengthText(text, None, words.source, words.standing)
 
 
-def _menu_figure(figure: Decimal, step: Decimal) -> str:
+def _menu_figure(figure: Decimal, step: Decimal, said: MenuWords) -> str:
     fine = min(step, _WEAK_STEP) if figure < _WEAK_PERCENT else step
     value = nearest_multiple(figure, fine)
     if value == 0 and figure > 0:
-        return f"under {fine:f}"
-    return f"{value:f}" if fine == _EXACT else f"{plain(value):f}"
+        return said.under_figure.format(n=said.number(f"{fine:f}"))
+    return said.number(f"{value:f}" if fine == _EXACT else f"{plain(value):f}")
 
 
-def label_text(rules: Rules, abv_percent: float | None) -> StrengthText:
-    """The strength as a package states it; no text under the strength from which it has to be stated."""
+def label_text(
+    rules: Rules,
+    abv_percent: float | None,
+    pattern_of: Callable[[str], str | None] = lambda _: None,
+    number: Callable[[str], str] = as_it_is,
+) -> StrengthText:
+    """The strength as a package states it; no text under the strength from which it has to be stated.
+
+    ``pattern_of`` gives the official form of a rule by its key in another language, in which ``number`` writes the
+    figure; ``None`` leaves both as the regime has them.
+    """
     if not rules.label_texts:
         return StrengthText(None, "No rule on labels is held for this jurisdiction.", "", "")
     first = rules.label_texts[0]
@@ -294,7 +345,9 @@ def label_text(rules: Rules, abv_percent: float | None) -> StrengthText:
     for rule in rules.label_texts:
         above = stands(figure, rule.comparator, rule.abv_percent)
         if above and (rule.up_to_percent is None or figure <= rule.up_to_percent):
-            return StrengthText(rule.pattern.format(n=_label_figure(figure, rule)), None, rule.source, rule.standing)
+            shown, official = _label_figure(figure, rule), pattern_of(rule.key)
+            text = rule.pattern.format(n=shown) if official is None else official.format(n=number(shown))
+            return StrengthText(text, None, rule.source, rule.standing)
     return StrengthText(None, "No strength has to be stated at this strength.", first.source, first.standing)
 
 
@@ -304,10 +357,15 @@ def _label_figure(figure: Decimal, rule: LabelText) -> str:
 
 
 def statements(rules: Rules, abv_upper_percent: float | None, sold_as: str) -> tuple[Statement, ...]:
-    """The statements due for a drink so sold; an unknown strength takes off none."""
+    """The statements due for a drink so sold; an unknown strength takes off none.
+
+    Those that look at more than the sale and the strength are :mod:`service.duties`' alone.
+    """
     figure = None if abv_upper_percent is None else lawful_decimal(abv_upper_percent)
     due = []
     for statement in rules.statements:
+        if statement.measure or statement.only or statement.option:
+            continue
         limit, comparator = statement.abv_percent, statement.comparator
         meets = limit is None or comparator is None or figure is None or stands(figure, comparator, limit)
         if meets and (not statement.sold_as or sold_as in statement.sold_as):

@@ -19,8 +19,14 @@ from service.errors import DataFault
 from service.item import KINDS, PROCESSES
 from service.rulekinds import COMPARATORS, STANDINGS, STATUSES, Dated, Energy, LabelText
 
-HEAD = ("code", "name", "extends", "fallback")
+HEAD = ("code", "name", "extends", "fallback", "authority")
 """Keys at the head of a jurisdiction's file."""
+
+NEEDS = (
+    "abv_percent", "ethanol_g", "energy_kj", "energy_kcal", "fat_g", "saturates_g", "trans_fat_g", "cholesterol_mg",
+    "carbohydrate_g", "sugars_g", "fibre_g", "protein_g", "salt_g", "standard_drinks", "net_quantity_ml",
+)  # fmt: skip
+"""Figures that a duty may need; those that nothing here computes are always missing."""
 
 CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
@@ -38,6 +44,10 @@ CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "process": PROCESSES,
         "sold_as": ("poured", "packed_for_direct_sale", "prepacked", "distance"),
         "item_holds": ("caffeine_mg", "quinine_mg", "glycyrrhizin_mg"),
+        "per_l_comparator": COMPARATORS,
+        "only": KINDS,
+        "option": ("chain_menu",),
+        "needs": NEEDS,
         "measure": ("quinine_mg", "caffeine_mg", "glycyrrhizin_mg", "sulphites_mg", "polyols_g"),
     }
 )
@@ -68,9 +78,11 @@ def toml(path: Path) -> dict[str, typing.Any]:
         raise DataFault(f"{path.name}: cannot be read: {fault}") from fault
 
 
-def dated_entries(path: Path, kinds: Mapping[str, type[Dated]]) -> dict[str, tuple[Dated, ...]]:
-    """The entries of a file by kind; each takes from its source what it does not say itself."""
-    raw = toml(path)
+def dated_entries(
+    path: Path, kinds: Mapping[str, type[Dated]], read: Mapping[str, typing.Any] | None = None
+) -> dict[str, tuple[Dated, ...]]:
+    """The entries of a file, ``read`` or not, by kind; each takes from its source what it does not say itself."""
+    raw = toml(path) if read is None else read
     for key in raw:
         if key not in kinds and key not in (*HEAD, "sources"):
             raise DataFault(f"{path.name}: {key}: unknown key")

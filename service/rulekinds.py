@@ -212,10 +212,12 @@ class LabelText(Dated):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Statement(Dated):
-    """A duty in words. ``binding`` is ``text`` (to be printed as it stands) or ``information`` (a duty to
-    look at).
+    """A duty in words. ``binding`` is ``text`` (official, to be printed as it stands, in ``lang``) or
+    ``information`` (a duty to look at, in words of our own).
 
-    It is due where the drink is sold as one of ``sold_as`` and its strength stands so to ``abv_percent``.
+    It is due where the drink is sold as one of ``sold_as``, its strength stands so to ``abv_percent``, one litre
+    holds so much of ``measure``, the whole drink is of the kind ``only``, and the house has chosen ``option``.
+    ``needs`` are figures without which it cannot be met; ``adopted`` is the day from which it is known of.
     """
 
     text: str
@@ -223,7 +225,26 @@ class Statement(Dated):
     sold_as: tuple[str, ...] = ()
     comparator: str | None = None
     abv_percent: Decimal | None = None
+    measure: str | None = None
+    per_l_comparator: str = ">"
+    per_l: Decimal = Decimal(0)
+    only: str | None = None
+    option: str | None = None
     who: str = ""
+    title: str = ""
+    article: str = ""
+    lang: str = "en"
+    needs: tuple[str, ...] = ()
+    adopted: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MenuCalories(Dated):
+    """How a chain writes calories on its menu: of one drink, of a choice between two, of a choice between more."""
+
+    one: str
+    two: str
+    more: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

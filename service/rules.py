@@ -29,6 +29,7 @@ from service.rulekinds import (
     Energy,
     Exemption,
     LabelText,
+    MenuCalories,
     MenuText,
     Nutrition,
     NutritionTable,
@@ -49,6 +50,7 @@ SINGLE: Mapping[str, type[Dated]] = MappingProxyType(
         "allergens": Allergens,
         "sulphites": Sulphites,
         "menu_text": MenuText,
+        "menu_calories": MenuCalories,
         "price_floor": PriceFloor,
     }
 )
@@ -65,13 +67,19 @@ KEYED: Mapping[str, type[Dated]] = MappingProxyType(
 )
 """Kinds of which one entry for each ``key`` applies on a day."""
 
+COMPETENT = "the competent authority"
+"""Who decides where a file names nobody."""
+
 FALLBACK_KINDS = ("energy", "allergens", "sulphites", "menu_text")
 """Kinds that are shown from the fallback where a jurisdiction has none of its own."""
 
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """What one jurisdiction holds on one day; ``held_by`` says from which code each kind was taken."""
+    """What one jurisdiction holds on one day; ``held_by`` says from which code each kind was taken.
+
+    ``ahead`` are statements that are adopted and not yet in force, and proposals: shown, never applied.
+    """
 
     code: str
     name: str
@@ -83,12 +91,16 @@ class Rules:
     allergens: Allergens
     sulphites: Sulphites
     menu_text: MenuText
+    menu_calories: MenuCalories | None
     price_floor: PriceFloor | None
     exemptions: tuple[Exemption, ...]
     claims: tuple[Claim, ...]
     label_texts: tuple[LabelText, ...]
     statements: tuple[Statement, ...]
     pour_measures: tuple[PourMeasure, ...]
+    ahead: tuple[Statement, ...]
+    lineage: tuple[str, ...]
+    authority: str
     held_by: Mapping[str, str]
     vocabulary: Mapping[str, AllergenName]
 
@@ -108,6 +120,7 @@ class Jurisdiction:
     fallback: "Jurisdiction | None"
     tables: Mapping[str, tuple[NutritionTable, ...]]
     vocabulary: Mapping[str, AllergenName]
+    authority: str | None = None
 
     def lineage(self) -> "Iterator[Jurisdiction]":
         """This jurisdiction, then the one that it extends, and so on."""
@@ -200,8 +213,27 @@ def _rules_on(place: Jurisdiction, day: date) -> Rules:
     found |= {f"{kind}s": _keyed_on(place, kind, day) for kind in KEYED}
     return Rules(
         code=place.code, name=place.name, day=day, rules_held=rules_held, **found,
+        ahead=_ahead(place, day), lineage=tuple(ancestor.code for ancestor in place.lineage()),
+        authority=next((one.authority for one in place.lineage() if one.authority), COMPETENT),
         held_by=MappingProxyType(held_by), vocabulary=place.vocabulary,
     )  # fmt: skip
+
+
+def _ahead(place: Jurisdiction, day: date) -> tuple[Statement, ...]:
+    """Statements that come into force later, and proposals made by that day; of each key those of the nearest."""
+    found: list[Statement] = []
+    nearer: set[str] = set()
+    for ancestor in place.lineage():
+        own = typing.cast(tuple[Statement, ...], ancestor.entries.get("statement", ()))
+        found += [entry for entry in own if entry.key not in nearer and _is_ahead(entry, day)]
+        nearer |= {entry.key for entry in own}
+    return tuple(sorted(found, key=lambda entry: (entry.status == "proposal", entry.since)))
+
+
+def _is_ahead(entry: Statement, day: date) -> bool:
+    if entry.status == "proposal":
+        return entry.since <= day and (entry.until is None or day <= entry.until)
+    return day < entry.since and (entry.adopted is None or entry.adopted <= day)
 
 
 def _latest(tables: tuple[NutritionTable, ...], day: date) -> NutritionTable | None:
@@ -277,7 +309,7 @@ def _jurisdictions(
         parents = {key: place(head[key], (*below, code)) if key in head else None for key in ("extends", "fallback")}
         built[code] = Jurisdiction(
             code=code, name=head["name"], entries=MappingProxyType(entries), **parents, tables=tables,
-            vocabulary=vocabulary,
+            vocabulary=vocabulary, authority=head.get("authority"),
         )  # fmt: skip
         return built[code]
 
@@ -292,6 +324,8 @@ def _head(path: Path) -> dict[str, str]:
     for key in ("code", "name"):
         if not isinstance(head.get(key), str):
             raise DataFault(f"{path.name}: {key}: text is required")
+    if not isinstance(head.get("authority", ""), str):
+        raise DataFault(f"{path.name}: authority: text is expected")
     if head["code"] != path.stem:
         raise DataFault(f"{path.name}: code: must be {path.stem}, as the file is named")
     return head

@@ -1,6 +1,7 @@
 """Asks the service as a caller does, from a body of JSON to an evaluation, an answer or the faults."""
 
 import json
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -50,7 +51,7 @@ def refused(body: Body) -> list[tuple[str, str]]:
     return [(fault.code, fault.pointer) for fault in faults(body)]
 
 
-def preparation(lines: list[Body], **more: Any) -> Body:
+def preparation(lines: Sequence[Mapping[str, Any]], **more: Any) -> Body:
     """A preparation of these lines with the id ``part``."""
     return {"id": "part", "name": "Part", "lines": lines, **more}
 

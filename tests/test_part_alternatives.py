@@ -129,7 +129,7 @@ def test_an_alternative_without_alcohol_that_what_was_measured_excludes_is_not_r
     # What is measured is the sugar syrup; a syrup of the sweetener of 0.1 g has no Brix of 50, and no strength either.
     sweet = {"id": "sweet", "name": "Sweet", "kind": "additive", "abv_percent": 0,
              "per_100": {"basis": "g", "sugars_g": 1, "carbohydrate_g": 1}}  # fmt: skip
-    lines = [
+    lines: list[Body] = [
         {"item": "water", "amount": "500 g"},
         {"item": "white-sugar", "amount": "500 g", "alternatives": ["sweet"]},
     ]
@@ -156,7 +156,7 @@ def test_measured_figures_that_exclude_water_of_fruit_leave_the_weaker_alternati
     fruit = {"id": "berry", "name": "Berry", "kind": "fruit",
              "per_100": {"basis": "g", "sugars_g": 10, "carbohydrate_g": 10}}  # fmt: skip
     lighter = {**WEAK, "abv_percent": 38}
-    lines = [
+    lines: list[Body] = [
         {"item": "vodka-40", "amount": "500 ml", "alternatives": ["weak"]},
         {"item": "berry", "amount": "500 g", "strained_out": True},
     ]

@@ -15,7 +15,7 @@ from schemas import drink, ingredient
 from service.errors import DataFault, InputFault
 from service.rulekinds import STANDINGS
 from service.rules import DATA, Rules, advisories_on, codes, jurisdiction, rule_book, rules
-from service.specification import kind_of
+from service.stepwords import kind_of
 from service.units import TABLE
 
 TODAY = date(2026, 11, 25)

@@ -24,6 +24,7 @@ from schemas.stored import BulkQuery, DrinkQuery
 from service.amounts import Measures
 from service.api.conditional import tagged
 from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, answered_with
+from service.api.languages import headers_of, wording_of
 from service.api.parameters import each_once
 from service.api.problems import Fault, Problem, of_faults, of_input
 from service.api.scopes import Principal
@@ -32,6 +33,7 @@ from service.evaluate import Evaluation, evaluate, measures_of
 from service.evidence import STALE, UNVERIFIED, MenuDrink, questions, work_to_do
 from service.report import answer
 from service.report.delta import answer_with_delta
+from service.report.wording import Wording
 from service.store.kinds import GROUP
 from service.store.snapshot import Snapshot
 from service.variation import variation
@@ -164,7 +166,7 @@ def evaluated(request: Request, snapshot: Snapshot, asked: Asked) -> Evaluation:
     return _evaluated(request, body, asked.day, snapshot, held.measures, asked.venue)
 
 
-def answered(request: Request, snapshot: Snapshot, asked: Asked) -> dict[str, Any]:
+def answered(request: Request, snapshot: Snapshot, asked: Asked, wording: Wording | None = None) -> dict[str, Any]:
     """The answer about a stored drink, with what its modifiers change. Raises as :func:`evaluated` does."""
     body, held = request_of(snapshot, asked)
     digest = question_of(asked)
@@ -172,8 +174,8 @@ def answered(request: Request, snapshot: Snapshot, asked: Asked) -> dict[str, An
         state = request.app.state
         catalogue = snapshot.catalogue(asked.venue, measures_of(held.measures))
         both = variation(body, asked.day, state.settings.jurisdictions, state.reference, catalogue)
-        return answer_with_delta(both, digest)
-    return answer(_evaluated(request, body, asked.day, snapshot, held.measures, asked.venue), digest)
+        return answer_with_delta(both, digest, wording)
+    return answer(_evaluated(request, body, asked.day, snapshot, held.measures, asked.venue), digest, wording)
 
 
 def _evaluated(
@@ -239,7 +241,9 @@ async def told(
         version = await run_in_threadpool(_version_asked, request, query, priced)
         stamp = ("cost", version)
     principal = request.state.principal
-    key = (name, request.scope["path"], request.scope["query_string"], day, stamp, principal.scopes, principal.venue)
+    spoken = request.headers.get("accept-language")
+    where = (name, request.scope["path"], request.scope["query_string"], spoken)
+    key = (*where, day, stamp, principal.scopes, principal.venue)
     content: bytes | None = state.answers.get(key)
     if content is None:
         await request.state.spend("work", 1)
@@ -248,7 +252,8 @@ async def told(
             snapshot = await run_in_threadpool(state.snapshots.at, version, day)
         content = make(snapshot, day)
         state.answers.keep(key, content)
-    return tagged(request, content)
+    wording = wording_of(request)
+    return tagged(request, content, headers_of(wording) | {"Vary": "Authorization, Accept-Language"})
 
 
 def _version_asked(request: Request, query: DrinkQuery | BulkQuery, priced: bool) -> int:
@@ -278,7 +283,7 @@ def _one(request: Request, query: DrinkQuery, drink: str, sections: tuple[Sectio
     def make(snapshot: Snapshot, day: date) -> bytes:
         asked = asked_of(request, query, drink, day, sections)
         try:
-            body = answered(request, snapshot, asked)
+            body = answered(request, snapshot, asked, wording_of(request))
         except (InputFault, InputFaults) as fault:
             raise of_input(fault) from None
         return to_json(stamped(body, snapshot, request.state.principal, asked))
@@ -329,7 +334,7 @@ async def read_drink_margin(request: Request, drink_id: DrinkId, query: Annotate
     def make(snapshot: Snapshot, day: date) -> bytes:
         asked = asked_of(request, query, drink_id, day, COST)
         try:
-            body = answered(request, snapshot, asked)
+            body = answered(request, snapshot, asked, wording_of(request))
         except (InputFault, InputFaults) as fault:
             raise of_input(fault) from None
         body = stamped(body, snapshot, request.state.principal, asked)
@@ -365,7 +370,7 @@ def _bulk(
             )  # fmt: skip
             row: dict[str, Any] = {"drink": drink, "with": list(with_)}
             try:
-                body = answered(request, snapshot, asked)
+                body = answered(request, snapshot, asked, wording_of(request))
                 row |= {name: body[name] for name in wanted if name in body}
             except (InputFault, InputFaults) as fault:
                 row["problem"] = of_input(fault).body()

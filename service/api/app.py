@@ -29,6 +29,7 @@ from service.api.pointer import faults_of
 from service.api.problems import NOT_FOUND, Problem, of_faults, of_input, of_store
 from service.api.scopes import admitted, undeclared
 from service.errors import Conflict, InputFault, InputFaults, NotFound, Stale, StoreBusy, StoreFull, WashlineError
+from service.language import languages
 from service.lookup import Catalogue
 from service.offers import offers_by_item
 from service.reference import Reference
@@ -59,6 +60,7 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     app.state.settings = current
     app.state.reference = embedded()
     app.state.embedded = known_to_the_ledger(app.state.reference)
+    languages()
     for code in current.jurisdictions:
         jurisdiction(code)
     app.state.store = Store(current.database_url, rules().version, app.state.reference.version)

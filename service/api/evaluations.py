@@ -12,6 +12,7 @@ from schemas.evaluation import EvaluationRequest
 from service.api.answers import COST, LABEL
 from service.api.body import body_of, document_of
 from service.api.documentation import REFUSALS, answered_with, json_body
+from service.api.languages import PARAMETERS, headers_of, wording_of
 from service.api.problems import of_input
 from service.api.validation import asked
 from service.errors import InputFault, InputFaults
@@ -20,6 +21,7 @@ from service.lookup import Catalogue
 from service.reference import Reference
 from service.report import answer
 from service.report.delta import answer_with_delta
+from service.report.wording import Wording
 from service.variation import variation
 
 router = APIRouter(tags=["evaluation"])
@@ -31,7 +33,7 @@ router = APIRouter(tags=["evaluation"])
     summary="Evaluate one drink",
     response_model=None,
     responses={200: answered_with("Answer", "The whole answer."), **REFUSALS},
-    openapi_extra=json_body("EvaluationRequest"),
+    openapi_extra={**json_body("EvaluationRequest"), "parameters": PARAMETERS},
 )
 async def evaluate_drink(request: Request) -> Response:
     """Cost, price, strength, standard drinks, nutrition, allergens and balance of one drink, from a spec and offers.
@@ -40,11 +42,13 @@ async def evaluate_drink(request: Request) -> Response:
     defers to local codes and licensed practice.
     """
     state = request.app.state
+    wording = wording_of(request)
     raw = await body_of(request, state.settings.max_body_bytes, state.settings.body_timeout_s)
     principal, versions, today = request.state.principal, request.state.versions, datetime.now(UTC).date()
     sees = principal.sees_costs
     digest = hashlib.sha256(raw).digest()
-    key = ("evaluate", digest, today, versions.cost if sees else versions.data, sees)
+    stamp = versions.cost if sees else versions.data
+    key = ("evaluate", digest, today, stamp, sees, wording.asked, wording.language.code)
     content: bytes | None = state.answers.get(key)
     if content is None:
         await request.state.spend("work", 1)
@@ -62,11 +66,12 @@ async def evaluate_drink(request: Request) -> Response:
             state.settings.jurisdictions,
             state.reference,
             catalogue,
+            wording,
             sees_costs=sees,
             stamp=made,
         )
         state.answers.keep(key, content)
-    return Response(content, media_type="application/json")
+    return Response(content, media_type="application/json", headers=headers_of(wording))
 
 
 class Stamp(NamedTuple):
@@ -77,11 +82,19 @@ class Stamp(NamedTuple):
 
 
 def evaluated(
-    raw: bytes, today: date, jurisdictions: tuple[str, ...], reference: Reference, catalogue: Catalogue
+    raw: bytes,
+    today: date,
+    jurisdictions: tuple[str, ...],
+    reference: Reference,
+    catalogue: Catalogue,
+    wording: Wording | None = None,
 ) -> bytes:
-    """The answer to a raw body, as bytes. Raises :class:`service.api.problems.Problem`."""
+    """The answer to a raw body, as bytes, in English unless ``wording`` says otherwise.
+
+    Raises :class:`service.api.problems.Problem`.
+    """
     request = asked(document_of(raw), len(raw))
-    return answered(request, hashlib.sha256(raw).hexdigest(), today, jurisdictions, reference, catalogue)
+    return answered(request, hashlib.sha256(raw).hexdigest(), today, jurisdictions, reference, catalogue, wording)
 
 
 def answered(
@@ -91,6 +104,7 @@ def answered(
     jurisdictions: tuple[str, ...],
     reference: Reference,
     catalogue: Catalogue,
+    wording: Wording | None = None,
     *,
     sees_costs: bool = True,
     stamp: Stamp | None = None,
@@ -104,9 +118,10 @@ def answered(
         request = request.model_copy(update={"include": asked_for, "trace": False})
     try:
         if request.with_:
-            body = answer_with_delta(variation(request, day, jurisdictions, reference, catalogue), request_sha256)
+            both = variation(request, day, jurisdictions, reference, catalogue)
+            body = answer_with_delta(both, request_sha256, wording)
         else:
-            body = answer(evaluate(request, day, jurisdictions, reference, catalogue), request_sha256)
+            body = answer(evaluate(request, day, jurisdictions, reference, catalogue), request_sha256, wording)
     except (InputFault, InputFaults) as fault:
         raise of_input(fault) from None
     if stamp is not None:

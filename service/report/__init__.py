@@ -6,18 +6,25 @@ from service.line import ResolvedLine
 from service.mixture import Mixture, Part
 from service.report.alcohol import alcohol_section
 from service.report.allergens import allergens_section
+from service.report.duties import SECTIONS as LABEL_SECTIONS
+from service.report.duties import duty_rows
 from service.report.figures import Json, missing_rows, shown
 from service.report.money import cost_section, exact_text, price_section
 from service.report.nutrition import nutrition_section
 from service.report.trace import trace
+from service.report.wording import Wording, labels
 from service.rules import rules
 from service.useby import UseBy
 
 CONTRACT = "1.0"
 
 
-def answer(evaluation: Evaluation, request_sha256: str) -> Json:
-    """The answer to one evaluation; sections that were not asked for are absent."""
+def answer(evaluation: Evaluation, request_sha256: str, wording: Wording | None = None) -> Json:
+    """The answer to one evaluation; sections that were not asked for are absent.
+
+    ``wording`` puts the texts that guests read into a language; machine-readable values are the same in every one.
+    """
+    wording = wording or Wording()
     drink = evaluation.request.drink
     with_money = evaluation.cost is not None and "cost" in evaluation.sections
     body: Json = {
@@ -32,11 +39,13 @@ def answer(evaluation: Evaluation, request_sha256: str) -> Json:
     if "price" in evaluation.sections:
         body["price"] = None if evaluation.price is None else price_section(evaluation, evaluation.price)
     if "alcohol" in evaluation.sections:
-        body["alcohol"] = alcohol_section(evaluation)
+        body["alcohol"] = alcohol_section(evaluation, wording)
     if evaluation.nutrition is not None:
         body["nutrition"] = nutrition_section(evaluation, evaluation.nutrition)
     if evaluation.declarations is not None:
-        body["allergens"] = allergens_section(evaluation, evaluation.declarations)
+        body["allergens"] = allergens_section(evaluation, evaluation.declarations, wording)
+    if evaluation.sections & LABEL_SECTIONS:
+        body["duties"] = duty_rows(evaluation, wording)
     body["advisories"] = [
         {
             "code": row.code, "level": row.level, "text": row.text, "deferral": row.deferral, "source": row.source,
@@ -51,6 +60,8 @@ def answer(evaluation: Evaluation, request_sha256: str) -> Json:
     body["warnings"] = [{"code": row.code, "detail": row.detail, "item": row.item} for row in evaluation.warnings]
     if evaluation.request.trace:
         body["trace"] = trace(evaluation, with_money=with_money)
+    if wording.marked:
+        body["labels"] = labels(wording)
     body["meta"] = _meta(evaluation, request_sha256)
     return body
 

@@ -7,13 +7,14 @@ from service.alcohol import Strength
 from service.evaluate import Evaluation
 from service.report.claims import claim_rows
 from service.report.figures import Json, missing_rows, shown
+from service.report.wording import Wording
 from service.rules import Rules
 
 PACKED = ("packed_for_direct_sale", "prepacked")
 """Ways of selling that put a label on the drink; what is poured or sold at a distance is named on a menu."""
 
 
-def alcohol_section(evaluation: Evaluation) -> Json:
+def alcohol_section(evaluation: Evaluation, wording: Wording) -> Json:
     """The strength of one serve and what each jurisdiction makes of it."""
     alcohol = evaluation.alcohol
     own = alcohol.strength
@@ -42,11 +43,13 @@ def alcohol_section(evaluation: Evaluation) -> Json:
             for row in alcohol.heated
         ],
         "moment": "At the moment of handing over; ice that melts later is not in it.",
-        "menu_text": [] if sold_as in PACKED else [_menu_text(evaluation, regime) for regime in rules],
-        "label": [_label_text(evaluation, regime) for regime in rules] if sold_as in PACKED else [],
-        "statements": [row for regime in rules for row in _statements(evaluation, regime, sold_as)],
+        "menu_text": [] if sold_as in PACKED else [_menu_text(evaluation, regime, wording) for regime in rules],
+        "label": [_label_text(evaluation, regime, wording) for regime in rules] if sold_as in PACKED else [],
+        "statements": [row for regime in rules for row in _statements(evaluation, regime, sold_as, wording)],
         "claims": claim_rows(evaluation, rules),
-        "standard_drinks": [row for regime in rules if (row := _standard_drinks(evaluation, regime)) is not None],
+        "standard_drinks": [
+            row for regime in rules if (row := _standard_drinks(evaluation, regime, wording)) is not None
+        ],
     }
 
 
@@ -61,47 +64,96 @@ def _range(evaluation: Evaluation) -> Json | None:
     return {"abv_percent": ends("abv_percent"), "ethanol_g": ends("ethanol_g"), "ethanol_ml": ends("ethanol_ml")}
 
 
-def _menu_text(evaluation: Evaluation, regime: Rules) -> Json:
+def _menu_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json:
     alcohol = evaluation.alcohol
     high = None if alcohol.high is None else alcohol.high.abv_percent
     low: Strength = alcohol.strength if alcohol.low is None else alcohol.low
     unknown = alcohol.high is not None and high is None
-    found = labelling.menu_text(regime, None if unknown else low.abv_percent, alcohol.uncertainty_percent, high)
-    return {"jurisdiction": regime.code, "text": found.text, "reason": found.reason, "standing": found.standing}
+    abv = None if unknown else low.abv_percent
+    found = labelling.menu_text(regime, abv, alcohol.uncertainty_percent, high)
+    text, marks = found.text, wording.marks(lambda: found.text)[1]
+    if not wording.english and text is not None:
+
+        def said() -> str | None:
+            return labelling.menu_text(regime, abv, alcohol.uncertainty_percent, high, _menu_words(wording)).text
+
+        text, marks = wording.marks(said)
+    return {"jurisdiction": regime.code, "text": text, "reason": found.reason, "standing": found.standing, **marks}
 
 
-def _label_text(evaluation: Evaluation, regime: Rules) -> Json:
-    found = labelling.label_text(regime, evaluation.alcohol.abv_upper_percent)
+def _menu_words(wording: Wording) -> labelling.MenuWords:
+    pattern, under, none, to, under_figure = (
+        wording.word(f"menu.{key}") for key in ("about", "under", "none", "to", "under_figure")
+    )
+    return labelling.MenuWords(pattern, under, none, to, under_figure, wording.language.number)
+
+
+def _label_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json:
+    upper = evaluation.alcohol.abv_upper_percent
+    found = labelling.label_text(regime, upper)
+    number = wording.language.number
+    text, marks = wording.marks(
+        lambda: labelling.label_text(regime, upper, lambda key: wording.label(regime, key), number).text
+    )
     return {
         "jurisdiction": regime.code,
-        "text": found.text,
+        "text": text,
         "reason": found.reason,
         "source": found.source,
         "standing": found.standing,
+        **marks,
     }
 
 
-def _statements(evaluation: Evaluation, regime: Rules, sold_as: str) -> list[Json]:
-    return [
-        {
-            "jurisdiction": regime.code,
-            "code": row.key,
-            "binding": row.binding,
-            "who": row.who,
-            "text": row.text,
-            "source": row.source,
-            "standing": row.standing,
-        }
-        for row in labelling.statements(regime, evaluation.alcohol.abv_upper_percent, sold_as)
-    ]
+def _statements(evaluation: Evaluation, regime: Rules, sold_as: str, wording: Wording) -> list[Json]:
+    rows: list[Json] = []
+    for row in labelling.statements(regime, evaluation.alcohol.abv_upper_percent, sold_as):
+        text = wording.official(regime, row)
+        marks: Json = {"lang": text.lang, "fallback": text.fallback} if wording.marked else {}
+        rows.append(
+            {
+                "jurisdiction": regime.code,
+                "code": row.key,
+                "binding": row.binding,
+                "who": row.who,
+                "text": text.text,
+                "source": row.source,
+                "standing": row.standing,
+                **marks,
+            }
+        )
+    return rows
 
 
-def _standard_drinks(evaluation: Evaluation, regime: Rules) -> Json | None:
+def _count_words(wording: Wording, regime: Rules) -> labelling.CountWords:
+    drink = regime.standard_drink
+    assert drink is not None
+    nouns = {noun: wording.word(f"noun.{noun.replace(' ', '_')}") for noun in (drink.noun, drink.noun_plural)}
+    count, at_most, to = (wording.word(f"count.{key}") for key in ("count", "at_most", "to"))
+    grams, under_gram = (wording.word(f"count.{key}") for key in ("grams", "under_gram"))
+    return labelling.CountWords(count, at_most, to, grams, under_gram, nouns, wording.language.number)
+
+
+def _count_text(evaluation: Evaluation, regime: Rules, english: str, wording: Wording) -> tuple[str | None, Json]:
+    """The standard drinks in words and the marks of the language."""
+    if wording.english or regime.standard_drink is None:
+        return english, wording.marks(lambda: english)[1]
+
+    def said() -> str | None:
+        grams, words = evaluation.alcohol.strength.ethanol_g, _count_words(wording, regime)
+        found = labelling.standard_drink_count(regime, grams, words, wording.word("heading.not_known"))
+        return None if found is None else found.text
+
+    return wording.marks(said)
+
+
+def _standard_drinks(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json | None:
     alcohol = evaluation.alcohol
     own = alcohol.strength
     found = labelling.standard_drink_count(regime, own.ethanol_g)
     if found is None:
         return None
+    text, marks = _count_text(evaluation, regime, found.text, wording)
     row: Json = {
         "jurisdiction": regime.code,
         "grams_each": _float(found.grams_each),
@@ -110,11 +162,12 @@ def _standard_drinks(evaluation: Evaluation, regime: Rules) -> Json | None:
         "count": _count(found.count),
         "count_low": _count(found.count_low),
         "count_high": _count(found.count_high),
-        "text": found.text,
+        "text": text,
         "source": found.source,
         "standing": found.standing,
         "note": found.note,
         "range": None,
+        **marks,
     }
     if alcohol.low is not None and alcohol.high is not None:
         # One end of the range is as a rule the drink as it is poured, and that is counted already.

@@ -7,9 +7,10 @@ from service.evaluate import Evaluation
 from service.evidence import STALE, Standing
 from service.leaves import Leaf
 from service.report.figures import Json, shown
+from service.report.wording import Wording
 
 
-def allergens_section(evaluation: Evaluation, declarations: Sequence[Declaration]) -> Json:
+def allergens_section(evaluation: Evaluation, declarations: Sequence[Declaration], wording: Wording) -> Json:
     """Every jurisdiction's declaration, the routes, sulphites and diet."""
     assert evaluation.sulphites is not None and evaluation.diet is not None
     routes: dict[Route, None] = {}
@@ -19,7 +20,7 @@ def allergens_section(evaluation: Evaluation, declarations: Sequence[Declaration
     diets = evaluation.diet
     stale = [row for row in evaluation.standings if row.state == STALE]
     return {
-        "declarations": [_declaration(found, evaluation.leaves, stale) for found in declarations],
+        "declarations": [_declaration(found, evaluation.leaves, stale, wording) for found in declarations],
         "routes": [_route(route, declarations[0]) for route in sorted(routes, key=_route_order)],
         "evidence": [
             {
@@ -58,7 +59,8 @@ def _route(route: Route, declared: Declaration) -> Json:
     }
 
 
-def _declaration(found: Declaration, leaves: Mapping[str, Leaf], stale: Sequence[Standing]) -> Json:
+def _declaration(found: Declaration, leaves: Mapping[str, Leaf], stale: Sequence[Standing], wording: Wording) -> Json:
+    text, marks = wording.marks(lambda: statement(found, leaves, stale, wording))
     return {
         "jurisdiction": found.rules.code,
         "contains": list(found.contains),
@@ -72,77 +74,85 @@ def _declaration(found: Declaration, leaves: Mapping[str, Leaf], stale: Sequence
         ],
         "cross_contact": found.cross_contact,
         "rules_held": found.rules.rules_held,
-        "statement": statement(found, leaves, stale),
+        "statement": text,
         "source": found.rules.allergens.source,
         "standing": found.rules.allergens.standing,
+        **marks,
     }
 
 
-def statement(found: Declaration, leaves: Mapping[str, Leaf], stale: Sequence[Standing] = ()) -> str:
+def statement(found: Declaration, leaves: Mapping[str, Leaf], stale: Sequence[Standing], wording: Wording) -> str:
     """The declaration in words; it never says that a drink is free from anything."""
+    say, rules = wording.say, found.rules
     sentences: list[str] = []
     if found.contains:
-        sentences.append(f"Contains {_named(found, found.contains)}.")
+        sentences.append(say("phrase.contains", names=_named(found, found.contains, wording)))
     if found.may_contain:
-        sentences.append(f"May contain {_named(found, found.may_contain)}.")
+        sentences.append(say("phrase.may_contain", names=_named(found, found.may_contain, wording)))
     if found.unknown:
-        sources = _sources(found, leaves)
-        named = f" ({sources})" if sources else ""
-        sentences.append(f"Not known: {_named(found, found.unknown)}{named}.")
+        items = _sources(found, leaves)
+        sources = f" ({wording.word('phrase.item_separator').join(items)})" if items else ""
+        names = _named(found, found.unknown, wording)
+        sentences.append(say("phrase.not_known", names=names, sources=sources))
     for key, open_to in found.open_groups.items():
-        names = "; ".join(dict.fromkeys(_sentence_case(leaf.item.name) for leaf in open_to))
-        sentences.append(f"Which other {found.rules.allergen_name(key)} are in it is not known ({names}).")
+        items = list(dict.fromkeys(_sentence_case(leaf.item.name) for leaf in open_to))
+        named = wording.word("phrase.item_separator").join(items)
+        sentences.append(say("phrase.which_other", name=wording.allergen(rules, key), items=named))
     if found.exempted:
-        sentences.append(f"Exempt from declaration, not to be read as free of: {_exempted(found, leaves)}.")
+        sentences.append(say("phrase.exempt", names=_exempted(found, leaves, wording)))
     if not sentences:
-        sentences.append("No listed allergen is declared by any part.")
+        sentences.append(wording.word("phrase.none_declared"))
     if stale:
-        names = "; ".join(dict.fromkeys(_sentence_case(row.name) for row in stale))
-        sentences.append(f"Declarations to be renewed, so that more may be in it: {names}.")
+        names = wording.word("phrase.item_separator").join(dict.fromkeys(_sentence_case(row.name) for row in stale))
+        sentences.append(say("phrase.to_be_renewed", names=names))
     assessed = found.cross_contact == "assessed"
-    sentences.append("Cross-contact assessed by the house." if assessed else "Cross-contact not assessed.")
-    if not found.rules.rules_held:
-        held_by = found.rules.held_by.get("allergens", "EU")
-        sentences.append(
-            f"No allergen rules of {found.rules.name} are held; the list shown is that of {held_by}: "
-            "check the local one."
-        )
+    sentences.append(wording.word("phrase.cross_assessed" if assessed else "phrase.cross_not_assessed"))
+    if not rules.rules_held:
+        held_by = rules.held_by.get("allergens", "EU")
+        sentences.append(say("phrase.rules_not_held", place=rules.name, code=held_by))
     return " ".join(sentences)
 
 
-def _named(found: Declaration, keys: Sequence[str]) -> str:
-    """Keys in the regime's words; members stand in brackets behind their group."""
+def _named(found: Declaration, keys: Sequence[str], wording: Wording) -> str:
+    """Keys in words; members stand in brackets behind their group."""
     words: list[str] = []
-    members = {member for key in keys for member in found.rules.allergens.members.get(key, ())}
+    rules = found.rules
+    separator = wording.word("phrase.separator")
+    members = {member for key in keys for member in rules.allergens.members.get(key, ())}
     for key in keys:
         if key in members:
             continue
-        group = found.rules.allergens.members.get(key, ())
-        inner = [found.rules.allergen_name(member) for member in group if member in keys]
-        name = found.rules.allergen_name(key)
+        group = rules.allergens.members.get(key, ())
+        inner = [wording.allergen(rules, member) for member in group if member in keys]
+        name = wording.allergen(rules, key)
         if key in found.recommended:
-            name += " (recommended)"
-        words.append(f"{name} ({', '.join(inner)})" if inner else name)
-    return ", ".join(words)
+            name = wording.say("phrase.recommended", name=name)
+        words.append(wording.say("phrase.members", name=name, members=separator.join(inner)) if inner else name)
+    return separator.join(words)
 
 
-def _exempted(found: Declaration, leaves: Mapping[str, Leaf]) -> str:
+def _exempted(found: Declaration, leaves: Mapping[str, Leaf], wording: Wording) -> str:
     """What is exempt, by the item it is in or may be in."""
     by_item: dict[str, list[str]] = {}
     for row in found.exempted:
-        by_item.setdefault(row.item, []).append(found.rules.allergen_name(row.allergen))
+        by_item.setdefault(row.item, []).append(wording.allergen(found.rules, row.allergen))
+    separator = wording.word("phrase.separator")
     named = {item: _sentence_case(leaves[item].item.name) if item in leaves else item for item in by_item}
-    return "; ".join(f"{', '.join(words)} ({named[item]})" for item, words in by_item.items())
+    rows = [
+        wording.say("phrase.members", name=separator.join(words), members=named[item])
+        for item, words in by_item.items()
+    ]
+    return wording.word("phrase.item_separator").join(rows)
 
 
-def _sources(found: Declaration, leaves: Mapping[str, Leaf]) -> str:
+def _sources(found: Declaration, leaves: Mapping[str, Leaf]) -> list[str]:
     names: dict[str, None] = {}
     for route in found.routes:
         if route.state == "unknown" and route.allergen in found.unknown:
             leaf = leaves.get(route.path[-1])
             if leaf is not None:
                 names[_sentence_case(leaf.item.name)] = None
-    return "; ".join(names)
+    return list(names)
 
 
 def _sentence_case(name: str) -> str:

@@ -16,7 +16,7 @@ spirits, flavourings, egg liqueur."""
 
 def claim_rows(evaluation: Evaluation, rules: Sequence[Rules]) -> list[Json]:
     """Every word of strength of each jurisdiction, allowed or refused with the figure or the reason."""
-    upper, kind, doubts = evaluation.alcohol.abv_upper_percent, _only_kind(evaluation), _doubts(evaluation)
+    upper, kind, doubts = evaluation.alcohol.abv_upper_percent, only_kind(evaluation), _doubts(evaluation)
     return [
         {
             "jurisdiction": regime.code,
@@ -72,7 +72,7 @@ def _taken_as_none(poured: Iterable[Substance]) -> Iterator[str]:
                 yield assumption.item
 
 
-def _only_kind(evaluation: Evaluation) -> str | None:
+def only_kind(evaluation: Evaluation) -> str | None:
     """The kind of product where the whole drink is one, such as a glass of wine; ``None`` for a mixed drink."""
     poured = [line for line in evaluation.lines if line.role in ("pour", "top", "rinse")]
     if len(poured) != 1 or poured[0].alternatives or evaluation.build.dilution.water_ml != 0:

@@ -10,6 +10,7 @@ from typing import Any
 from service.allergens import Declaration
 from service.report import answer
 from service.report.figures import Json
+from service.report.wording import Wording
 from service.variation import Variation
 
 STATES = ("contains", "may_contain", "unknown")
@@ -23,9 +24,9 @@ Shown = dict[str, Any]
 """A part of an answer as it was written."""
 
 
-def answer_with_delta(found: Variation, request_sha256: str) -> Json:
+def answer_with_delta(found: Variation, request_sha256: str, wording: Wording | None = None) -> Json:
     """The answer of the modified drink, with what differs from the drink as it is written in ``delta``."""
-    body = answer(found.modified, request_sha256)
+    body = answer(found.modified, request_sha256, wording)
     body["delta"] = _delta(found, answer(found.base, request_sha256), body)
     return body
 

@@ -207,6 +207,7 @@ _FULL: dict[str, Any] = {
         ],
         "sold_as": "poured",
         "max_standard_drinks": 3,
+        "chain_menu": True,
     },
     "jurisdictions": ["EU", "US"],
     "as_of": "2026-11-25",

@@ -83,7 +83,7 @@ def test_every_operation_says_what_it_does(document: dict[str, Any]) -> None:
         assert operation["description"].strip(), path
         assert operation["tags"], path
         for parameter in operation.get("parameters", ()):
-            assert parameter["in"] in ("query", "path")
+            assert parameter["in"] in ("query", "path", "header")
 
 
 def test_every_refusal_is_a_problem(document: dict[str, Any]) -> None:

@@ -73,7 +73,10 @@ FOG_SIGNAL: dict[str, Any] = {
 
 
 def models() -> Iterator[type[Output]]:
-    for module in (schemas.answer, schemas.answer_delta, schemas.answer_labels, schemas.answer_money, schemas.problem):
+    for module in (
+        schemas.answer, schemas.answer_delta, schemas.answer_duties, schemas.answer_labels, schemas.answer_money,
+        schemas.problem,
+    ):  # fmt: skip
         for found in vars(module).values():
             if isclass(found) and issubclass(found, Output) and found.__module__ == module.__name__:
                 yield found
@@ -270,9 +273,16 @@ def test_no_field_that_is_always_there_has_a_default() -> None:
     }
     assert optional == {
         "Answer.cost", "Answer.price", "Answer.alcohol", "Answer.nutrition", "Answer.allergens", "Answer.balance",
-        "Answer.trace", "Answer.delta",
+        "Answer.delta",
         "DeltaAnswer.cost", "DeltaAnswer.price", "DeltaAnswer.alcohol", "DeltaAnswer.nutrition",
         "DeltaAnswer.allergens",
+        "Answer.trace", "Answer.duties", "Answer.labels",
+        *(
+            f"{row}.{mark}"
+            for row in ("MenuText", "LabelText", "StatementRow", "StandardDrinksRow", "Declaration")
+            for mark in ("lang", "fallback")
+        ),
+        "DutyRow.fallback",
         "LineAnswer.alternatives", "LineAnswer.cost", "LineAnswer.cost_share_percent", "LineAnswer.offer",
         "LineAnswer.choice",
         "LineAnswer.priced_from", "PreparationAnswer.cost_per_ml", "Problem.errors",

@@ -1,0 +1,176 @@
+"""The words of each language: ``data/languages/<code>.toml``, read once, checked key by key, frozen.
+
+``language(code).text(key)`` is a word with its language, source and standing. A key that a language does not have is
+answered in English and marked as a fallback; a key that nobody knows stops the start. Keys are ``group.name``. A
+statement or a strength on a label is held only where the law has an official version in that language.
+"""
+
+import functools
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from pathlib import Path
+from string import Formatter
+from types import MappingProxyType
+from typing import Any, NamedTuple, cast
+
+from service.errors import DataFault
+from service.rulefile import dated_entries, toml
+from service.rulekinds import Dated, Statement
+from service.rules import RuleBook, rules
+
+LANGUAGES = Path(__file__).parent / "data" / "languages"
+"""The folder that :func:`languages` reads; one file adds a language."""
+
+ENGLISH = "en"
+"""The language of the rules' own words, in which a missing word is shown."""
+
+OWN = "own"
+"""Standing of a word that is our own wording, which no source says."""
+
+ALLERGEN, LABEL, STATEMENT = "allergen", "label", "statement"
+_OF_THE_RULES = (ALLERGEN, LABEL, STATEMENT)
+GROUPS = (*_OF_THE_RULES, "menu", "noun", "count", "phrase", "heading", "unit")
+"""Groups of words; the keys of the first three are those of the rules, those of the others stand in en.toml."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words(Dated):
+    """Words of one group from one source, by key; ``own`` words are our own wording."""
+
+    group: str
+    text: Mapping[str, str]
+    own: bool = False
+
+
+class Text(NamedTuple):
+    """A word in ``lang``; ``fallback`` where another language was asked for."""
+
+    text: str
+    lang: str
+    fallback: bool
+    source: str
+    standing: str
+
+
+@dataclass(frozen=True, slots=True)
+class Language:
+    """One language. ``stands_in`` where it answers for one that is not held, so that every word is a fallback."""
+
+    code: str
+    name: str
+    words: Mapping[str, Text]
+    english: Mapping[str, Text] = field(repr=False)
+    stands_in: bool = False
+
+    def text(self, key: str) -> Text:
+        """The word of a key, in English and marked where this language has none. ``KeyError`` for an unknown key."""
+        own = self.words.get(key)
+        if own is None:
+            return self.english[key]._replace(fallback=True)
+        return own._replace(fallback=True) if self.stands_in else own
+
+    def held(self, group: str, codes: Iterable[str], name: str) -> Text | None:
+        """The official version of a label or statement of the nearest of some jurisdictions, where one is held."""
+        for code in codes:
+            own = self.words.get(f"{group}.{code}.{name}")
+            if own is not None:
+                return own
+        return None
+
+    def number(self, figure: str) -> str:
+        """A figure as this language writes it, with the decimals it has.
+
+        >>> language("fr").number("1234.50"), language("en").number("1234.50")
+        ('1\\u202f234,50', '1234.50')
+        """
+        if self.code == ENGLISH:
+            return figure
+        from babel.numbers import format_decimal  # an answer in English, which is most of them, needs none of it
+
+        places = len(figure.partition(".")[2])
+        return format_decimal(
+            Decimal(figure), format="#,##0" + ("." + "0" * places if places else ""), locale=self.code
+        )
+
+
+@functools.cache
+def languages() -> Mapping[str, Language]:
+    """The languages of this installation, read once; a malformed file is a :class:`DataFault`."""
+    return load_languages(LANGUAGES, rules())
+
+
+def language(code: str) -> Language:
+    """The language of a code, or English standing in for one that is not held."""
+    known = languages()
+    return known[code] if code in known else replace(known[ENGLISH], stands_in=True)
+
+
+def load_languages(folder: Path, book: RuleBook) -> Mapping[str, Language]:
+    """The languages of a folder, whose English has to have every key."""
+    paths = sorted(folder.glob("*.toml"))
+    if not any(path.stem == ENGLISH for path in paths):
+        raise DataFault(f"{folder.name}: {ENGLISH}.toml is missing")
+    vocabulary = {
+        f"{ALLERGEN}.{key}": Text(word.name, ENGLISH, False, word.source, word.standing)
+        for key, word in book.allergens.items()
+    }
+    read = {path: toml(path) for path in paths}
+    base = folder / f"{ENGLISH}.toml"
+    english: Mapping[str, Text] = MappingProxyType({**vocabulary, **_words(base, read[base])})
+    official = _official(book)
+    known = {}
+    for path, raw in read.items():
+        words = english if path == base else MappingProxyType(_words(path, raw))
+        _check(path, words, english, official)
+        known[path.stem] = Language(path.stem, raw["name"], words, english)
+    return MappingProxyType(known)
+
+
+def _words(path: Path, head: Mapping[str, Any]) -> dict[str, Text]:
+    if head.get("code") != path.stem or not isinstance(head.get("name"), str):
+        raise DataFault(f"{path.name}: code: must be {path.stem}, as the file is named, with a name beside it")
+    found: dict[str, Text] = {}
+    for block in cast(tuple[Words, ...], dated_entries(path, {"words": Words}, head)["words"]):
+        if block.group not in GROUPS:
+            raise DataFault(f"{path.name}: {block.group}: no such group of words")
+        for name, text in block.text.items():
+            key = f"{block.group}.{name}"
+            if key in found:
+                raise DataFault(f"{path.name}: {key}: stands twice")
+            standing = OWN if block.own else block.standing
+            found[key] = Text(text, path.stem, False, block.source, standing)
+    return found
+
+
+def _official(book: RuleBook) -> Mapping[str, str]:
+    """Keys of what may have an official version, with the English text."""
+    found: dict[str, str] = {}
+    for place in book.jurisdictions.values():
+        for kind, group in (("label_text", LABEL), ("statement", STATEMENT)):
+            for entry in place.entries.get(kind, ()):
+                if not isinstance(entry, Statement) or entry.binding == "text":
+                    text = entry.text if isinstance(entry, Statement) else getattr(entry, "pattern", "")
+                    found[f"{group}.{place.code}.{entry.key}"] = text
+    return found
+
+
+def _check(path: Path, words: Mapping[str, Text], english: Mapping[str, Text], official: Mapping[str, str]) -> None:
+    """Every key has to be one of English or of the rules, with the same blanks to fill in."""
+    for key, own in words.items():
+        meant = official.get(key) if key.partition(".")[0] in (LABEL, STATEMENT) else None
+        if meant is None and key in english:
+            meant = english[key].text
+        if meant is None:
+            raise DataFault(f"{path.name}: {key}: unknown key")
+        if not own.text.strip():
+            raise DataFault(f"{path.name}: {key}: is empty")
+        if _blanks(path, key, own.text) != _blanks(path, key, meant):
+            raise DataFault(f"{path.name}: {key}: has to hold the same {{blanks}} as the English: {meant}")
+
+
+def _blanks(path: Path, key: str, text: str) -> list[str]:
+    try:
+        return sorted(name for _, name, _, _ in Formatter().parse(text) if name is not None)
+    except ValueError as fault:
+        raise DataFault(f"{path.name}: {key}: {fault}") from fault

@@ -1,0 +1,134 @@
+"""Duties of menus and labels as the contract writes them: what may apply to whom, since when, and what it lacks."""
+
+from collections.abc import Mapping, Sequence
+
+from service.duties import CaloriesText, Duty, Sale, duties, menu_calories
+from service.evaluate import Evaluation
+from service.labelling import NOT_KNOWN, standard_drink_count
+from service.mixture import Mixture
+from service.nutrition import NUTRIENT_FIELDS, energy
+from service.report.claims import only_kind
+from service.report.figures import Json
+from service.report.wording import Wording
+from service.rulekinds import Statement
+from service.rules import Rules
+
+SECTIONS = frozenset(("alcohol", "nutrition", "allergens"))
+"""Sections of which any one brings the duties with it."""
+
+MENU_CALORIES = "menu_calories"
+"""The duty that the calories of a chain's menu are declared under."""
+
+ENERGY = ("energy_kj", "energy_kcal")
+NUTRIENTS = frozenset(name for name, _ in NUTRIENT_FIELDS)
+MEASURES = ("caffeine_mg", "glycyrrhizin_mg", "quinine_mg", "sulphites_mg")
+
+
+def duty_rows(evaluation: Evaluation, wording: Wording) -> list[Json]:
+    """Every jurisdiction's duties that a drink so sold may meet, none of them decided here."""
+    return [row for regime in evaluation.rules for row in _rows(evaluation, regime, wording)]
+
+
+def _rows(evaluation: Evaluation, regime: Rules, wording: Wording) -> list[Json]:
+    sold_as = _sold_as(evaluation)
+    asked = [one for one in (*regime.statements, *regime.ahead) if not one.sold_as or sold_as in one.sold_as]
+    if not asked:
+        return []
+    sale = sale_of(evaluation, regime, asked)
+    declared = _calories(evaluation, regime)
+    return [_row(regime, duty, declared, wording) for duty in duties(regime, sale)]
+
+
+def _sold_as(evaluation: Evaluation) -> str:
+    house = evaluation.request.house
+    return "poured" if house is None else house.sold_as
+
+
+def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, wording: Wording) -> Json:
+    statement = duty.statement
+    official = statement.binding == "text"
+    calories = declared if statement.key == MENU_CALORIES else None
+    refused = _refusal(duty)
+    if calories is not None and calories.reason is not None:
+        refused = calories.reason
+    text = wording.official(regime, statement) if official else None
+    marks: Json = {"fallback": None if text is None else text.fallback} if wording.marked else {}
+    return {
+        "jurisdiction": regime.code,
+        "code": statement.key,
+        "title": statement.title or statement.key.replace("_", " ").capitalize(),
+        "asks": None if official else statement.text,
+        "applies_to": statement.who or "whoever sells the drink so",
+        "applies": duty.applies,
+        "status": statement.status,
+        "statement": None if text is None else text.text,
+        "statement_lang": None if text is None else text.lang,
+        "declaration": None if calories is None else calories.text,
+        "missing": list(duty.missing),
+        "refused": refused,
+        "article": statement.article or statement.source,
+        "standing": statement.standing,
+        "note": statement.detail,
+        "defer": f"Whether it binds you is for {regime.authority} to say; this is not legal advice.",
+        **marks,
+    }
+
+
+def _refusal(duty: Duty) -> str | None:
+    if not duty.missing:
+        return None
+    named = ", ".join(duty.missing)
+    return f"{NOT_KNOWN.capitalize()}: {named}. Nothing is declared in its place, and no zero."
+
+
+def sale_of(evaluation: Evaluation, regime: Rules, asked: Sequence[Statement]) -> Sale:
+    """What the duties ``asked`` about look at in this drink; figures that none of them needs are not read."""
+    house, build, drink = evaluation.request.house, evaluation.build, evaluation.consumed
+    volume = drink.volume_ml if build.liquid is None else build.liquid.volume_ml
+    needs = frozenset([name for one in asked for name in one.needs])
+    per_l, more_of = _per_l(evaluation, drink, volume) if any(one.measure for one in asked) else ({}, frozenset())
+    return Sale(
+        sold_as=_sold_as(evaluation),
+        abv_upper_percent=evaluation.alcohol.abv_upper_percent,
+        per_l=per_l,
+        more_of=more_of,
+        kind=only_kind(evaluation) if any(one.only for one in asked) else None,
+        figures=_figures(evaluation, regime, needs),
+        options=frozenset(["chain_menu"] if house is not None and house.chain_menu else []),
+    )
+
+
+def _figures(evaluation: Evaluation, regime: Rules, needs: frozenset[str]) -> Mapping[str, float | None]:
+    """Those figures of one serve that are needed; a name that is not here is never known."""
+    drink, own = evaluation.consumed, evaluation.alcohol.strength
+    found: dict[str, float | None] = {"abv_percent": own.abv_percent, "ethanol_g": own.ethanol_g}
+    if not needs.isdisjoint(ENERGY):
+        figures = energy(drink, regime)
+        found |= {"energy_kj": figures.energy_kj, "energy_kcal": figures.energy_kcal}
+    if not needs.isdisjoint(NUTRIENTS):
+        unknown = drink.unknown.fields
+        found |= {name: None if name in unknown else drink.content(key) for name, key in NUTRIENT_FIELDS}
+    if "standard_drinks" in needs:
+        counted = standard_drink_count(regime, own.ethanol_g)
+        found["standard_drinks"] = None if counted is None or counted.count is None else float(counted.count)
+    return found
+
+
+def _per_l(evaluation: Evaluation, drink: Mixture, volume: float) -> tuple[Mapping[str, float | None], frozenset[str]]:
+    """mg in one litre as far as they are known, and the measures of which more may be there."""
+    per_l: dict[str, float | None] = {
+        name: 1000.0 * drink.content(name) / volume if volume > 0 else None for name in MEASURES
+    }
+    more_of = {name for name in MEASURES if drink.missing(name)}
+    sulphites = evaluation.sulphites
+    if sulphites is not None:
+        per_l["sulphites_mg"] = sulphites.known_mg_per_l
+        more_of.discard("sulphites_mg")
+        more_of |= {"sulphites_mg"} if sulphites.mg_per_l is None else set()
+    return per_l, frozenset(more_of)
+
+
+def _calories(evaluation: Evaluation, regime: Rules) -> CaloriesText | None:
+    """The calories of a chain's menu, where the house has asked for them."""
+    found = evaluation.calories.get(regime.code)
+    return None if found is None else menu_calories(regime, found.low_kcal, found.high_kcal, found.options)
