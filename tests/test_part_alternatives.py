@@ -142,7 +142,10 @@ def test_an_alternative_without_alcohol_that_what_was_measured_excludes_is_not_r
 def test_water_of_fruit_in_an_inner_part_that_what_was_measured_excludes_opens_no_range() -> None:
     fruit = {"id": "berry", "name": "Berry", "kind": "fruit",
              "per_100": {"basis": "g", "sugars_g": 10, "carbohydrate_g": 10}}  # fmt: skip
-    rows = [{"item": "vodka-40", "amount": "500 ml"}, {"item": "berry", "amount": "500 g", "strained_out": True}]
+    rows: list[Body] = [
+        {"item": "vodka-40", "amount": "500 ml"},
+        {"item": "berry", "amount": "500 g", "strained_out": True},
+    ]
     inner = {**preparation(rows), "id": "inner"}
     steps = [{"kind": "washing", "measured": {"volume_ml": 500, "mass_g": 474}}]
     outer = preparation([{"item": "inner", "amount": "500 ml"}], steps=steps)
