@@ -5,6 +5,7 @@ and the supplier's offers. Whoever writes them does so in one transaction and ta
 :func:`offers_to_write` raises.
 """
 
+import hashlib
 from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Final, get_args
@@ -71,6 +72,9 @@ class PriceList:
         reader = FORMATS.get(media_type.partition(";")[0].strip().lower())
         if reader is None:
             raise InputFault("media_type", f"A price list is one of {', '.join(FORMATS)}.")
+        self.sha256 = hashlib.sha256(data).hexdigest()
+        if options.sha256 not in (None, self.sha256):
+            raise InputFault("file_changed", "This is not the file that the report was about; read it anew.", "/sha256")
         self.options = options
         self._facts = facts
         self._taken = taken

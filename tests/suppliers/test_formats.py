@@ -2,11 +2,13 @@
 
 import codecs
 import json
+from datetime import datetime
 from io import BytesIO
 
 import pytest
 from openpyxl import Workbook
 from openpyxl.styles import numbers
+from xlsxwriter import Workbook as Writer
 
 from service.errors import InputFault
 from tests.suppliers.lists import (
@@ -191,6 +193,38 @@ def test_cells_of_every_type() -> None:
     assert (second.code, str(second.price), str(second.valid_from)) == ("1045", "12.3", "2026-12-01")
     assert [fault.code for fault in third.faults] == ["cell_error"]
     assert [fault.code for fault in fourth.faults] == ["price_unreadable"]
+
+
+@pytest.mark.parametrize("from_1904", [False, True])
+def test_a_workbook_of_another_writer(from_1904: bool) -> None:
+    """Texts that cells share, text in several fonts, days of both calendars, formulas with and without their values."""
+    out = BytesIO()
+    with Writer(out, {"in_memory": True, "date_1904": from_1904, "strings_to_formulas": False}) as book:
+        sheet = book.add_worksheet("Empty one")
+        sheet = book.add_worksheet("Winter")
+        mapping = {"code": "c", "name": "n", "pack": "k", "price": "p", "valid_from": "d"}
+        sheet.write_row(0, 0, mapping.values())
+        bold, day = book.add_format({"bold": True}), book.add_format({"num_format": 'd "of" mmmm yyyy'})
+        money = book.add_format({"num_format": '[Red]#,##0.00 "day rate"'})
+        sheet.write_row(1, 0, ["BC-100", None, "6x70cl"])
+        sheet.write_rich_string(1, 1, "Gin of ", bold, "the pier")
+        sheet.write_number(1, 3, 1100, money)
+        sheet.write_datetime(1, 4, datetime(2026, 12, 1), day)
+        sheet.write_row(3, 0, ["BC-103", "Cider", "1x30L keg"])
+        sheet.write_formula(3, 3, "=49.2*2", money, 98.4)
+        sheet.write_datetime(3, 4, datetime(2026, 12, 1, 12), day)
+        sheet.write_row(4, 0, ["BC-102", "=1+1", "6x75cl"])
+        sheet.write_formula(4, 3, "=A1", None, "")
+        sheet.write_formula(5, 0, '=IF(1,"BC-104","")', None, "BC-104")
+        sheet.write_row(5, 1, ["Limes", "box of 54", 18.4])
+        sheet.write_formula(6, 0, "=1/0", None, "#DIV/0!")
+    found = [one.listed for one in price_list(out.getvalue(), XLSX, mapping=mapping, sheet="Winter").judged()]
+    assert [one.row for one in found] == [2, 4, 5, 6, 7]
+    assert (found[0].name, str(found[0].price), str(found[0].valid_from)) == ("Gin of the pier", "1100", "2026-12-01")
+    assert (str(found[1].price), [fault.code for fault in found[1].faults]) == ("98.4", ["day_unreadable"])
+    assert (found[2].name, [fault.code for fault in found[2].faults]) == ("=1+1", ["formula_without_value"])
+    assert (found[3].code, str(found[3].price), found[3].faults) == ("BC-104", "18.4", [])
+    assert found[4].faults[0].code == "cell_error"
 
 
 # JSON

@@ -1,6 +1,7 @@
 """A list from its bytes to what each row would change, in every format. Expected figures: arithmetic beside them."""
 
 import csv
+import hashlib
 import unicodedata
 from decimal import Decimal
 from io import StringIO
@@ -210,6 +211,15 @@ def test_a_doubtful_row_must_be_confirmed_by_its_number() -> None:
     confirmed = reported(data, confirm=[2])
     assert (confirmed.committable, confirmed.rows[0].confirmed, confirmed.counts.to_confirm) == (True, True, 0)
     assert [one.row for one in offers_to_write(price_list(data, confirm=[2]))] == [2]
+
+
+def test_what_was_confirmed_belongs_to_one_file() -> None:
+    data = csv_of(("BC-100", "", "Gin", "6x70cl", "183,33"))
+    digest = reported(data).sha256
+    assert digest == hashlib.sha256(data).hexdigest()
+    assert reported(data, confirm=[2], sha256=digest).committable
+    with pytest.raises(InputFault, match="file_changed at '/sha256'"):
+        reported(data + b"\n", confirm=[2], sha256=digest)
 
 
 def test_a_refused_row_cannot_be_confirmed_only_left_out() -> None:
