@@ -31,6 +31,9 @@ FORMATS: Final[Mapping[str, Callable[[bytes, PriceListOptions], Table]]] = {
 }
 """What reads each media type."""
 
+NAMED: Final = 10
+"""The most other rows that the refusal of a duplicate names."""
+
 
 @dataclass(slots=True)
 class Tally:
@@ -98,7 +101,10 @@ class PriceList:
                 if key not in first:
                     first[key] = row.number
                 else:
-                    twice.setdefault(key, [first[key]]).append(row.number)
+                    rows = twice.setdefault(key, [first[key]])
+                    # A list that is one code over and over must not name every row in every row.
+                    if len(rows) <= NAMED:
+                        rows.append(row.number)
         if self.options.decimal is None:
             self._reader.decimal = marks.mark()
         return twice

@@ -111,6 +111,11 @@ def test_a_quoted_cell_may_hold_a_break_and_the_delimiter() -> None:
     assert reported(data).rows[0].name == 'Gin; of the pier "old"'
 
 
+def test_a_quote_that_no_delimiter_makes_sense_of_is_told() -> None:
+    with pytest.raises(InputFault, match="csv_unreadable"):
+        price_list(b'"Art.no')
+
+
 @pytest.mark.parametrize("cell", ['"Gin', '"Gin" of'])
 def test_a_broken_quote_refuses_the_file_with_its_row(cell: str) -> None:
     with pytest.raises(InputFault, match="Row 3") as caught:
@@ -256,6 +261,18 @@ def test_what_is_no_array_of_objects_is_refused(text: str, code: str) -> None:
     with pytest.raises(InputFault) as caught:
         price_list(text.encode(), JSON)
     assert caught.value.code == code
+
+
+def test_too_many_rows_of_json_are_refused() -> None:
+    with pytest.raises(InputFault, match="too_many_rows"):
+        price_list(b"[" + b",".join([b"{}"] * 50_001) + b"]", JSON)
+
+
+def test_json_may_say_true_of_the_tax() -> None:
+    mapping = {"code": "c", "pack": "k", "price": "p", "tax_included": "t"}
+    text = b'[{"c": "A", "k": "70 cl", "p": 1, "t": true}, {"c": "B", "k": "70 cl", "p": 1, "t": false}]'
+    found = price_list(text, JSON, mapping=mapping, tax_rate_percent="21").judged()
+    assert [one.listed.tax_included for one in found] == [True, False]
 
 
 @pytest.mark.parametrize(

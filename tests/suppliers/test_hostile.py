@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 import pytest
+from xlsxwriter import Workbook as Writer
 
 import service.suppliers
 from service.errors import InputFault
@@ -159,6 +160,58 @@ def test_too_many_tags_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
         price_list(data, XLSX)
 
 
+def with_cells(cells: str) -> bytes:
+    """The workbook with other cells in its second row, behind a code and a pack."""
+    start = sheet_xml().index(b'<row r="2"')
+    fixed = '<c t="inlineStr"><is><t>BC-100</t></is></c><c/><c/><c t="inlineStr"><is><t>6x70cl</t></is></c>'
+    return repacked(
+        BOOK, {SHEET: sheet_xml()[:start] + f'<row r="2">{fixed}{cells}</row></sheetData></worksheet>'.encode()}
+    )
+
+
+@pytest.mark.parametrize(
+    ("cell", "code"),
+    [
+        ("<c><v>1100</v></c>", None),
+        ('<c t="str"><v>1100.00</v></c>', None),
+        ('<c t="inlineStr"><is><t>1100</t><rPh><t>999</t></rPh></is></c>', None),
+        ("<c><v>1e400</v></c>", "price_unreadable"),
+        ("<c><v>11E+2</v></c>", None),
+        ("<c><v>0x10</v></c>", "cell_unreadable"),
+        ("<c><v>Infinity</v></c>", "cell_unreadable"),
+        (f"<c><v>{'1' * 100}</v></c>", "cell_unreadable"),
+        ('<c t="s"><v>7</v></c>', "cell_unreadable"),
+        ('<c t="s"><v>-1</v></c>', "cell_unreadable"),
+        ('<c t="e"><v>#REF!</v></c>', "cell_error"),
+        ("<c><f>1+1</f></c>", "formula_without_value"),
+        ("<c/>", "price_missing"),
+        ('<c r="A1048576"><v>1</v></c>', "price_missing"),
+    ],
+)
+def test_a_cell_that_is_crafted_is_refused_or_read(cell: str, code: str | None) -> None:
+    row = reported(with_cells(cell), XLSX).rows[0]
+    assert code in codes(row) if code else row.new_price in ("1100", "1100.00")
+
+
+def test_rows_that_go_backwards_are_refused() -> None:
+    data = sheet_xml().replace(b"</sheetData>", b'<row r="2"><c><v>1</v></c></row></sheetData>')
+    refused(repacked(BOOK, {SHEET: data}), "workbook_unreadable")
+
+
+def test_a_workbook_without_its_sheet_or_main_part_is_refused() -> None:
+    refused(repacked(BOOK, {"_rels/.rels": b"<Relationships/>"}), "workbook_unreadable")
+    gone = repacked(BOOK, {}).replace(b"xl/worksheets/sheet1.xml", b"xl/worksheets/sheet9.xml")
+    refused(gone, "workbook_unreadable")
+
+
+def test_too_many_shared_texts_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    out = io.BytesIO()
+    with Writer(out, {"in_memory": True}) as book:
+        book.add_worksheet().write_column(0, 0, [f"text {number}" for number in range(11)])
+    monkeypatch.setattr(workbook, "STRINGS", 10)
+    refused(out.getvalue(), "workbook_too_large")
+
+
 def test_a_wrong_extent_hides_no_row() -> None:
     small = re.sub(rb'<dimension ref="[^"]*"', b'<dimension ref="A1:A1"', sheet_xml())
     assert len(reported(repacked(BOOK, {SHEET: small}), XLSX).rows) == 1
@@ -203,6 +256,17 @@ def test_a_cell_that_a_spreadsheet_would_run_stays_text(mark: str) -> None:
     row = reported(csv_of(("BC-100", "", written, "6x70cl", "1100,00"))).rows[0]
     assert row.name == name.strip()
     assert row.outcome == "unchanged"
+
+
+def test_one_code_over_and_over_costs_no_more_than_other_rows() -> None:
+    data = csv_of() + b"\n" + b"A;;G;1 l;1,00\n" * 20_000
+    start = time.perf_counter()
+    found = reported(data)
+    assert time.perf_counter() - start < 30
+    assert found.counts.refused == 20_000
+    assert {codes(row)[0] for row in found.rows} == {"duplicate"}
+    # Ten others at most are named.
+    assert found.rows[-1].reasons[0].detail.count(",") < 11
 
 
 def test_too_many_rows_are_refused() -> None:

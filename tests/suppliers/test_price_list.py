@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from schemas.offer import Offer
 from schemas.price_list import PriceListReport
 from service.errors import InputFault
+from service.suppliers.current import CurrentOffer
 from service.suppliers.price_list import offers_to_write
 from tests.suppliers.lists import (
     CSV,
@@ -162,6 +163,18 @@ def test_all_that_is_wrong_with_a_row_is_told_at_once() -> None:
 def test_an_offer_in_another_currency_is_not_changed() -> None:
     row = one_row("BC-100", "", "Gin", "6x70cl", "1100.00", currency="GBP")
     assert codes(row) == ["currency_changed"]
+
+
+def test_an_offer_whose_own_pack_cannot_be_read_refuses_its_row() -> None:
+    for size, code in (("2 limes", "unit_unknown"), ("2 parts", "pack_size")):
+        held = CurrentOffer("a", "gin", "A", None, None, 1, size, Decimal(1), "EUR")
+        found = reported(csv_of(("A", "", "Gin", "70 cl", "1,00")), offers=[held])
+        assert codes(found.rows[0]) == [code]
+
+
+def test_an_empty_list_writes_nothing() -> None:
+    with pytest.raises(InputFault, match="no row that could be taken in"):
+        list(offers_to_write(price_list(csv_of())))
 
 
 def test_a_bunch_is_written_as_its_grams() -> None:
