@@ -57,8 +57,8 @@ class Tally:
 class PriceList:
     """A list whose rows were gone through once: how it is to be read, and which codes stand in it twice.
 
-    ``offers`` are the supplier's in force, ``facts`` tells of an item, ``names`` are item names by id for suggestions,
-    ``taken`` holds ids of offers that new ones must not get.
+    ``offers`` are the supplier's in force, ``facts`` tells of an item, ``names`` are item names by id for suggestions
+    (those of the offers unless given), ``taken`` holds ids of offers that new ones must not get.
     """
 
     def __init__(
@@ -82,7 +82,7 @@ class PriceList:
         self._facts = facts
         self._taken = taken
         self._offers = OfferIndex(offers)
-        self._names = NameIndex(names or {})
+        self._names = NameIndex(self._offers.names if names is None else names)
         self._table = reader(data, options)
         self._reader = Reader(self._table.columns, options)
         self._leave_out = frozenset(options.leave_out)

@@ -15,11 +15,13 @@ from schemas.offer import Offer
 from schemas.price_list import PriceListReport
 from service.errors import InputFault
 from service.suppliers.current import CurrentOffer
-from service.suppliers.price_list import offers_to_write
+from service.suppliers.price_list import PriceList, offers_to_write
 from tests.suppliers.lists import (
     CSV,
     HEADER,
+    ITEMS,
     JSON,
+    OFFERS,
     SAMPLES,
     SUPPLIER,
     XLSX,
@@ -137,6 +139,8 @@ def test_an_unmatched_article_needs_its_item_and_a_name_only_suggests_one() -> N
         (("BC-100", "", "Gin", "6x70cl", "-1100,00"), "price_negative"),
         (("BC-100", "", "Gin\x00", "6x70cl", "1100,00"), "text_character"),
         (("BC-100", "", "Gin\u202e", "6x70cl", "1100,00"), "text_character"),
+        (("BC-100", "", "\u115f", "6x70cl", "1100,00"), "text_character"),
+        (("BC-100", "", "Gin\ufffd", "6x70cl", "1100,00"), "text_character"),
         (("BC-100", "", "Gin" * 400, "6x70cl", "1100,00"), "cell_too_long"),
         (("BC-" + "1" * 200, "", "Gin", "6x70cl", "1100,00"), "code_too_long"),
         (("BC-100", "", "Gin", "6x70cl"), "row_width"),
@@ -175,6 +179,13 @@ def test_an_offer_whose_own_pack_cannot_be_read_refuses_its_row() -> None:
 def test_an_empty_list_writes_nothing() -> None:
     with pytest.raises(InputFault, match="no row that could be taken in"):
         list(offers_to_write(price_list(csv_of())))
+
+
+def test_names_of_the_offers_suggest_where_no_others_are_given() -> None:
+    data = csv_of(("X-1", "", "RUM, new label", "70 cl", "1,00"))
+    (found,) = PriceList(data, CSV, options(), OFFERS, ITEMS.get).judged()
+    assert found.suggestion is not None
+    assert (found.suggestion.id, found.outcome) == ("rum", "refused")
 
 
 def test_a_bunch_is_written_as_its_grams() -> None:
@@ -354,7 +365,12 @@ def test_a_percentage_limit_is_the_callers() -> None:
     assert doubts(reported(data, change_limit_percent="5").rows[0]) == ["over_limit"]
 
 
-cell_text = st.text(st.characters(codec="utf-8", exclude_categories=("C", "Z")), min_size=1, max_size=20)
+INVISIBLE = "\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u3164\uffa0\ufffc\ufffd"
+"""Letters and marks by their category that show nothing, or stand for what was lost; they are refused."""
+
+cell_text = st.text(
+    st.characters(codec="utf-8", exclude_categories=("C", "Z"), exclude_characters=INVISIBLE), min_size=1, max_size=20
+)
 written_rows = st.lists(
     st.tuples(cell_text, cell_text, st.decimals(min_value=0, max_value=9999, places=2)), min_size=1, max_size=8,
     unique_by=lambda row: row[0].casefold(),
