@@ -98,6 +98,8 @@ class PriceListOptions(Input):
     """A change over it must be confirmed."""
     items: Annotated[Mapping[Text, Id], Field(max_length=ROWS)] = {}
     """Items of new articles, by the supplier's code or by GTIN."""
+    sha256: Annotated[str, Field(strict=True, pattern=r"^[0-9a-f]{64}$")] | None = None
+    """Digest of the file that a report was about; another file is refused, so that `confirm` cannot meet other rows."""
     confirm: RowNumbers = ()
     """Rows whose doubtful change was looked at and is right."""
     leave_out: RowNumbers = ()
@@ -228,6 +230,8 @@ class PriceListReport(Output):
 
     supplier: str
     """Who sells."""
+    sha256: str
+    """Digest of the file, to be sent back with `confirm`."""
     read_as: ReadAs
     """How the file was read."""
     mapping: ColumnMapping

@@ -13,10 +13,11 @@ from pydantic import ValidationError
 from sqlalchemy import Connection
 from starlette.responses import StreamingResponse
 
-from schemas.catalogue import Supplier
+from schemas.catalogue import StoredOffer, Supplier
 from schemas.price_list import PriceListOptions
 from schemas.price_lists import CommitRequest, ListQueryIn
-from service.api.answers import snapshot_of, today
+from service.amounts import Measures
+from service.api.answers import settings_of, snapshot_of, today
 from service.api.body import file_of
 from service.api.documentation import NOT_FOUND, REFUSALS, WRITE_REFUSALS, answered_with, json_body
 from service.api.parameters import each_once
@@ -24,6 +25,7 @@ from service.api.problems import Fault, Problem, of_faults, of_input
 from service.api.stored import ledger_of, once, written_document
 from service.api.validation import taken
 from service.errors import Conflict, InputFault, InputFaults
+from service.evaluate import measures_of
 from service.item import Item
 from service.store.kinds import normalised
 from service.store.ledger import Held
@@ -37,7 +39,7 @@ from service.store.price_lists import (
     offers_changed_since,
 )
 from service.store.snapshot import Snapshot
-from service.suppliers.current import CurrentOffer
+from service.suppliers.current import CurrentOffer, current_offers
 from service.suppliers.itemfacts import ItemFacts, facts_of
 from service.suppliers.price_list import FORMATS, PriceList, Tally, offers_to_write
 from service.suppliers.reporting import counts_of, row_report
@@ -183,10 +185,11 @@ def _price_list(
         return None if item is None else facts_of(item)
 
     day = _day(options)
+    house = measures_of(settings_of(snapshot, None, None, None).measures)
     try:
         asked = PriceListOptions.model_validate(dict(options))
         return PriceList(
-            data, kept.media_type, asked, _current(snapshot, kept.supplier, day, names), facts,
+            data, kept.media_type, asked, _current(snapshot, kept.supplier, day, names, house), facts,
             {**{item.id: item.name for item in reference.items.values()}, **names}, snapshot.rows["offers"],
         )  # fmt: skip
     except ValidationError as error:
@@ -206,24 +209,13 @@ def item_of(snapshot: Snapshot, request: Request, item_id: str) -> Item | None:
     return found
 
 
-def _current(snapshot: Snapshot, supplier: str, day: date, names: Mapping[str, str]) -> Iterator[CurrentOffer]:
-    """The supplier's offers in force on a day, read from their bodies alone."""
-    text = day.isoformat()
-    for held in snapshot.rows["offers"].values():
-        body = json.loads(held.text)
-        if body["supplier"] != supplier or held.state != "live":
-            continue
-        if (body.get("valid_from") or "") > text or (body.get("valid_to") or text) < text:
-            continue
-        pack, rate = body["pack"], body.get("tax_rate_percent")
-        size = pack["size"]
-        yield CurrentOffer(
-            id=held.id, item=body["item"], code=body.get("code"), gtin=body.get("gtin"),
-            name=body.get("name") or names.get(body["item"]), count=int(pack.get("count", 1)),
-            size=size if isinstance(size, str) else f"{size['value']} {size['unit']}",
-            price=Decimal(body["price"]["amount"]), currency=body["price"]["currency"],
-            tax_included=body.get("tax_included", False), tax_rate_percent=None if rate is None else Decimal(rate),
-        )  # fmt: skip
+def _current(
+    snapshot: Snapshot, supplier: str, day: date, names: Mapping[str, str], measures: Measures
+) -> Iterator[CurrentOffer]:
+    """The supplier's offers in force on a day, parsed one at a time, so that memory does not grow with them."""
+    held = (one for one in snapshot.rows["offers"].values() if one.state == "live" and supplier in one.text)
+    offers = (StoredOffer.model_validate_json(one.text) for one in held)
+    return current_offers(offers, supplier, day, names, measures)
 
 
 def _head(price_list: PriceList) -> dict[str, Any]:

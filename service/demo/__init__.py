@@ -1,7 +1,8 @@
 """The demo: an invented harbour bar with its products, house-made parts, suppliers' offers, drinks and house settings.
 
 People edit the TOML files of this folder; ``drinks/*.json`` are request bodies of POST /v1/evaluate that name the parts
-and leave them to the catalogue. Nothing in it exists outside of it.
+and leave them to the catalogue; ``price_lists/`` holds a list of each supplier with the options by which it is read.
+Nothing in it exists outside of it.
 """
 
 import json

@@ -60,6 +60,7 @@ def _check_encoding(data: bytes, encoding: str) -> None:
 def _header(data: bytes, encoding: str, options: PriceListOptions) -> tuple[str, Header]:
     """The delimiter by which a row has every header of the mapping, and that header."""
     missing: list[str] | None = None
+    broken: InputFault | None = None
     for delimiter in (options.delimiter,) if options.delimiter else DELIMITERS:
         try:
             found = header_among(_records(data, encoding, delimiter), options.mapping)
@@ -67,14 +68,15 @@ def _header(data: bytes, encoding: str, options: PriceListOptions) -> tuple[str,
             # A quote that one delimiter makes no sense of may be right with another.
             if fault.code != "csv_unreadable" or options.delimiter:
                 raise
+            broken = fault
             continue
         if isinstance(found, Header):
             return delimiter, found
         if missing is None or len(found) < len(missing):
             missing = found
-    raise header_missing(
-        missing if missing is not None else list(options.mapping.model_dump(exclude_none=True).values())
-    )
+    if missing is None and broken is not None:
+        raise broken
+    raise header_missing(missing or [])
 
 
 def _records(data: bytes, encoding: str, delimiter: str) -> Iterator[Sequence[str]]:

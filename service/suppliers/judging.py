@@ -91,12 +91,12 @@ class Judge:
             else:
                 judged.item = self._item(judged)
             pack = self._usable(judged)
+            if judged.reasons or pack is None or listed.price is None:
+                return judged
+            self._compare(judged, pack, listed.price)
         except InputFault as fault:
             judged.reasons.append(fault)
             return judged
-        if judged.reasons or pack is None or listed.price is None:
-            return judged
-        self._compare(judged, pack, listed.price)
         judged.confirmed = bool(judged.doubts) and listed.row in self._confirm
         return judged
 
@@ -107,8 +107,7 @@ class Judge:
             if rows is not None:
                 others = ", ".join(str(row) for row in rows if row != listed.row)
                 word = "GTIN" if key[0] == "g" else "code"
-                shown = others if len(others) <= 100 else others[:100].rpartition(",")[0] + " and more"
-                found.append(InputFault("duplicate", f"The same {word} stands in row {shown}."))
+                found.append(InputFault("duplicate", f"The same {word} stands in row {others}."))
         return found
 
     def _check_matched(self, judged: Judged, offer: CurrentOffer) -> None:

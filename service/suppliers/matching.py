@@ -78,8 +78,11 @@ class OfferIndex:
         self._by_gtin: dict[str, list[CurrentOffer]] = {}
         self._by_code: dict[str, list[CurrentOffer]] = {}
         self.ids: set[str] = set()
+        self.names: dict[str, str] = {}
         for offer in offers:
             self.ids.add(offer.id)
+            if offer.name:
+                self.names[offer.item] = offer.name
             if offer.gtin:
                 self._by_gtin.setdefault(offer.gtin.zfill(14), []).append(offer)
             if offer.code:

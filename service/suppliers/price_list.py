@@ -5,6 +5,7 @@ and the supplier's offers. Whoever writes them does so in one transaction and ta
 :func:`offers_to_write` raises.
 """
 
+import hashlib
 from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Final, get_args
@@ -30,6 +31,9 @@ FORMATS: Final[Mapping[str, Callable[[bytes, PriceListOptions], Table]]] = {
 }
 """What reads each media type."""
 
+NAMED: Final = 10
+"""The most other rows that the refusal of a duplicate names."""
+
 
 @dataclass(slots=True)
 class Tally:
@@ -53,8 +57,8 @@ class Tally:
 class PriceList:
     """A list whose rows were gone through once: how it is to be read, and which codes stand in it twice.
 
-    ``offers`` are the supplier's in force, ``facts`` tells of an item, ``names`` are item names by id for suggestions,
-    ``taken`` holds ids of offers that new ones must not get.
+    ``offers`` are the supplier's in force, ``facts`` tells of an item, ``names`` are item names by id for suggestions
+    (those of the offers unless given), ``taken`` holds ids of offers that new ones must not get.
     """
 
     def __init__(
@@ -71,11 +75,14 @@ class PriceList:
         reader = FORMATS.get(media_type.partition(";")[0].strip().lower())
         if reader is None:
             raise InputFault("media_type", f"A price list is one of {', '.join(FORMATS)}.")
+        self.sha256 = hashlib.sha256(data).hexdigest()
+        if options.sha256 not in (None, self.sha256):
+            raise InputFault("file_changed", "This is not the file that the report was about; read it anew.", "/sha256")
         self.options = options
         self._facts = facts
         self._taken = taken
         self._offers = OfferIndex(offers)
-        self._names = NameIndex(names or {})
+        self._names = NameIndex(self._offers.names if names is None else names)
         self._table = reader(data, options)
         self._reader = Reader(self._table.columns, options)
         self._leave_out = frozenset(options.leave_out)
@@ -94,7 +101,10 @@ class PriceList:
                 if key not in first:
                     first[key] = row.number
                 else:
-                    twice.setdefault(key, [first[key]]).append(row.number)
+                    rows = twice.setdefault(key, [first[key]])
+                    # A list that is one code over and over must not name every row in every row.
+                    if len(rows) <= NAMED:
+                        rows.append(row.number)
         if self.options.decimal is None:
             self._reader.decimal = marks.mark()
         return twice

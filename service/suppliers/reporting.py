@@ -22,6 +22,7 @@ def report(price_list: PriceList) -> PriceListReport:
         rows.append(row_report(judged, price_list.options))
     return PriceListReport(
         supplier=price_list.options.supplier,
+        sha256=price_list.sha256,
         read_as=price_list.read_as,
         mapping=price_list.options.mapping,
         counts=counts_of(tally),

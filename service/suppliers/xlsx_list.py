@@ -1,21 +1,17 @@
-"""A price list in a workbook (ISO/IEC 29500): sizes checked before it is opened, one row in memory at a time.
+"""A price list in a workbook: the cells of one sheet as text, one row in memory at a time.
 
-The archive is looked at before anything is unpacked. Numbers are taken with the 15 digits that spreadsheets show. A
-formula counts by the value that was saved with it; one without such a value refuses its row.
+Numbers are taken with the 15 digits that spreadsheets show. A formula counts by the value that was saved with it; one
+without such a value refuses its row.
 """
 
 import re
-import warnings
-import zipfile
 from collections.abc import Iterator, Sequence
-from datetime import date, datetime
-from decimal import Decimal
-from io import BytesIO
-from typing import Any, Final
-from xml.etree.ElementTree import ParseError, iterparse
+from datetime import date, timedelta
+from decimal import ROUND_HALF_EVEN, Context, Decimal, InvalidOperation
+from functools import lru_cache
+from typing import Final
 
 from schemas.price_list import ROWS, PriceListOptions
-from service.errors import InputFault
 from service.suppliers.rows import (
     COLUMNS,
     HEADER_WITHIN,
@@ -29,183 +25,141 @@ from service.suppliers.rows import (
     header_missing,
     too_many_rows,
 )
+from service.suppliers.workbook import Attributes, Book, Markup, book_of, unreadable
 
-UNPACKED: Final = 50_000_000
-"""The most bytes that all files of the archive may have together when unpacked."""
-RATIO: Final = 200
-"""How many times smaller than unpacked a file over 1 MB may be packed; sheets of a list are 5 to 40 times smaller."""
-ENTRIES: Final = 1000
-"""The most files in the archive."""
+LAST_ROW: Final = ROWS + HEADER_WITHIN + 1000
+"""Rows of a sheet that are looked at, blank ones included."""
 
-_CHUNK: Final = 1 << 16
-_FORMULA: Final = re.compile(rb"<(?:[A-Za-z0-9_]{1,20}:)?f[\s/>]")
-_REFERENCE: Final = re.compile(r"([A-Z]{1,3})([0-9]{1,7})", re.ASCII)
-_MOST_UNSAVED: Final = 100_000
+_SHOWN: Final = Context(prec=15, rounding=ROUND_HALF_EVEN, traps=[InvalidOperation])
+"""A spreadsheet shows 15 digits of its binary number; what lies behind them is noise of its arithmetic."""
+_NUMBER: Final = re.compile(r"-?[0-9]{1,30}(?:\.[0-9]{1,30})?(?:[Ee][+-]?[0-9]{1,3})?", re.ASCII)
+_REFERENCE: Final = re.compile(r"([A-Z]{1,3})[0-9]{1,7}", re.ASCII)
+_LAST_DAY: Final = 2_958_465
+"""9999-12-31 as a number of days."""
+
 _UNSAVED: Final = BadCell.of(
     "formula_without_value", "The cell is a formula without a saved value; open the list, save it, or write the value."
 )
 _ERROR: Final = BadCell.of("cell_error", "The cell holds an error of the spreadsheet.")
-_ERRORS: Final = frozenset(("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A"))
-_BROKEN: Final = (
-    zipfile.BadZipFile, ParseError, KeyError, ValueError, TypeError, IndexError, AttributeError, EOFError, OSError,
-    NotImplementedError, OverflowError,
-)  # fmt: skip
+_UNREAD: Final = BadCell.of("cell_unreadable", "The cell is neither text, a number nor a date.")
 
 
 def xlsx_table(data: bytes, options: PriceListOptions) -> Table:
     """The table in one sheet of the workbook ``data``."""
-    check_archive(data)
-    try:
-        sheet = _sheet(_workbook(data), options.sheet)
-        unsaved = _unsaved_formulas(sheet)
-    except _BROKEN:
-        raise _unreadable() from None
-    found = header_among(_cells(sheet, unsaved, COLUMNS), options.mapping)
+    book = book_of(data, options.sheet)
+    found = header_among(_rows(book, COLUMNS), options.mapping)
     if not isinstance(found, Header):
         raise header_missing(found)
 
     def rows() -> Iterator[Row]:
-        return body_rows(_cells(sheet, unsaved, found.width), found, strict_width=False)
+        return body_rows(_rows(book, found.width), found, strict_width=False)
 
     return Table(
-        format="xlsx", encoding="utf-8", columns=found.columns, rows=rows, sheet=sheet.title, header_row=found.row
+        format="xlsx", encoding="utf-8", columns=found.columns, rows=rows, sheet=book.title, header_row=found.row
     )
 
 
-def check_archive(data: bytes) -> None:
-    """Refuses an archive that would unpack to too much, is encrypted, or declares a document type; unpacks no more.
-
-    An entry never unpacks to more than the size it declares: the archive reader stops there and refuses it.
-    """
-    try:
-        with zipfile.ZipFile(BytesIO(data)) as archive:
-            entries = archive.infolist()
-            if len(entries) > ENTRIES:
-                raise InputFault("workbook_too_large", f"The workbook holds over {ENTRIES:,} files.")
-            if sum(entry.file_size for entry in entries) > UNPACKED:
-                raise InputFault("workbook_too_large", "The workbook unpacks to over 50 MB.")
-            for entry in entries:
-                if entry.flag_bits & 1 or entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-                    raise InputFault("workbook_locked", "The workbook is encrypted or packed in an unknown way.")
-                if entry.file_size > max(1_000_000, RATIO * entry.compress_size):
-                    raise InputFault(
-                        "workbook_too_large", f"A file of the workbook unpacks to over {RATIO} times itself."
-                    )
-            for entry in entries:
-                if entry.filename.endswith((".xml", ".rels")):
-                    _check_markup(archive, entry)
-    except _BROKEN:
-        raise _unreadable() from None
-
-
-def _check_markup(archive: zipfile.ZipFile, entry: zipfile.ZipInfo) -> None:
-    """Refuses a part with a document type, which could declare entities, and one that is not UTF-8."""
-    tail = b""
-    with archive.open(entry) as part:
-        while piece := part.read(_CHUNK):
-            if not tail and piece[:2] in (b"\xff\xfe", b"\xfe\xff", b"\x00<", b"<\x00"):
-                raise _unreadable()
-            if b"<!DOCTYPE" in tail + piece:
-                raise InputFault("workbook_doctype", "The workbook declares a document type, which no list needs.")
-            tail = piece[-16:]
-
-
-def _workbook(data: bytes) -> Any:
-    # Loaded only where a workbook comes in, so that a start stays light.
-    from openpyxl import load_workbook
-
-    # It warns of styles and extensions that it does not read, which a list has no use for.
-    warnings.filterwarnings("ignore", category=UserWarning, module=r"openpyxl\.")
-    return load_workbook(BytesIO(data), read_only=True, data_only=True, keep_links=False)
-
-
-def _sheet(workbook: Any, name: str | None) -> Any:
-    sheets = workbook.worksheets
-    if name is not None:
-        sheets = [sheet for sheet in sheets if sheet.title == name]
-    if not sheets:
-        raise InputFault("sheet_missing", "The workbook has no sheet of that name." if name else "There is no sheet.")
-    # The extent that a file states of its sheet may be wrong; the rows themselves are counted instead.
-    sheets[0].reset_dimensions()
-    return sheets[0]
-
-
-def _cells(sheet: Any, unsaved: frozenset[tuple[int, int]], width: int) -> Iterator[Sequence[str]]:
-    """Every row of the sheet as text, blank ones too."""
-    last = ROWS + HEADER_WITHIN + 1000
-    rows = sheet.iter_rows(min_row=1, max_col=width, values_only=True)
+def _rows(book: Book, width: int) -> Iterator[Sequence[str]]:
+    """Every row of the sheet to a number of columns, those that the file leaves out as blank ones."""
+    sheet = _Sheet(book, width)
     number = 0
-    while True:
-        number += 1
-        try:
-            values = next(rows, None)
-        except _BROKEN:
-            raise InputFault("workbook_unreadable", f"Row {number} of the sheet cannot be read.") from None
-        if values is None:
-            return
-        if number > last:
-            raise too_many_rows()
-        cells = [_text(value) for value in values]
-        if unsaved:
-            for index in range(len(cells)):
-                if (number, index + 1) in unsaved:
-                    cells[index] = _UNSAVED
-        yield cells
+    for _ in sheet.markup.fed(book.archive, book.sheet):
+        for row, cells in sheet.done:
+            if row > LAST_ROW:
+                raise too_many_rows()
+            if row <= number:
+                raise unreadable()
+            for _ in range(number + 1, row):
+                yield ()
+            number = row
+            yield cells
+        sheet.done.clear()
 
 
-def _text(value: object) -> str:  # noqa: PLR0911  # one return for each type of cell
-    if value is None:
-        return ""
-    if isinstance(value, str):
-        return _ERROR if value in _ERRORS else value
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, int):
+class _Sheet:
+    """Gathers the cells of a sheet as its markup goes by; ``done`` are rows that ended, with their numbers."""
+
+    def __init__(self, book: Book, width: int) -> None:
+        self.markup = Markup(self._start, self._end)
+        self.done: list[tuple[int, list[str]]] = []
+        self._book = book
+        self._width = width
+        self._row = 0
+        self._column = 0
+        self._cells: list[str] = []
+        self._cell: Attributes = {}
+        self._formula = self._aside = False
+
+    def _start(self, element: str, found: Attributes) -> None:
+        if element == "c":
+            self._cell, self._formula, self.markup.text = found, False, []
+            place = _REFERENCE.fullmatch(found.get("r", ""))
+            self._column = _column(place[1]) if place else self._column + 1
+        elif element == "v" or (element == "t" and not self._aside):
+            self.markup.gathering = True
+        elif element == "f":
+            self._formula = True
+        elif element == "rPh":
+            self._aside = True
+        elif element == "row":
+            stated = found.get("r", "")
+            self._row = int(stated) if stated.isascii() and stated.isdigit() and len(stated) < 10 else self._row + 1
+            self._column, self._cells = 0, []
+
+    def _end(self, element: str) -> None:
+        if element == "c":
+            if 0 < self._column <= self._width:
+                self._cells += [""] * (self._column - len(self._cells))
+                self._cells[self._column - 1] = self._text("".join(self.markup.text))
+            self.markup.text = []
+        elif element in ("v", "t"):
+            self.markup.gathering = False
+        elif element == "rPh":
+            self._aside = False
+        elif element == "row":
+            self.done.append((self._row, self._cells))
+
+    def _text(self, value: str) -> str:  # noqa: PLR0911  # one return for each type of cell
+        kind = self._cell.get("t", "n")
+        if self._formula and not value and kind != "str":
+            return _UNSAVED
+        if kind == "s":
+            place = int(value) if value.isascii() and value.isdigit() and len(value) < 10 else -1
+            return self._book.strings[place] if 0 <= place < len(self._book.strings) else _UNREAD
+        if kind in ("str", "inlineStr", "d"):
+            return value
+        if kind == "e":
+            return _ERROR
+        if kind == "b":
+            return "true" if value == "1" else "false"
+        if not value:
+            return ""
+        style = self._cell.get("s", "")
+        is_date = style.isascii() and style.isdigit() and len(style) < 10 and int(style) in self._book.dates
+        return _day(value, self._book.from_1904) if is_date else _number(value)
+
+
+@lru_cache(maxsize=4096)
+def _number(value: str) -> str:
+    if len(value) > 70 or _NUMBER.fullmatch(value) is None:
+        return _UNREAD
+    figure = _SHOWN.create_decimal(value)
+    if not -30 < figure.adjusted() < 30:
         return NumberText(value)
-    if isinstance(value, datetime):
-        return value.date().isoformat() if value.time() == datetime.min.time() else value.isoformat(" ")
-    if isinstance(value, date):
-        return value.isoformat()
-    try:
-        # A spreadsheet shows 15 digits of its binary number; what lies behind them is noise of its arithmetic.
-        return NumberText(format(Decimal(format(value, ".15g")), "f"))
-    except (ValueError, ArithmeticError, TypeError):
-        return BadCell.of("cell_unreadable", "The cell is neither text, a number nor a date.")
+    return NumberText(format(figure.normalize(_SHOWN), "f"))
 
 
-def _unsaved_formulas(sheet: Any) -> frozenset[tuple[int, int]]:
-    """Row and column of each formula without a saved value; the sheet is only parsed for it where it has formulas."""
-    with sheet._get_source() as source:
-        if not _has_formula(source):
-            return frozenset()
-    found: set[tuple[int, int]] = set()
-    row = column = 0
-    with sheet._get_source() as source:
-        # The archive was refused if it declares a document type, and with it every entity.
-        for event, element in iterparse(source, ("start", "end")):  # noqa: S314  # as the line above says
-            name = element.tag.rpartition("}")[2]
-            if event == "start" and name == "row":
-                row, column = int(element.get("r", row + 1)), 0
-            elif event == "end" and name == "c":
-                place = _REFERENCE.fullmatch(element.get("r", ""))
-                column = _column(place[1]) if place else column + 1
-                parts = {part.tag.rpartition("}")[2]: part for part in element}
-                if "f" in parts and not (parts["v"].text if "v" in parts else None):
-                    found.add((row, column))
-                    if len(found) > _MOST_UNSAVED:
-                        raise InputFault(_UNSAVED.fault.code, "The sheet's formulas have no saved values.")
-            if event == "end" and name in ("c", "row"):
-                element.clear()
-    return frozenset(found)
-
-
-def _has_formula(source: Any) -> bool:
-    tail = b""
-    while piece := source.read(_CHUNK):
-        if _FORMULA.search(tail + piece):
-            return True
-        tail = piece[-32:]
-    return False
+@lru_cache(maxsize=1024)
+def _day(value: str, from_1904: bool) -> str:
+    """A date cell as YYYY-MM-DD; one with a time of day keeps it, and is then no day of a list."""
+    if len(value) > 70 or _NUMBER.fullmatch(value) is None:
+        return _UNREAD
+    days = Decimal(value)
+    # Day 60 of the 1900 system is a 29 February that never was; from day 61 on it counts from 1899-12-30.
+    if not (0 if from_1904 else 61) <= days <= _LAST_DAY - (1462 if from_1904 else 0):
+        return _UNREAD
+    day = (date(1904, 1, 1) if from_1904 else date(1899, 12, 30)) + timedelta(days=int(days))
+    return day.isoformat() if days == int(days) else f"{day.isoformat()} with a time"
 
 
 def _column(letters: str) -> int:
@@ -213,7 +167,3 @@ def _column(letters: str) -> int:
     for letter in letters:
         number = number * 26 + ord(letter) - 64
     return number
-
-
-def _unreadable() -> InputFault:
-    return InputFault("workbook_unreadable", "The file is not a workbook that can be read.")

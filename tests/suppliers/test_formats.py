@@ -2,11 +2,13 @@
 
 import codecs
 import json
+from datetime import datetime
 from io import BytesIO
 
 import pytest
 from openpyxl import Workbook
 from openpyxl.styles import numbers
+from xlsxwriter import Workbook as Writer
 
 from service.errors import InputFault
 from tests.suppliers.lists import (
@@ -109,6 +111,11 @@ def test_a_quoted_cell_may_hold_a_break_and_the_delimiter() -> None:
     assert reported(data).rows[0].name == 'Gin; of the pier "old"'
 
 
+def test_a_quote_that_no_delimiter_makes_sense_of_is_told() -> None:
+    with pytest.raises(InputFault, match="csv_unreadable"):
+        price_list(b'"Art.no')
+
+
 @pytest.mark.parametrize("cell", ['"Gin', '"Gin" of'])
 def test_a_broken_quote_refuses_the_file_with_its_row(cell: str) -> None:
     with pytest.raises(InputFault, match="Row 3") as caught:
@@ -193,6 +200,38 @@ def test_cells_of_every_type() -> None:
     assert [fault.code for fault in fourth.faults] == ["price_unreadable"]
 
 
+@pytest.mark.parametrize("from_1904", [False, True])
+def test_a_workbook_of_another_writer(from_1904: bool) -> None:
+    """Texts that cells share, text in several fonts, days of both calendars, formulas with and without their values."""
+    out = BytesIO()
+    with Writer(out, {"in_memory": True, "date_1904": from_1904, "strings_to_formulas": False}) as book:
+        sheet = book.add_worksheet("Empty one")
+        sheet = book.add_worksheet("Winter")
+        mapping = {"code": "c", "name": "n", "pack": "k", "price": "p", "valid_from": "d"}
+        sheet.write_row(0, 0, mapping.values())
+        bold, day = book.add_format({"bold": True}), book.add_format({"num_format": 'd "of" mmmm yyyy'})
+        money = book.add_format({"num_format": '[Red]#,##0.00 "day rate"'})
+        sheet.write_row(1, 0, ["BC-100", None, "6x70cl"])
+        sheet.write_rich_string(1, 1, "Gin of ", bold, "the pier")
+        sheet.write_number(1, 3, 1100, money)
+        sheet.write_datetime(1, 4, datetime(2026, 12, 1), day)
+        sheet.write_row(3, 0, ["BC-103", "Cider", "1x30L keg"])
+        sheet.write_formula(3, 3, "=49.2*2", money, 98.4)
+        sheet.write_datetime(3, 4, datetime(2026, 12, 1, 12), day)
+        sheet.write_row(4, 0, ["BC-102", "=1+1", "6x75cl"])
+        sheet.write_formula(4, 3, "=A1", None, "")
+        sheet.write_formula(5, 0, '=IF(1,"BC-104","")', None, "BC-104")
+        sheet.write_row(5, 1, ["Limes", "box of 54", 18.4])
+        sheet.write_formula(6, 0, "=1/0", None, "#DIV/0!")
+    found = [one.listed for one in price_list(out.getvalue(), XLSX, mapping=mapping, sheet="Winter").judged()]
+    assert [one.row for one in found] == [2, 4, 5, 6, 7]
+    assert (found[0].name, str(found[0].price), str(found[0].valid_from)) == ("Gin of the pier", "1100", "2026-12-01")
+    assert (str(found[1].price), [fault.code for fault in found[1].faults]) == ("98.4", ["day_unreadable"])
+    assert (found[2].name, [fault.code for fault in found[2].faults]) == ("=1+1", ["formula_without_value"])
+    assert (found[3].code, str(found[3].price), found[3].faults) == ("BC-104", "18.4", [])
+    assert found[4].faults[0].code == "cell_error"
+
+
 # JSON
 
 
@@ -222,6 +261,18 @@ def test_what_is_no_array_of_objects_is_refused(text: str, code: str) -> None:
     with pytest.raises(InputFault) as caught:
         price_list(text.encode(), JSON)
     assert caught.value.code == code
+
+
+def test_too_many_rows_of_json_are_refused() -> None:
+    with pytest.raises(InputFault, match="too_many_rows"):
+        price_list(b"[" + b",".join([b"{}"] * 50_001) + b"]", JSON)
+
+
+def test_json_may_say_true_of_the_tax() -> None:
+    mapping = {"code": "c", "pack": "k", "price": "p", "tax_included": "t"}
+    text = b'[{"c": "A", "k": "70 cl", "p": 1, "t": true}, {"c": "B", "k": "70 cl", "p": 1, "t": false}]'
+    found = price_list(text, JSON, mapping=mapping, tax_rate_percent="21").judged()
+    assert [one.listed.tax_included for one in found] == [True, False]
 
 
 @pytest.mark.parametrize(

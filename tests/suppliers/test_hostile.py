@@ -3,6 +3,7 @@
 import importlib
 import io
 import pkgutil
+import random
 import re
 import time
 import tracemalloc
@@ -11,15 +12,17 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 import pytest
+from xlsxwriter import Workbook as Writer
 
 import service.suppliers
 from service.errors import InputFault
+from service.suppliers import workbook
 from service.suppliers.listed import Listed
 from service.suppliers.matching import NameIndex, gtin_of
 from service.suppliers.newids import new_id
 from service.suppliers.packs import pack_of
 from service.suppliers.prices import price_of
-from service.suppliers.xlsx_list import check_archive
+from service.suppliers.workbook import book_of
 from tests.suppliers.lists import CSV, HEADER, JSON, XLSX, codes, csv_of, price_list, reported, xlsx_of
 
 GOOD = ("BC-100", None, "Gin", "6x70cl", 1100)
@@ -98,8 +101,22 @@ def test_entities_are_refused_where_they_are_declared() -> None:
     laughs = b'<?xml version="1.0"?><!DOCTYPE l [<!ENTITY a "ha"><!ENTITY b "&a;&a;">]>'
     refused(repacked(BOOK, {SHEET: laughs + sheet_xml()}), "workbook_doctype")
     # Over the edge of a piece that is read at once.
-    refused(repacked(BOOK, {SHEET: b" " * 65_530 + laughs + sheet_xml()}), "workbook_doctype")
-    refused(repacked(BOOK, {SHEET: sheet_xml().decode().encode("utf-16")}), "workbook_unreadable")
+    late = laughs.replace(b"?>", b"?><!--" + b" " * 65_500 + b"-->")
+    refused(repacked(BOOK, {SHEET: late + sheet_xml()}), "workbook_doctype")
+    wide = laughs.removeprefix(b'<?xml version="1.0"?>').decode() + sheet_xml().decode()
+    refused(repacked(BOOK, {SHEET: wide.encode("utf-16")}), "workbook_doctype")
+    for part in ("xl/workbook.xml", "xl/styles.xml", "_rels/.rels"):
+        refused(repacked(BOOK, {part: laughs + b"<a/>"}), "workbook_doctype")
+
+
+def test_millions_of_empty_elements_take_no_memory() -> None:
+    """In a row, outside of rows, and among the texts: packed little enough to pass the bound of the ratio."""
+    noise = random.Random(1)  # padding that does not pack, no secret
+    filler = "".join(f"<c/><x a='{noise.getrandbits(20)}'/>" for _ in range(50_000)).encode() * 2
+    head, tail = sheet_xml().split(b"</row></sheetData>")
+    for sheet in (head + filler + b"</row></sheetData>" + tail, head + b"</row></sheetData>" + filler + tail):
+        with within(20, 8):
+            assert reported(repacked(BOOK, {SHEET: sheet}, zipfile.ZIP_STORED), XLSX).committable
 
 
 @pytest.mark.parametrize(
@@ -134,6 +151,65 @@ def test_a_cell_at_the_far_end_costs_little() -> None:
         price_list(repacked(BOOK, {SHEET: far}), XLSX)
     wide = sheet_xml().replace(b"</row></sheetData>", b'<c r="XFD2"><v>1</v></c></row></sheetData>')
     assert reported(repacked(BOOK, {SHEET: wide}), XLSX).committable
+
+
+def test_too_many_tags_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(workbook, "ELEMENTS", 80_000)
+    data = repacked(BOOK, {SHEET: sheet_xml().replace(b"</sheetData>", b"<x/>" * 80_000 + b"</sheetData>")})
+    with pytest.raises(InputFault, match="workbook_too_large"):
+        price_list(data, XLSX)
+
+
+def with_cells(cells: str) -> bytes:
+    """The workbook with other cells in its second row, behind a code and a pack."""
+    start = sheet_xml().index(b'<row r="2"')
+    fixed = '<c t="inlineStr"><is><t>BC-100</t></is></c><c/><c/><c t="inlineStr"><is><t>6x70cl</t></is></c>'
+    return repacked(
+        BOOK, {SHEET: sheet_xml()[:start] + f'<row r="2">{fixed}{cells}</row></sheetData></worksheet>'.encode()}
+    )
+
+
+@pytest.mark.parametrize(
+    ("cell", "code"),
+    [
+        ("<c><v>1100</v></c>", None),
+        ('<c t="str"><v>1100.00</v></c>', None),
+        ('<c t="inlineStr"><is><t>1100</t><rPh><t>999</t></rPh></is></c>', None),
+        ("<c><v>1e400</v></c>", "price_unreadable"),
+        ("<c><v>11E+2</v></c>", None),
+        ("<c><v>0x10</v></c>", "cell_unreadable"),
+        ("<c><v>Infinity</v></c>", "cell_unreadable"),
+        (f"<c><v>{'1' * 100}</v></c>", "cell_unreadable"),
+        ('<c t="s"><v>7</v></c>', "cell_unreadable"),
+        ('<c t="s"><v>-1</v></c>', "cell_unreadable"),
+        ('<c t="e"><v>#REF!</v></c>', "cell_error"),
+        ("<c><f>1+1</f></c>", "formula_without_value"),
+        ("<c/>", "price_missing"),
+        ('<c r="A1048576"><v>1</v></c>', "price_missing"),
+    ],
+)
+def test_a_cell_that_is_crafted_is_refused_or_read(cell: str, code: str | None) -> None:
+    row = reported(with_cells(cell), XLSX).rows[0]
+    assert code in codes(row) if code else row.new_price in ("1100", "1100.00")
+
+
+def test_rows_that_go_backwards_are_refused() -> None:
+    data = sheet_xml().replace(b"</sheetData>", b'<row r="2"><c><v>1</v></c></row></sheetData>')
+    refused(repacked(BOOK, {SHEET: data}), "workbook_unreadable")
+
+
+def test_a_workbook_without_its_sheet_or_main_part_is_refused() -> None:
+    refused(repacked(BOOK, {"_rels/.rels": b"<Relationships/>"}), "workbook_unreadable")
+    gone = repacked(BOOK, {}).replace(b"xl/worksheets/sheet1.xml", b"xl/worksheets/sheet9.xml")
+    refused(gone, "workbook_unreadable")
+
+
+def test_too_many_shared_texts_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    out = io.BytesIO()
+    with Writer(out, {"in_memory": True}) as book:
+        book.add_worksheet().write_column(0, 0, [f"text {number}" for number in range(11)])
+    monkeypatch.setattr(workbook, "STRINGS", 10)
+    refused(out.getvalue(), "workbook_too_large")
 
 
 def test_a_wrong_extent_hides_no_row() -> None:
@@ -180,6 +256,17 @@ def test_a_cell_that_a_spreadsheet_would_run_stays_text(mark: str) -> None:
     row = reported(csv_of(("BC-100", "", written, "6x70cl", "1100,00"))).rows[0]
     assert row.name == name.strip()
     assert row.outcome == "unchanged"
+
+
+def test_one_code_over_and_over_costs_no_more_than_other_rows() -> None:
+    data = csv_of() + b"\n" + b"A;;G;1 l;1,00\n" * 20_000
+    start = time.perf_counter()
+    found = reported(data)
+    assert time.perf_counter() - start < 30
+    assert found.counts.refused == 20_000
+    assert {codes(row)[0] for row in found.rows} == {"duplicate"}
+    # Ten others at most are named.
+    assert found.rows[-1].reasons[0].detail.count(",") < 11
 
 
 def test_too_many_rows_are_refused() -> None:
@@ -244,4 +331,4 @@ def test_readers_are_quick_on_long_texts(text: str) -> None:
 
 
 def test_a_good_archive_passes() -> None:
-    check_archive(BOOK)
+    assert book_of(BOOK, None).title == "List"

@@ -3,10 +3,12 @@
 import time
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
 from schemas.offer import Offer
+from service.amounts import Measures
 from service.errors import InputFault
 from service.suppliers.current import CurrentOffer, current_offers
 from service.suppliers.listed import Listed
@@ -108,6 +110,21 @@ def test_current_offers_are_those_of_the_supplier_on_the_day() -> None:
     assert [one.id for one in found] == ["a", "e"]
     assert (found[0].name, found[0].count, found[0].price) == ("Gin", 6, Decimal(10))
     assert (found[1].size, found[1].count) == ("0.7 l", 1)
+
+
+@pytest.mark.parametrize(
+    ("size", "ounce", "by_mass", "plain"),
+    # The imperial ounce is 28.4130625 ml (Weights and Measures Act 1985), the pound's sixteenth 28.349523125 g (1959).
+    [("16 oz", "imperial", False, "454.609 ml"), ("16 oz", "us", False, "16 oz"), ("16 oz", "us", True, "453.59237 g"),
+     ("70 cl", "imperial", False, "70 cl"), ("2 limes", "us", False, "2 limes")],
+)  # fmt: skip
+def test_a_size_without_a_system_is_read_by_the_house(size: str, ounce: Any, by_mass: bool, plain: str) -> None:
+    stored = Offer.model_validate(
+        {"id": "a", "item": "x", "supplier": "A", "pack": {"size": size}, "price": {"amount": "1", "currency": "EUR"}}
+    )
+    day = date(2026, 12, 1)
+    (found,) = current_offers([stored], "A", day, measures=Measures(ounce), kept_by_mass=lambda _: by_mass)
+    assert found.size == plain
 
 
 @pytest.mark.parametrize("code", ["A/1", "A-1 ", "Å1", "-", "x" * 100, "A--1"])

@@ -1,6 +1,7 @@
 """A list from its bytes to what each row would change, in every format. Expected figures: arithmetic beside them."""
 
 import csv
+import hashlib
 import unicodedata
 from decimal import Decimal
 from io import StringIO
@@ -13,11 +14,14 @@ from hypothesis import strategies as st
 from schemas.offer import Offer
 from schemas.price_list import PriceListReport
 from service.errors import InputFault
-from service.suppliers.price_list import offers_to_write
+from service.suppliers.current import CurrentOffer
+from service.suppliers.price_list import PriceList, offers_to_write
 from tests.suppliers.lists import (
     CSV,
     HEADER,
+    ITEMS,
     JSON,
+    OFFERS,
     SAMPLES,
     SUPPLIER,
     XLSX,
@@ -135,6 +139,8 @@ def test_an_unmatched_article_needs_its_item_and_a_name_only_suggests_one() -> N
         (("BC-100", "", "Gin", "6x70cl", "-1100,00"), "price_negative"),
         (("BC-100", "", "Gin\x00", "6x70cl", "1100,00"), "text_character"),
         (("BC-100", "", "Gin\u202e", "6x70cl", "1100,00"), "text_character"),
+        (("BC-100", "", "\u115f", "6x70cl", "1100,00"), "text_character"),
+        (("BC-100", "", "Gin\ufffd", "6x70cl", "1100,00"), "text_character"),
         (("BC-100", "", "Gin" * 400, "6x70cl", "1100,00"), "cell_too_long"),
         (("BC-" + "1" * 200, "", "Gin", "6x70cl", "1100,00"), "code_too_long"),
         (("BC-100", "", "Gin", "6x70cl"), "row_width"),
@@ -161,6 +167,25 @@ def test_all_that_is_wrong_with_a_row_is_told_at_once() -> None:
 def test_an_offer_in_another_currency_is_not_changed() -> None:
     row = one_row("BC-100", "", "Gin", "6x70cl", "1100.00", currency="GBP")
     assert codes(row) == ["currency_changed"]
+
+
+def test_an_offer_whose_own_pack_cannot_be_read_refuses_its_row() -> None:
+    for size, code in (("2 limes", "unit_unknown"), ("2 parts", "pack_size")):
+        held = CurrentOffer("a", "gin", "A", None, None, 1, size, Decimal(1), "EUR")
+        found = reported(csv_of(("A", "", "Gin", "70 cl", "1,00")), offers=[held])
+        assert codes(found.rows[0]) == [code]
+
+
+def test_an_empty_list_writes_nothing() -> None:
+    with pytest.raises(InputFault, match="no row that could be taken in"):
+        list(offers_to_write(price_list(csv_of())))
+
+
+def test_names_of_the_offers_suggest_where_no_others_are_given() -> None:
+    data = csv_of(("X-1", "", "RUM, new label", "70 cl", "1,00"))
+    (found,) = PriceList(data, CSV, options(), OFFERS, ITEMS.get).judged()
+    assert found.suggestion is not None
+    assert (found.suggestion.id, found.outcome) == ("rum", "refused")
 
 
 def test_a_bunch_is_written_as_its_grams() -> None:
@@ -210,6 +235,15 @@ def test_a_doubtful_row_must_be_confirmed_by_its_number() -> None:
     confirmed = reported(data, confirm=[2])
     assert (confirmed.committable, confirmed.rows[0].confirmed, confirmed.counts.to_confirm) == (True, True, 0)
     assert [one.row for one in offers_to_write(price_list(data, confirm=[2]))] == [2]
+
+
+def test_what_was_confirmed_belongs_to_one_file() -> None:
+    data = csv_of(("BC-100", "", "Gin", "6x70cl", "183,33"))
+    digest = reported(data).sha256
+    assert digest == hashlib.sha256(data).hexdigest()
+    assert reported(data, confirm=[2], sha256=digest).committable
+    with pytest.raises(InputFault, match="file_changed at '/sha256'"):
+        reported(data + b"\n", confirm=[2], sha256=digest)
 
 
 def test_a_refused_row_cannot_be_confirmed_only_left_out() -> None:
@@ -331,7 +365,12 @@ def test_a_percentage_limit_is_the_callers() -> None:
     assert doubts(reported(data, change_limit_percent="5").rows[0]) == ["over_limit"]
 
 
-cell_text = st.text(st.characters(codec="utf-8", exclude_categories=("C", "Z")), min_size=1, max_size=20)
+INVISIBLE = "\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u3164\uffa0\ufffc\ufffd"
+"""Letters and marks by their category that show nothing, or stand for what was lost; they are refused."""
+
+cell_text = st.text(
+    st.characters(codec="utf-8", exclude_categories=("C", "Z"), exclude_characters=INVISIBLE), min_size=1, max_size=20
+)
 written_rows = st.lists(
     st.tuples(cell_text, cell_text, st.decimals(min_value=0, max_value=9999, places=2)), min_size=1, max_size=8,
     unique_by=lambda row: row[0].casefold(),
