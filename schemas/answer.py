@@ -4,6 +4,7 @@ from typing import Any
 
 from schemas._base import Output
 from schemas.answer_labels import AdvisoryRow, AlcoholAnswer, AllergensAnswer, BalanceAnswer, NutritionAnswer
+from schemas.answer_measured import MeasuredAnswer
 from schemas.answer_money import Cost, Missing, PriceAnswer, Rounding
 
 
@@ -231,6 +232,8 @@ class Answer(Output):
     """Cautions."""
     balance: BalanceAnswer | None = None
     """Sugars and acid."""
+    measured: MeasuredAnswer | None = None
+    """What the house measured beside the model; absent where nothing was measured."""
     use_by: UseByAnswer | None
     """How long it keeps once its parts are opened or made; null where nothing says so."""
     assumptions: tuple[AssumptionRow, ...]

@@ -14,6 +14,7 @@ from schemas.scalars import (
     Currency,
     Day,
     DecimalText,
+    Flag,
     Id,
     MarkupText,
     Minutes,
@@ -23,6 +24,7 @@ from schemas.scalars import (
     Positive,
     Text,
 )
+from schemas.tolerance import TolerancesIn
 
 
 class Rate(Input):
@@ -169,6 +171,8 @@ class House(Input):
     """`poured` gets words for a menu; the packed kinds get label text and the duties of a package."""
     max_standard_drinks: Positive | None = None
     """The house's own limit for one serve."""
+    use_measured: Flag = False
+    """Whether what is measured of a drink takes the place of the model's water wherever it can."""
 
 
 class MeasuresIn(Input):
@@ -184,3 +188,9 @@ class MeasuresIn(Input):
     """Size of one bar spoon, over 0 to 20."""
     water_fraction: dict[MethodKind, Annotated[NotNegative, Field(le=5)]] = {}
     """Water of a method as a share of the mixed volume: the house's own figure, used before any model."""
+    tolerances: TolerancesIn = TolerancesIn()
+    """The house's own tolerances, for `bands` alone."""
+
+    def fractions(self) -> dict[str, float]:
+        """The house's water by method."""
+        return {str(kind): fraction for kind, fraction in self.water_fraction.items()}

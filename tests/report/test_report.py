@@ -269,7 +269,8 @@ def test_no_field_that_is_always_there_has_a_default() -> None:
     }
     assert optional == {
         "Answer.cost", "Answer.price", "Answer.alcohol", "Answer.nutrition", "Answer.allergens", "Answer.balance",
-        "Answer.trace",
+        "Answer.trace", "Answer.measured", "AlcoholAnswer.band", "AlcoholAnswer.label_check", "NutritionAnswer.band",
+        "Cost.band",
         "LineAnswer.alternatives", "LineAnswer.cost", "LineAnswer.cost_share_percent", "LineAnswer.offer",
         "LineAnswer.choice",
         "LineAnswer.priced_from", "PreparationAnswer.cost_per_ml", "Problem.errors",
