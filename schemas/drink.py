@@ -152,7 +152,7 @@ class MeasuredDrink(Input):
     hydrometer: Hydrometer | None = None
     """Reading of a hydrometer or a density meter."""
     use: Flag = False
-    """Whether it takes the place of the model's water: the volume, else the mass, else the strength of a dry drink."""
+    """Whether it takes the place of the water, modelled or stated: by volume, else mass, else a dry drink's density."""
 
     @model_validator(mode="after")
     def at_least_one(self) -> Self:

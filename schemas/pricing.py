@@ -172,7 +172,7 @@ class House(Input):
     max_standard_drinks: Positive | None = None
     """The house's own limit for one serve."""
     use_measured: Flag = False
-    """Whether what is measured of a drink takes the place of the model's water wherever it can."""
+    """Whether what is measured of a drink takes the place of its water, modelled or stated, wherever it can."""
 
 
 class MeasuresIn(Input):

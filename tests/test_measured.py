@@ -61,6 +61,14 @@ def test_a_volume_that_is_used_takes_the_place_of_the_models_water() -> None:
     assert row(found, "volume_ml")["model"] == answer_to(body(None))["serve"]["liquid_ml"]
 
 
+def test_a_measured_drink_wins_over_water_that_the_spec_states() -> None:
+    stated = {"method": {"kind": "stirred", "water": {"ml": 10}}}
+    assert answer_to(body({"volume_ml": 90, "use": True}, drink=stated))["alcohol"]["abv_percent"] == 26.67
+    shown = answer_to(body({"volume_ml": 90}, drink=stated))
+    assert shown["serve"]["water_added_ml"] == 10.0
+    assert row(shown, "water_ml")["model"] == 10.0
+
+
 def test_the_house_says_so_for_every_drink() -> None:
     assert answer_to(body({"volume_ml": 90}, house={"use_measured": True}))["alcohol"]["abv_percent"] == 26.67
     # What is of no use for that is shown and no more.
