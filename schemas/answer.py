@@ -6,6 +6,7 @@ from schemas._base import Output
 from schemas.answer_delta import DeltaAnswer
 from schemas.answer_duties import DutyRow, Labels
 from schemas.answer_labels import AdvisoryRow, AlcoholAnswer, AllergensAnswer, BalanceAnswer, NutritionAnswer
+from schemas.answer_measured import MeasuredAnswer
 from schemas.answer_money import Cost, Missing, PriceAnswer, Rounding
 
 
@@ -235,6 +236,8 @@ class Answer(Output):
     """Cautions."""
     balance: BalanceAnswer | None = None
     """Sugars and acid."""
+    measured: MeasuredAnswer | None = None
+    """What the house measured beside the model; absent where nothing was measured."""
     use_by: UseByAnswer | None
     """How long it keeps once its parts are opened or made; null where nothing says so."""
     assumptions: tuple[AssumptionRow, ...]

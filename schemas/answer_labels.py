@@ -3,6 +3,7 @@
 from typing import Literal
 
 from schemas._base import Output
+from schemas.answer_bands import AlcoholBand, EnergyBand, LabelCheckRow
 from schemas.answer_money import Missing
 
 Range = tuple[float | None, float | None]
@@ -195,6 +196,10 @@ class AlcoholAnswer(Output):
     """Words of strength."""
     standard_drinks: tuple[StandardDrinksRow, ...]
     """By jurisdiction; the European Union alone has none."""
+    band: AlcoholBand | None = None
+    """How sure it is; absent without `bands`."""
+    label_check: tuple[LabelCheckRow, ...] | None = None
+    """Whether a printed strength holds; empty for a poured drink, absent without `bands`."""
 
 
 class Amounts(Output):
@@ -307,6 +312,8 @@ class NutritionAnswer(Output):
     """Rows as each regime rounds them; each names its basis."""
     declared_by: tuple[DeclaredBy, ...]
     """The rule behind each regime's rows."""
+    band: EnergyBand | None = None
+    """How sure the energy of one serve is; absent without `bands`."""
 
 
 class Exempt(Output):

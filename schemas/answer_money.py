@@ -3,6 +3,7 @@
 from typing import Literal
 
 from schemas._base import Output
+from schemas.answer_bands import CostBands
 
 
 class Missing(Output):
@@ -82,6 +83,8 @@ class Cost(Output):
     """What is known of it."""
     choices: tuple[OfferChoice, ...]
     """The offer of each bought item."""
+    band: CostBands | None = None
+    """How sure the pour cost is; absent without `bands`."""
 
 
 class AtMenuPrice(Output):

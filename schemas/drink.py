@@ -14,6 +14,7 @@ from schemas.scalars import (
     Flag,
     Id,
     NotNegative,
+    Percent,
     Positive,
     PriceDelta,
     Text,
@@ -178,6 +179,50 @@ def _ids_once(modifiers: tuple[Modifier, ...]) -> tuple[Modifier, ...]:
     return modifiers
 
 
+class Hydrometer(Input):
+    """What floated in the finished drink, freed of gas and ice, and the temperature it read at; one scale alone."""
+
+    abv_percent: Percent | None = None
+    """Reading in % vol of an alcoholometer for 20 C."""
+    us_proof: Annotated[NotNegative | None, Field(le=200)] = None
+    """Reading of a proof hydrometer for 60 F."""
+    density_kg_per_m3: Annotated[Positive | None, Field(ge=700, le=1500)] = None
+    """Density at `t_c`, as a density meter gives it."""
+    t_c: Annotated[Celsius, Field(ge=0, le=40)]
+    """Temperature of the liquid when it was read, 0 to 40 C."""
+
+    @model_validator(mode="after")
+    def exactly_one(self) -> Self:
+        """One scale."""
+        if (self.abv_percent is not None) + (self.us_proof is not None) + (self.density_kg_per_m3 is not None) != 1:
+            raise PydanticCustomError(
+                "hydrometer_one_of", "Give exactly one of abv_percent, us_proof and density_kg_per_m3."
+            )
+        return self
+
+
+class MeasuredDrink(Input):
+    """What the bar measured of the finished drink, without ice; held against the model and used only where asked."""
+
+    volume_ml: Positive | None = None
+    """Of the liquid without the gas of a foam, for the whole spec."""
+    mass_g: Positive | None = None
+    """Of the liquid, for the whole spec."""
+    brix: Annotated[Percent | None, Field(le=95)] = None
+    """Reading of a refractometer; of a drink with alcohol in it no sugar can be told from it."""
+    hydrometer: Hydrometer | None = None
+    """Reading of a hydrometer or a density meter."""
+    use: Flag = False
+    """Whether it takes the place of the water, modelled or stated: by volume, else mass, else a dry drink's density."""
+
+    @model_validator(mode="after")
+    def at_least_one(self) -> Self:
+        """Nothing measured is a mistake."""
+        if all(one is None for one in (self.volume_ml, self.mass_g, self.brix, self.hydrometer)):
+            raise PydanticCustomError("measured_empty", "Give at least one of volume_ml, mass_g, brix and hydrometer.")
+        return self
+
+
 class Drink(Input):
     """A drink spec; its amounts are for `serves` serves together."""
 
@@ -197,3 +242,5 @@ class Drink(Input):
     """Needed for `fill` and for the wash line alone."""
     modifiers: Annotated[tuple[Modifier, ...], Field(max_length=60), AfterValidator(_ids_once)] = ()
     """What a guest may ask for; one that `with` does not name changes nothing."""
+    measured: MeasuredDrink | None = None
+    """What the house measured; the answer shows how far the model lies from it."""

@@ -43,3 +43,5 @@ class EvaluationRequest(Input):
     """Sections of the answer; all unless given."""
     trace: Flag = False
     """Whether the answer shows every figure's steps."""
+    bands: Flag = False
+    """Whether the answer says how sure its figures are; it takes some three times as long."""

@@ -24,6 +24,7 @@ from schemas.scalars import (
     Positive,
     Text,
 )
+from schemas.tolerance import TolerancesIn
 
 
 class Rate(Input):
@@ -172,6 +173,8 @@ class House(Input):
     """The house's own limit for one serve."""
     chain_menu: Flag = False
     """Whether calories are answered as a chain of 20 or more locations in the United States writes them on menus."""
+    use_measured: Flag = False
+    """Whether what is measured of a drink takes the place of its water, modelled or stated, wherever it can."""
 
 
 class MeasuresIn(Input):
@@ -187,3 +190,9 @@ class MeasuresIn(Input):
     """Size of one bar spoon, over 0 to 20."""
     water_fraction: dict[MethodKind, Annotated[NotNegative, Field(le=5)]] = {}
     """Water of a method as a share of the mixed volume: the house's own figure, used before any model."""
+    tolerances: TolerancesIn = TolerancesIn()
+    """The house's own tolerances, for `bands` alone."""
+
+    def fractions(self) -> dict[str, float]:
+        """The house's water by method."""
+        return {str(kind): fraction for kind, fraction in self.water_fraction.items()}

@@ -8,7 +8,7 @@ import difflib
 import functools
 import re
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from typing import Final, Literal, NamedTuple
@@ -60,7 +60,8 @@ class Amount:
     """An amount read: ``quantity`` in ml, g, pieces or parts, 0 for ``fill``.
 
     ``piece`` is the piece counted (``each``, ``wheel``...), ``read_as`` says how the text was read and
-    ``disagreement`` what to warn of where two figures on one line contradict each other.
+    ``disagreement`` what to warn of where two figures on one line contradict each other. ``unit`` is the name of the
+    unit that was written, which tells how the amount is measured at the bar.
     """
 
     dimension: Dimension
@@ -68,6 +69,7 @@ class Amount:
     piece: str | None
     read_as: str
     disagreement: str | None = None
+    unit: str = field(default="", compare=False)
 
 
 class _Scale(NamedTuple):
@@ -179,7 +181,7 @@ def _amount(written: Written, scale: _Scale) -> Amount:
         read_as = f"{figure} {scale.name}"
     else:
         read_as = f"{units_counted(figure, scale.name)} = {shown(quantity)} {_BASE_UNIT[dimension]}"
-    return Amount(dimension, quantity, scale.piece, read_as)
+    return Amount(dimension, quantity, scale.piece, read_as, None, scale.name)
 
 
 def _quantity(written: Written, scale: _Scale) -> Decimal:
@@ -213,7 +215,7 @@ def _amount_of_both(first: Written, second: Written, measures: Measures) -> Amou
     base = _BASE_UNIT[scale.dimension]
     reading = f"{units_counted(shown(_figure(other)), name)} ({shown(_figure(metric))} {unit.name})"
     warning = _disagreement(metric, scale, other, known)
-    return Amount(scale.dimension, quantity, None, f"{reading} = {shown(quantity)} {base}", warning)
+    return Amount(scale.dimension, quantity, None, f"{reading} = {shown(quantity)} {base}", warning, unit.name)
 
 
 def _disagreement(metric: Written, scale: _Scale, other: Written, known: tuple[_Scale, ...]) -> str | None:

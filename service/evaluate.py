@@ -18,6 +18,7 @@ from service.allergens import Carry, Declaration, declaration
 from service.alternatives import alternative_builds, more_of_cautioned, more_sulphites_mg
 from service.amounts import Measures
 from service.balance import Balance, balance
+from service.bands import Bands, bands_of
 from service.build import Build, built, of_unknown_amount, with_parts
 from service.costtree import DrinkCost
 from service.diet import Diet, diet
@@ -28,6 +29,7 @@ from service.item import Item
 from service.leaves import Leaf
 from service.line import ResolvedLine
 from service.lookup import EMPTY_CATALOGUE, Catalogue, Lookup
+from service.measured import Reconciliation, measured_water_ml, reconciliation, with_measured_water
 from service.mixture import Assumption, Mixture, Substance, mixture, together
 from service.nutrition import Nutrition, nutrition
 from service.offers import offers_by_item
@@ -71,6 +73,8 @@ class Evaluation:
     warnings: tuple[Warn, ...]
     assumptions: tuple[Assumption, ...]
     reference_version: str
+    bands: Bands | None = None
+    measured: Reconciliation | None = None
 
 
 @cache
@@ -108,8 +112,13 @@ def evaluate(
     offers = ChainMap(own, catalogue.offers) if own else catalogue.offers  # type: ignore[arg-type]  # read alone
     resolved = Resolver(lookup, measures, offers, reference_substance).resolved(request.drink)
     drink = request.drink
-    fractions = _water_fractions(request)
-    build = built(resolved.lines, method_of(drink), glass_of(drink), drink.serves, fractions)
+    fractions = request.measures.fractions()
+    build = modelled = built(resolved.lines, method_of(drink), glass_of(drink), drink.serves, fractions)
+    house = request.house
+    water_ml = measured_water_ml(drink, resolved.lines, build, house is not None and house.use_measured)
+    if water_ml is not None:
+        drink = with_measured_water(drink, water_ml)
+        build = built(resolved.lines, method_of(drink), glass_of(drink), drink.serves, fractions)
     lines = with_parts(resolved.lines, build.fill)
     leaves = leaves_of(lines)
     strength = alcohol(build, *alternative_builds(drink, lines, build, fractions), drink.method.kind == "heated")
@@ -172,6 +181,8 @@ def evaluate(
         warnings=tuple(warnings),
         assumptions=_assumptions(lines, build, cost),
         reference_version=reference.version,
+        bands=bands_of(request, drink, resolved, build, eaten, rules, cost, day) if request.bands else None,
+        measured=reconciliation(drink, modelled, build, water_ml is not None),
     )
 
 
@@ -203,11 +214,6 @@ def _by_kind(lookup: Lookup) -> Callable[[str], bool]:
         return item is not None and item.kind in BY_MASS and item.density_g_per_ml is None
 
     return by_mass
-
-
-def _water_fractions(request: EvaluationRequest) -> dict[str, float]:
-    """The house's water by method."""
-    return {str(kind): fraction for kind, fraction in request.measures.water_fraction.items()}
 
 
 def measures_of(measures: contract.MeasuresIn) -> Measures:

@@ -342,13 +342,27 @@ def label_text(
     if abv_percent is None:
         return StrengthText(None, "The strength is not known.", first.source, first.standing)
     figure = lawful_decimal(abv_percent)
+    rule = _label_rule(rules, figure)
+    if rule is not None:
+        shown, official = _label_figure(figure, rule), pattern_of(rule.key)
+        text = rule.pattern.format(n=shown) if official is None else official.format(n=number(shown))
+        return StrengthText(text, None, rule.source, rule.standing)
+    return StrengthText(None, "No strength has to be stated at this strength.", first.source, first.standing)
+
+
+def label_figure(rules: Rules, abv_percent: float) -> Decimal | None:
+    """The figure that a package prints, in % vol; ``None`` where none has to be stated or no rule is held."""
+    figure = lawful_decimal(abv_percent)
+    rule = _label_rule(rules, figure)
+    return None if rule is None else Decimal(_label_figure(figure, rule))
+
+
+def _label_rule(rules: Rules, figure: Decimal) -> LabelText | None:
     for rule in rules.label_texts:
         above = stands(figure, rule.comparator, rule.abv_percent)
         if above and (rule.up_to_percent is None or figure <= rule.up_to_percent):
-            shown, official = _label_figure(figure, rule), pattern_of(rule.key)
-            text = rule.pattern.format(n=shown) if official is None else official.format(n=number(shown))
-            return StrengthText(text, None, rule.source, rule.standing)
-    return StrengthText(None, "No strength has to be stated at this strength.", first.source, first.standing)
+            return rule
+    return None
 
 
 def _label_figure(figure: Decimal, rule: LabelText) -> str:

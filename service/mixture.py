@@ -177,8 +177,8 @@ class Mixture(NamedTuple):
         return ethanol_ml > self.volume_ml * (1.0 + 1e-6)
 
 
-def modelled_volume_ml(contents: Mapping[str, float]) -> float:
-    """Volume in ml at 20 C of constituents in grams, by the density model of ``physics.mixing``."""
+def liquid_of(contents: Mapping[str, float]) -> mixing.Liquid:
+    """Constituents in grams as the physics floor takes them: sugars, acids, salt and the rest by name."""
     acids: dict[str, float] = {}
     other: dict[str, float] = {}
     sugars = contents.get("sugars", 0.0)
@@ -193,9 +193,14 @@ def modelled_volume_ml(contents: Mapping[str, float]) -> float:
             other[name] = amount
     if starch > 1e-12:
         other["starch"] = starch
-    return mixing.volume_ml(
+    return mixing.Liquid(
         contents.get("ethanol", 0.0), contents.get("water", 0.0), sugars, acids, contents.get("salt", 0.0), other
     )
+
+
+def modelled_volume_ml(contents: Mapping[str, float]) -> float:
+    """Volume in ml at 20 C of constituents in grams, by the density model of ``physics.mixing``."""
+    return mixing.volume_ml(*liquid_of(contents))
 
 
 _WEIGHED = frozenset(("ethanol", "water", "protein", "fat", "fibre", "salt", *ACID_NAMES))

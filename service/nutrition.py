@@ -2,10 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from math import fsum
 
 from service.mixture import ACID, POLYOL, Mixture
-from service.rules import Rules
+from service.rules import Rules, jurisdiction
 from service.unknown import Missing
 
 ENERGY_FIELDS = ("abv_percent", "carbohydrate_g", "protein_g", "fat_g", "fibre_g", "polyols_g", "acids_g")
@@ -15,6 +16,12 @@ NUTRIENT_FIELDS = (
     ("fat_g", "fat"), ("saturates_g", "saturates"), ("carbohydrate_g", "carbohydrate"), ("sugars_g", "sugars"),
     ("fibre_g", "fibre"), ("protein_g", "protein"), ("salt_g", "salt"),
 )  # fmt: skip
+
+ENERGY_BASIS = "EU"
+"""The regime by whose factors the plain figures are given: Annex XIV of Regulation (EU) 1169/2011."""
+
+ENERGY_SINCE = date(2014, 12, 13)
+"""The day from which that regulation applies (its Article 55)."""
 
 MINERAL_ACIDS = frozenset((ACID + "phosphoric",))
 """Acids without energy: they are not organic."""
@@ -40,6 +47,11 @@ class Nutrition:
     missing: tuple[Missing, ...]
     volume_ml: float | None
     drink: Mixture
+
+
+def basis_on(day: date) -> Rules:
+    """The rules whose factors the plain figures use; before they were in force, those they began with."""
+    return jurisdiction(ENERGY_BASIS).on(max(day, ENERGY_SINCE))
 
 
 def nutrition(drink: Mixture, volume_ml: float | None) -> Nutrition:

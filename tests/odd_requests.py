@@ -210,6 +210,26 @@ def preparations(number: int, refs: st.SearchStrategy[str]) -> st.SearchStrategy
     )
 
 
+on_the_bar = st.builds(
+    lambda rest, reading, use: {"volume_ml": 100, **rest, **reading, "use": use},
+    table(volume_ml=positive, mass_g=positive, brix=st.sampled_from((0, 5, 20))),
+    st.builds(
+        lambda scale, t_c: {} if scale is None else {"hydrometer": {**scale, "t_c": t_c}},
+        st.sampled_from((None, {"abv_percent": 20}, {"us_proof": 1}, {"density_kg_per_m3": 1010})),
+        st.sampled_from((0, 20, 40)),
+    ),
+    st.sampled_from((False, False, True)),
+)
+"""What a house measured of the drink, sense or nonsense."""
+
+tolerances = table(
+    pour_with=st.sampled_from(("free_pour", "stamped_measure")),
+    pour_percent=st.sampled_from(({}, {"jigger": 0}, {"dash": 100, "mass": 100, "piece": 50})),
+    strength_percent_vol=st.dictionaries(st.sampled_from((*KNOWN, *ODD)), st.sampled_from((0, 1, 20)), max_size=3),
+    acid_percent=st.sampled_from(({}, {"lime-juice": 100})),
+    water_percent=few,
+)
+
 water = st.one_of(
     few.map(lambda ml: {"ml": ml}),
     share.map(lambda part: {"fraction": part}),
@@ -261,6 +281,7 @@ def requests(draw: st.DrawFn) -> dict[str, Any]:
                     "ice": draw(table(kind=st.sampled_from(("none", "cubes")), ice_g=positive)),
                 }
             ),
+            **draw(st.sampled_from(({}, {}, {"measured": draw(on_the_bar)}))),
         },
         "ingredients": [draw(ingredients(item_id)) for item_id in ODD],
         "preparations": made,
@@ -274,7 +295,11 @@ def requests(draw: st.DrawFn) -> dict[str, Any]:
             }
             for item in draw(st.lists(st.sampled_from((*KNOWN, *ODD)), max_size=3, unique=True))
         ],
-        "measures": {"ounce": ounce, "water_fraction": draw(st.sampled_from(({}, {"swizzled": 0.3}, {"shaken": 5})))},
+        "measures": {
+            "ounce": ounce,
+            "water_fraction": draw(st.sampled_from(({}, {"swizzled": 0.3}, {"shaken": 5}))),
+            "tolerances": draw(tolerances),
+        },
         "pricing": {
             "currency": "EUR",
             "target": {"gross_margin_percent": "78"},
@@ -282,4 +307,5 @@ def requests(draw: st.DrawFn) -> dict[str, Any]:
         },
         "jurisdictions": ["EU", "US"],
         "as_of": "2026-11-25",
+        "bands": draw(st.booleans()),
     }

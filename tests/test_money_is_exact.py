@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from service import choosing, costing, money, pricing
+from service import choosing, costband, costing, money, pricing
 
-MODULES = (money, choosing, costing, pricing)
+MODULES = (money, choosing, costing, costband, pricing)
 BANNED_CALLS = {"float", "round"}
 BANNED_IMPORTS = {"math", "cmath", "statistics", "numpy"}
 

@@ -6,9 +6,11 @@ from service.line import ResolvedLine
 from service.mixture import Mixture, Part
 from service.report.alcohol import alcohol_section
 from service.report.allergens import allergens_section
+from service.report.bands import cost_bands, energy_band
 from service.report.duties import SECTIONS as LABEL_SECTIONS
 from service.report.duties import duty_rows
 from service.report.figures import Json, missing_rows, shown
+from service.report.measured import measured_section
 from service.report.money import cost_section, exact_text, price_section
 from service.report.nutrition import nutrition_section
 from service.report.trace import trace
@@ -35,13 +37,19 @@ def answer(evaluation: Evaluation, request_sha256: str, wording: Wording | None 
     }
     if with_money:
         assert evaluation.cost is not None
-        body["cost"] = cost_section(evaluation.cost)
+        cost = cost_section(evaluation.cost)
+        if evaluation.bands is not None:
+            cost["band"] = cost_bands(evaluation.bands.cost, evaluation.cost.currency)
+        body["cost"] = cost
     if "price" in evaluation.sections:
         body["price"] = None if evaluation.price is None else price_section(evaluation, evaluation.price)
     if "alcohol" in evaluation.sections:
         body["alcohol"] = alcohol_section(evaluation, wording)
     if evaluation.nutrition is not None:
-        body["nutrition"] = nutrition_section(evaluation, evaluation.nutrition)
+        nutrition = nutrition_section(evaluation, evaluation.nutrition)
+        if evaluation.bands is not None:
+            nutrition["band"] = energy_band(evaluation.bands)
+        body["nutrition"] = nutrition
     if evaluation.declarations is not None:
         body["allergens"] = allergens_section(evaluation, evaluation.declarations, wording)
     if evaluation.sections & LABEL_SECTIONS:
@@ -55,6 +63,8 @@ def answer(evaluation: Evaluation, request_sha256: str, wording: Wording | None 
     ]  # fmt: skip
     if evaluation.balance is not None:
         body["balance"] = _balance(evaluation)
+    if evaluation.measured is not None:
+        body["measured"] = measured_section(evaluation.measured)
     body["use_by"] = _use_by(evaluation.use_by)
     body["assumptions"] = _assumptions(evaluation)
     body["warnings"] = [{"code": row.code, "detail": row.detail, "item": row.item} for row in evaluation.warnings]

@@ -4,8 +4,11 @@ from decimal import Decimal
 
 from service import labelling
 from service.alcohol import Strength
+from service.bands import Bands
 from service.evaluate import Evaluation
-from service.report.claims import claim_rows
+from service.labelcheck import label_checks
+from service.report.bands import alcohol_band, label_check_rows
+from service.report.claims import claim_rows, only_item
 from service.report.figures import Json, missing_rows, shown
 from service.report.wording import Wording
 from service.rules import Rules
@@ -21,7 +24,7 @@ def alcohol_section(evaluation: Evaluation, wording: Wording) -> Json:
     house = evaluation.request.house
     sold_as = "poured" if house is None else house.sold_as
     rules = evaluation.rules
-    return {
+    row: Json = {
         "complete": not own.missing and own.abv_percent is not None,
         "missing": missing_rows(own.missing),
         "abv_percent": shown(own.abv_percent),
@@ -48,9 +51,21 @@ def alcohol_section(evaluation: Evaluation, wording: Wording) -> Json:
         "statements": [row for regime in rules for row in _statements(evaluation, regime, sold_as, wording)],
         "claims": claim_rows(evaluation, rules),
         "standard_drinks": [
-            row for regime in rules if (row := _standard_drinks(evaluation, regime, wording)) is not None
+            drinks for regime in rules if (drinks := _standard_drinks(evaluation, regime, wording)) is not None
         ],
     }
+    if evaluation.bands is not None:
+        row["band"] = alcohol_band(evaluation, evaluation.bands)
+        row["label_check"] = _label_check(evaluation, evaluation.bands) if sold_as in PACKED else []
+    return row
+
+
+def _label_check(evaluation: Evaluation, found: Bands) -> list[Json]:
+    """Whether the strength that a package prints holds."""
+    abv = found.figures["abv_percent"]
+    half_width = None if abv is None else abv.high - abv.figure
+    item = only_item(evaluation)
+    return label_check_rows(label_checks(evaluation.rules, evaluation.day, evaluation.alcohol, half_width, item))
 
 
 def _range(evaluation: Evaluation) -> Json | None:

@@ -4,6 +4,8 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from service import labelling
 from service.evaluate import Evaluation
+from service.item import Item
+from service.line import ResolvedLine
 from service.mixture import Substance
 from service.report.figures import Json
 from service.rules import Rules
@@ -74,7 +76,18 @@ def _taken_as_none(poured: Iterable[Substance]) -> Iterator[str]:
 
 def only_kind(evaluation: Evaluation) -> str | None:
     """The kind of product where the whole drink is one, such as a glass of wine; ``None`` for a mixed drink."""
+    line = _only_line(evaluation)
+    return None if line is None else line.substance.kind
+
+
+def only_item(evaluation: Evaluation) -> Item | None:
+    """The bought item that the whole drink is, undiluted; ``None`` for a mixed drink and for a house-made part."""
+    line = _only_line(evaluation)
+    return None if line is None else evaluation.resolved.items.get(line.ref)
+
+
+def _only_line(evaluation: Evaluation) -> ResolvedLine | None:
     poured = [line for line in evaluation.lines if line.role in ("pour", "top", "rinse")]
     if len(poured) != 1 or poured[0].alternatives or evaluation.build.dilution.water_ml != 0:
         return None
-    return poured[0].substance.kind
+    return poured[0]

@@ -1,23 +1,10 @@
 """Energy and nutrients as the contract writes them, per serve, per 100 ml and as each regime declares them."""
 
-from datetime import date
-
 from service.evaluate import Evaluation
 from service.labelling import declared_nutrition
-from service.nutrition import EnergyFigures, Nutrition, declared_figures, energy
+from service.nutrition import ENERGY_BASIS, EnergyFigures, Nutrition, basis_on, declared_figures, energy
 from service.report.figures import Json, missing_rows, shown
-from service.rules import Rules, jurisdiction
-
-ENERGY_BASIS = "EU"
-"""The regime by whose factors the plain figures are given: Annex XIV of Regulation (EU) 1169/2011."""
-
-ENERGY_SINCE = date(2014, 12, 13)
-"""The day from which that regulation applies (its Article 55)."""
-
-
-def basis_on(day: date) -> Rules:
-    """The rules whose factors the plain figures use; before they were in force, those they began with."""
-    return jurisdiction(ENERGY_BASIS).on(max(day, ENERGY_SINCE))
+from service.rules import Rules
 
 
 def nutrition_section(evaluation: Evaluation, found: Nutrition) -> Json:

@@ -9,9 +9,8 @@ from service.costtree import DrinkCost, PricedLine
 from service.evaluate import Evaluation
 from service.mixture import ACID, POLYOL, Mixture
 from service.money import half_up
-from service.nutrition import energy
+from service.nutrition import ENERGY_BASIS, basis_on, energy
 from service.report.figures import Json, shown
-from service.report.nutrition import ENERGY_BASIS, basis_on
 
 DENSITY = "OIML R 22 (ethanol and water), ICUMSA (sucrose), handbook densities (acids, salt); 20 C"
 CONSERVED = "conservation of mass"

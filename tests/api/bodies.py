@@ -55,6 +55,9 @@ _FULL: dict[str, Any] = {
             },
             {"id": "large", "name": "Large", "scale": 1.25},
         ],
+        "measured": {
+            "volume_ml": 800, "mass_g": 790, "brix": 12, "hydrometer": {"abv_percent": 5, "t_c": 18}, "use": False,
+        },
     },
     "with": ["double", "large"],
     "ingredients": [
@@ -200,6 +203,10 @@ _FULL: dict[str, Any] = {
     },
     "measures": {
         "ounce": "us", "dash_ml": 0.8, "drop_ml": 0.05, "barspoon_ml": 5, "water_fraction": {"built": 0.2},
+        "tolerances": {
+            "pour_with": "jigger", "pour_percent": {"jigger": 4}, "strength_percent_vol": {"pier-rum": 0.3},
+            "acid_percent": {"lime-juice": 12}, "water_percent": 10,
+        },
     },
     "house": {
         "cross_contact": [
@@ -208,9 +215,11 @@ _FULL: dict[str, Any] = {
         "sold_as": "poured",
         "max_standard_drinks": 3,
         "chain_menu": True,
+        "use_measured": False,
     },
     "jurisdictions": ["EU", "US"],
     "as_of": "2026-11-25",
     "include": ["cost", "price", "alcohol", "nutrition", "allergens", "balance"],
     "trace": False,
+    "bands": False,
 }  # fmt: skip

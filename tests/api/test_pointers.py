@@ -36,12 +36,16 @@ def test_the_full_body_has_every_field_of_every_model() -> None:
 _OTHER_FORMS: tuple[dict[str, Any], ...] = (
     replaced(full(), "/drink/method", {"kind": "shaken", "water": {"ice_g": 100, "ice_c": -4}}),
     replaced(full(), "/drink/method", {"kind": "shaken", "water": {"fraction": 0.3}}),
+    replaced(full(), "/drink/measured/hydrometer", {"us_proof": 10, "t_c": 18}),
+    replaced(full(), "/drink/measured/hydrometer", {"density_kg_per_m3": 995, "t_c": 18}),
     replaced(full(), "/pricing/round", {"ending": ".95"}),
     replaced(full(), "/pricing/tax", [{"name": "state", "rate_percent": "6", "on": "net"}]),
 )
 
 
-@pytest.mark.parametrize("body", [full(), *_OTHER_FORMS], ids=["full", "ice", "fraction", "ending", "taxes"])
+@pytest.mark.parametrize(
+    "body", [full(), *_OTHER_FORMS], ids=["full", "ice", "fraction", "proof", "density", "ending", "taxes"]
+)
 def test_the_full_body_is_answered(client: Client, body: dict[str, Any]) -> None:
     """What the walks change is right before they change it."""
     answer = client.evaluate(body)
@@ -94,7 +98,8 @@ def test_an_unknown_field_is_pointed_to_at_its_parent(client: Client, key: str) 
         if key in place.value or place.pointer.endswith("/pieces"):
             continue
         found = _errors(
-            client, replaced(full(), place.pointer, place.value | {key: 1}) if place.pointer else place.value | {key: 1}
+            client,
+            replaced(full(), place.pointer, place.value | {key: []}) if place.pointer else place.value | {key: []},
         )
         allowed = {place.pointer, f"{place.pointer}/{key}"} if _takes_any_id(place) else {place.pointer}
         assert {fault["pointer"] for fault in found} <= allowed, (place.pointer, found)
@@ -102,7 +107,7 @@ def test_an_unknown_field_is_pointed_to_at_its_parent(client: Client, key: str) 
 
 
 def _takes_any_id(place: Place) -> bool:
-    return place.pointer.endswith("/choose")
+    return place.pointer.endswith(("/choose", "/strength_percent_vol", "/acid_percent"))
 
 
 def test_a_piece_that_is_badly_named_is_pointed_to_at_the_pieces(client: Client) -> None:

@@ -283,6 +283,8 @@ def test_no_field_that_is_always_there_has_a_default() -> None:
             for mark in ("lang", "fallback")
         ),
         "DutyRow.fallback",
+        "Answer.measured", "AlcoholAnswer.band", "AlcoholAnswer.label_check", "NutritionAnswer.band",
+        "Cost.band",
         "LineAnswer.alternatives", "LineAnswer.cost", "LineAnswer.cost_share_percent", "LineAnswer.offer",
         "LineAnswer.choice",
         "LineAnswer.priced_from", "PreparationAnswer.cost_per_ml", "Problem.errors",
