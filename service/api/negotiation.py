@@ -6,11 +6,14 @@ Every one is written by a renderer from the one answer; none computes or rounds.
 import json
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from starlette.responses import Response
 
 from service.api.problems import Problem
+
+if TYPE_CHECKING:
+    from service.renderers.menu import MenuRow
 
 JSON = "application/json"
 JSON_LD = "application/ld+json"
@@ -21,7 +24,8 @@ CSV = "text/csv"
 OFFERED = (JSON, JSON_LD, HTML, SVG, CSV)
 """What one drink is answered as; of two that are wanted alike the earlier one is sent."""
 
-NOT_ACCEPTABLE = (406, "not-acceptable", f"This is answered as {', '.join(OFFERED)}; Accept asks for none of them.")
+MENU_OFFERED = (JSON, JSON_LD, HTML, CSV)
+"""What several drinks together are answered as."""
 
 PARAMETERS: Mapping[str, Mapping[str, str]] = {
     JSON: {"charset": "utf-8"},
@@ -122,7 +126,8 @@ def chosen(accept: Sequence[str], offered: Sequence[str] = OFFERED) -> str:
         if weight > most:
             best, most = media_type, weight
     if best is None:
-        raise Problem(*NOT_ACCEPTABLE, headers={"Vary": "Accept"})
+        detail = f"This is answered as {', '.join(offered)}; Accept asks for none of them."
+        raise Problem(406, "not-acceptable", detail, headers={"Vary": "Accept"})
     return best
 
 
@@ -165,6 +170,44 @@ def rendered(
 ) -> Response:
     """The response with :func:`text_of` in it."""
     return response(media_type, text_of(media_type, answer, spec, language=language, **printed).encode(), language)
+
+
+def menu_text_of(
+    media_type: str,
+    answers: Sequence[Mapping[str, Any]],
+    rows: Sequence["MenuRow"] | None = None,
+    *,
+    language: str = "en",
+    **printed: Any,
+) -> str:
+    """Several answers as a menu (HTML, linked data), as a table or as an array; ``rows`` go with them one by one."""
+    if media_type == HTML:
+        from service.renderers.menu import menu_of
+
+        return menu_of(answers, rows, language=language, **printed)
+    if media_type == JSON_LD:
+        from service.renderers.json_ld import menu_json_ld
+
+        return menu_json_ld(answers, rows, language=language, **printed)
+    if media_type == CSV:
+        from service.renderers.csv_table import csv_of
+
+        return csv_of(answers, **printed)
+    return json.dumps(answers, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+
+
+def rendered_menu(
+    media_type: str,
+    answers: Sequence[Mapping[str, Any]],
+    rows: Sequence["MenuRow"] | None = None,
+    *,
+    language: str = "en",
+    **printed: Any,
+) -> Response:
+    """The response with :func:`menu_text_of` in it."""
+    return response(
+        media_type, menu_text_of(media_type, answers, rows, language=language, **printed).encode(), language
+    )
 
 
 def response(media_type: str, content: bytes, language: str = "en") -> Response:

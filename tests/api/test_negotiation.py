@@ -8,12 +8,13 @@ import xml.etree.ElementTree as ET
 
 import pytest
 
-from service.api.negotiation import CSV, HTML, JSON, JSON_LD, OFFERED, SVG, chosen, ranges
+from service.api.negotiation import CSV, HTML, JSON, JSON_LD, MENU_OFFERED, OFFERED, SVG, chosen, ranges, rendered_menu
 from service.api.problems import Problem
+from service.renderers.menu import MenuRow
 from service.renderers.page import POLICY
 from tests.api.bodies import raw, small
 from tests.api.conftest import Client
-from tests.renderers.answers import body_of
+from tests.renderers.answers import body_of, demo_answer
 
 BROWSER = "text/html,application/xhtml+xml,application/xml;q=0.9,image/avif,image/webp,*/*;q=0.8"
 
@@ -136,6 +137,22 @@ def test_a_refusal_of_accept_is_a_problem_and_comes_before_the_body_is_looked_at
     assert answer.json()["type"].endswith(":not-acceptable")
     assert answer.json()["title"] == "Not Acceptable"
     assert all(media_type in answer.json()["detail"] for media_type in OFFERED)
+
+
+@pytest.mark.parametrize("media_type", MENU_OFFERED)
+def test_several_drinks_are_one_menu_in_every_type(media_type: str) -> None:
+    answers = [demo_answer("fog-signal"), demo_answer("long-jetty")]
+    sent = rendered_menu(media_type, answers, [MenuRow("Short"), MenuRow("Long")] if "+" in media_type else None)
+    text = bytes(sent.body).decode()
+    assert sent.headers["content-type"].partition(";")[0] == media_type
+    assert sent.headers["vary"] == "Accept"
+    assert "Fog Signal" in text and "Long Jetty" in text
+
+
+def test_a_menu_is_no_label() -> None:
+    with pytest.raises(Problem) as caught:
+        chosen([SVG], MENU_OFFERED)
+    assert SVG not in caught.value.detail and CSV in caught.value.detail
 
 
 @pytest.mark.parametrize("media_type", OFFERED)
