@@ -130,16 +130,19 @@ def _pack_rows(answer: Answer, pack: Pack, words: Phrases) -> list[tuple[str, st
         (words["net_quantity"], words["net_quantity"], net),
         (words["lot"], words["lot"], pack.lot),
         (words["made_on"], words["made_on"], pack.made_on),
-        (words["use_by_date"], words["date_use_by"], _use_by(answer)),
+        (words["use_by_date"], words["date_use_by"], _use_by(answer, pack)),
         (words["storage"], words["storage"], pack.storage),
         (words["responsible"], words["responsible"], pack.responsible),
     ]
 
 
-def _use_by(answer: Answer) -> str | None:
-    """The calendar day to which the days of the answer come, counted from its day."""
+def _use_by(answer: Answer, pack: Pack) -> str | None:
+    """The calendar day to which the days of the answer come, counted from its day.
+
+    They are the life of what was made on that day: of a pack of another day they would promise too much or too little.
+    """
     life: Row | None = answer["use_by"]
-    if life is None:
+    if life is None or pack.made_on not in (None, answer["meta"]["as_of"]):
         return None
     try:
         return (date.fromisoformat(answer["meta"]["as_of"]) + timedelta(days=life["days"])).isoformat()

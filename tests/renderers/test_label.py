@@ -95,6 +95,12 @@ def test_an_unknown_life_strength_allergen_or_figure_keeps_it_from_being_ready()
     assert "Missing: every declared nutrition figure." in words(label_of(answer, pack=WHOLE))
 
 
+def test_a_pack_of_another_day_takes_no_life_from_this_answer() -> None:
+    """Made five days before the day of the answer, it would be given five days too many."""
+    text = words(label_of(_ready(), pack=WHOLE._replace(made_on="2026-11-20")))
+    assert "Missing: use-by date." in text and "Use by not known" in text
+
+
 def test_another_jurisdictions_gaps_are_not_this_ones() -> None:
     answer = _ready()
     answer["allergens"]["declarations"][2]["unknown"] = ["milk"]
