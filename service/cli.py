@@ -2,6 +2,7 @@
 
 import argparse
 import gc
+import json
 import signal
 import sys
 from collections.abc import Sequence
@@ -36,7 +37,14 @@ def _parser() -> argparse.ArgumentParser:
         "evaluate", help="evaluate one drink from a file, and print a table or the whole answer"
     )
     command.add_argument("file", metavar="FILE", help="a body of POST /v1/evaluate, as JSON; - reads standard input")
-    command.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    shape = command.add_mutually_exclusive_group()
+    shape.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    shape.add_argument(
+        "--as",
+        dest="shape",
+        choices=("html", "svg", "json-ld", "csv"),
+        help="print the spec sheet, the label panel, linked data, or one row of a table",
+    )
     command.set_defaults(run=evaluate)
     command = commands.add_parser("reference", help="search the embedded items")
     command.add_argument("search", metavar="WORD", nargs="+", help="begins a word of the id, the name or an alias")
@@ -118,8 +126,20 @@ def evaluate(asked: argparse.Namespace) -> None:
         _fail("\n".join([problem.detail, *rows]), 1)
     if asked.json:
         sys.stdout.buffer.write(content + b"\n")
+    elif asked.shape is not None:
+        sys.stdout.buffer.write(_printed(asked.shape, content, raw))
     else:
         sys.stdout.write(table_of(content) + "\n")
+
+
+def _printed(shape: str, content: bytes, raw: bytes) -> bytes:
+    """An answer in one of the printed types."""
+    from service.api import negotiation  # as above
+
+    kinds = {
+        "html": negotiation.HTML, "svg": negotiation.SVG, "json-ld": negotiation.JSON_LD, "csv": negotiation.CSV
+    }  # fmt: skip
+    return negotiation.text_of(kinds[shape], json.loads(content), json.loads(raw)["drink"]).encode()
 
 
 def _bytes_of(file: str) -> bytes:

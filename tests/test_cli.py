@@ -58,6 +58,21 @@ def test_evaluate_prints_the_whole_answer_as_json(tmp_path: Path) -> None:
     assert json.loads(done.stdout)["drink"]["id"] == "dock-light"
 
 
+@pytest.mark.parametrize(
+    ("shape", "begins"), [("html", "<!DOCTYPE html>"), ("svg", "<?xml"), ("json-ld", "{"), ("csv", "drink_id,")]
+)
+def test_evaluate_prints_one_of_the_outputs(shape: str, begins: str, tmp_path: Path) -> None:
+    done = _run("evaluate", _file(tmp_path, small()), "--as", shape)
+    assert (done.returncode, done.stderr) == (0, b"")
+    text = done.stdout.decode()
+    assert text.startswith(begins) and "Dock Light" in text
+
+
+def test_evaluate_takes_one_output_at_a_time(tmp_path: Path) -> None:
+    done = _run("evaluate", _file(tmp_path, small()), "--as", "svg", "--json")
+    assert done.returncode == 2 and b"not allowed with" in done.stderr
+
+
 def test_evaluate_reads_standard_input() -> None:
     done = _run("evaluate", "-", "--json", stdin=raw(small()))
     assert done.returncode == 0

@@ -11,6 +11,7 @@ from pydantic.json_schema import models_json_schema
 
 from schemas.evaluation import EvaluationRequest
 from schemas.problem import Problem as ProblemModel
+from service.api.negotiation import JSON, OFFERED
 from service.api.problems import title_of
 
 EXAMPLES = Path(__file__).parents[2] / "openapi-examples"
@@ -31,6 +32,10 @@ REFUSALS: dict[int | str, dict[str, Any]] = {
 
 QUERY_REFUSALS: dict[int | str, dict[str, Any]] = {
     422: {"description": "A parameter cannot be worked with; `errors` points to it.", "content": _PROBLEM}
+}
+
+NOT_ACCEPTABLE: dict[int | str, dict[str, Any]] = {
+    406: {"description": "Accept asks for nothing that this is answered as.", "content": _PROBLEM}
 }
 
 NOT_FOUND: dict[int | str, dict[str, Any]] = {404: {"description": "There is no such thing.", "content": _PROBLEM}}
@@ -60,6 +65,12 @@ def answered_with(model: str, description: str) -> dict[str, Any]:
     """An answer that is written by hand in the form of a model."""
     schema = {"$ref": f"#/components/schemas/{model}"}
     return {"description": description, "content": {"application/json": {"schema": schema}}}
+
+
+def printed(answered: dict[str, Any]) -> dict[str, Any]:
+    """An answer that Accept may ask for in every other type that is offered, each of which is text."""
+    others = {media_type: {"schema": {"type": "string"}} for media_type in OFFERED if media_type != JSON}
+    return {**answered, "content": {**answered["content"], **others}}
 
 
 def document(app: FastAPI) -> dict[str, Any]:
@@ -140,7 +151,9 @@ def _with_examples(operation: dict[str, Any]) -> None:
             str(status),
             {"description": f"{title_of(status)}.", "content": copy.deepcopy(_PROBLEM)},
         )
-        for content in response.get("content", {}).values():
+        for media_type, content in response.get("content", {}).items():
+            if media_type not in (JSON, "application/problem+json"):
+                continue
             content.setdefault("examples", {})[path.stem] = {
                 "summary": example["summary"],
                 "value": example["response"]["body"],

@@ -1,6 +1,7 @@
 """POST /v1/evaluate: one drink, the whole answer. Items are looked up in the request first, then in the catalogue."""
 
 import hashlib
+import json
 from datetime import UTC, date, datetime
 from typing import NamedTuple
 
@@ -11,8 +12,9 @@ from pydantic_core import to_json
 from schemas.evaluation import EvaluationRequest
 from service.api.answers import COST, LABEL
 from service.api.body import body_of, document_of
-from service.api.documentation import REFUSALS, answered_with, json_body
+from service.api.documentation import NOT_ACCEPTABLE, REFUSALS, answered_with, json_body, printed
 from service.api.languages import PARAMETERS, headers_of, wording_of
+from service.api.negotiation import JSON, chosen, rendered
 from service.api.problems import of_input
 from service.api.validation import asked
 from service.errors import InputFault, InputFaults
@@ -32,16 +34,18 @@ router = APIRouter(tags=["evaluation"])
     operation_id="evaluate_drink",
     summary="Evaluate one drink",
     response_model=None,
-    responses={200: answered_with("Answer", "The whole answer."), **REFUSALS},
+    responses={200: printed(answered_with("Answer", "The whole answer.")), **REFUSALS, **NOT_ACCEPTABLE},
     openapi_extra={**json_body("EvaluationRequest"), "parameters": PARAMETERS},
 )
 async def evaluate_drink(request: Request) -> Response:
     """Cost, price, strength, standard drinks, nutrition, allergens and balance of one drink, from a spec and offers.
 
     Items are looked up in the request, then the catalogue, then the embedded reference. Not legal advice: the answer
-    defers to local codes and licensed practice.
+    defers to local codes and licensed practice. By Accept it comes as JSON, as linked data of a menu item, as the spec
+    sheet (HTML), as a label panel (SVG) or as one row of a table (CSV).
     """
     state = request.app.state
+    media_type = chosen(request.headers.getlist("accept"))
     wording = wording_of(request)
     raw = await body_of(request, state.settings.max_body_bytes, state.settings.body_timeout_s)
     principal, versions, today = request.state.principal, request.state.versions, datetime.now(UTC).date()
@@ -71,7 +75,12 @@ async def evaluate_drink(request: Request) -> Response:
             stamp=made,
         )
         state.answers.keep(key, content)
-    return Response(content, media_type="application/json", headers=headers_of(wording))
+    headers = headers_of(wording) | {"Vary": "Accept, Accept-Language"}
+    if media_type == JSON:
+        return Response(content, media_type=JSON, headers=headers)
+    printed_as = rendered(media_type, json.loads(content), json.loads(raw)["drink"], language=headers["Content-Language"])
+    printed_as.headers["Vary"] = headers["Vary"]
+    return printed_as
 
 
 class Stamp(NamedTuple):

@@ -136,8 +136,9 @@ def _price(answer: dict[str, Any], _: Names) -> list[str]:
     rows = [f"Price, {price['currency']}"]
     for name in ("suggested", "net", "tax", "gross_margin_percent", "pour_cost_percent"):
         rows.append(_row(name.replace("_percent", ", %").replace("_", " "), _shown(price[name])))
-    if price["floor"] is not None:
-        rows.append(_row("legal floor", f"the minimum price of {price['floor']} sets it, above the targets"))
+    if (floor := price["floor"]) is not None:
+        least = f"{floor['amount']} {floor['currency']}"
+        rows.append(_row("legal floor", f"{least}, the minimum price of {floor['jurisdiction']}, sets it"))
     menu = price["at_menu_price"]
     if menu is not None:
         meets = {True: "meets the target", False: "misses the target", None: "target not known"}[menu["meets_target"]]

@@ -12,6 +12,7 @@ from fastapi.routing import APIRoute
 from openapi_spec_validator import validate
 
 from service.api.field_tables import prose
+from service.api.negotiation import JSON, OFFERED
 from service.settings import Settings
 from tests.api.conftest import Client
 
@@ -90,7 +91,13 @@ def test_every_refusal_is_a_problem(document: dict[str, Any]) -> None:
     for path, _, operation in _operations(document):
         for status, answer in operation["responses"].items():
             media = set(answer["content"])
-            assert media == {"application/json" if status == "200" else "application/problem+json"}, (path, status)
+            if status == "200":
+                assert media in ({JSON}, set(OFFERED)), path
+            else:
+                assert media == {"application/problem+json"}, (path, status)
+    offered = document["paths"]["/v1/evaluate"]["post"]["responses"]["200"]["content"]
+    assert set(offered) == set(OFFERED)
+    assert all("examples" not in content for media_type, content in offered.items() if media_type != JSON)
 
 
 def test_every_operation_has_a_good_and_a_refused_example(document: dict[str, Any]) -> None:

@@ -90,8 +90,9 @@ def test_days_are_counted_in_words(days: int, words: str) -> None:
 
 def test_a_legal_floor_is_shown() -> None:
     assert "legal floor" not in _table()
-    text = _flat(_table(price=ANSWER["price"] | {"floor": "GB-SCT"}))
-    assert "legal floor the minimum price of GB-SCT sets it" in text
+    floor = {"jurisdiction": "GB-SCT", "amount": "1.57", "currency": "GBP"}
+    text = _flat(_table(price=ANSWER["price"] | {"floor": floor}))
+    assert "legal floor 1.57 GBP, the minimum price of GB-SCT, sets it" in text
 
 
 def test_a_range_and_a_heated_drink_are_shown() -> None:

@@ -1,0 +1,115 @@
+"""What several outputs read out of an answer in the same way: names, the row of one jurisdiction, figures in words."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, NamedTuple
+
+from service.renderers.phrases import Phrases
+
+Answer = Mapping[str, Any]
+Row = Mapping[str, Any]
+
+
+class Routes(NamedTuple):
+    """One allergen with its state in a declaration and the ways it comes in, in words."""
+
+    name: str
+    state: str
+    ways: tuple[str, ...]
+
+
+def shown(value: object, words: Phrases, unit: str = "") -> str:
+    """A figure as it stands with its unit, or that it is not known."""
+    if value is None:
+        return words["not_known"]
+    return f"{value} {unit}" if unit else str(value)
+
+
+def known(value: object, least: object, words: Phrases, unit: str = "") -> str:
+    """A figure, or what of it is known at the least."""
+    if value is not None or least is None:
+        return shown(value, words, unit)
+    return f"{words['not_known']}, {words['at_least'].format(figure=shown(least, words, unit))}"
+
+
+def span(ends: Sequence[object], words: Phrases, unit: str) -> str:
+    """A range, of which each end may be unknown."""
+    if all(end is None for end in ends):
+        return words["not_known"]
+    low, high = (shown(end, words) for end in ends)
+    return words["from_to"].format(low=low, high=high, unit=unit)
+
+
+def item_names(answer: Answer) -> dict[str, str]:
+    """Names by id, as far as the answer has them."""
+    names = {row["id"]: row["name"] for row in answer["preparations"]}
+    return (
+        names | {row["item"]: row["name"] for row in answer["lines"]} | {answer["drink"]["id"]: answer["drink"]["name"]}
+    )
+
+
+def plain(word: str) -> str:
+    """A machine word as one reads it."""
+    return word.replace("_", " ")
+
+
+def row_of(rows: Iterable[Row], jurisdiction: str | None) -> Row | None:
+    """The row of one jurisdiction, or the first row where none is asked for; None where there is no such row."""
+    return next((row for row in rows if jurisdiction in (None, row["jurisdiction"])), None)
+
+
+def declaration_of(answer: Answer, jurisdiction: str | None) -> Row | None:
+    """The allergens as one jurisdiction declares them; None where the answer has no such declaration."""
+    return row_of((answer.get("allergens") or {"declarations": ()})["declarations"], jurisdiction)
+
+
+def state_in(declaration: Row | None, allergen: str, members: Sequence[str] = ()) -> str:
+    """`contains`, `partly`, `may_contain`, `unknown`, `exempt` or `none`; without a declaration all is unknown.
+
+    A group is exempt where one of its ``members`` is.
+    """
+    if declaration is None:
+        return "unknown"
+    if allergen in declaration["partly_unknown"]:
+        return "partly"
+    exempt = {row["allergen"] for row in declaration["exempt"]}
+    listed = next((state for state in ("contains", "may_contain", "unknown") if allergen in declaration[state]), None)
+    return listed or ("none" if exempt.isdisjoint((allergen, *members)) else "exempt")
+
+
+def allergen_routes(answer: Answer, declaration: Row, names: Mapping[str, str], words: Phrases) -> list[Routes]:
+    """Every allergen of a declaration in its order, with each way it comes in."""
+    items = item_names(answer)
+    rows = []
+    for state in ("contains", "may_contain", "unknown"):
+        for key in declaration[state]:
+            routes = [row for row in answer["allergens"]["routes"] if row["allergen"] == key]
+            ways = dict.fromkeys(_way(row, items, words) for row in routes)
+            rows.append(Routes(names.get(key, plain(key)), words[f"cell_{state_in(declaration, key)}"], tuple(ways)))
+    return rows
+
+
+def _way(route: Row, items: Mapping[str, str], words: Phrases) -> str:
+    """One route in words: the tool, or the names from the outermost part to the bought item."""
+    steps = [items.get(step, plain(step.replace("-", " "))) for step in route["path"][1:]]
+    if route["equipment"] is not None:
+        text = words["by_equipment"].format(equipment=route["equipment"])
+    elif steps:
+        text = words["route_from"].format(path=" › ".join(steps))
+    else:
+        text = words["by_recipe"]
+    return f"{text} ({words['state_' + route['state']]})"
+
+
+def missing_of(rows: Iterable[Row], names: Mapping[str, str], words: Phrases) -> list[str]:
+    """What is not known, each once, in words."""
+    return list(
+        dict.fromkeys(
+            words["missing_row"].format(field=plain(row["field"]), item=names.get(row["item"], row["item"]))
+            for row in rows
+        )
+    )
+
+
+def days_of(days: int, words: Phrases) -> str:
+    """A count of days in words."""
+    return words["days_one"] if days == 1 else words["days_some"].format(days=days)

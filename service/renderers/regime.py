@@ -1,0 +1,50 @@
+"""The words of one jurisdiction for allergens, and the columns of its matrix, read from the dated rules."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from typing import NamedTuple
+
+from service.renderers.reading import Answer, declaration_of, plain
+from service.rules import jurisdiction
+
+
+class Column(NamedTuple):
+    """One allergen of a matrix: its key, its words, and the members of its group that stand behind it if declared."""
+
+    key: str
+    name: str
+    members: tuple[str, ...] = ()
+
+
+def columns_of(code: str, day: date) -> tuple[Column, ...]:
+    """Every allergen that ``code`` lists on ``day``, in its order. Raises :class:`service.errors.InputFault`."""
+    rules = jurisdiction(code).on(day)
+    keys = (*rules.allergens.listed, *rules.allergens.separate_statement)
+    members = rules.allergens.members
+    return tuple(Column(key, rules.allergen_name(key), tuple(members.get(key, ()))) for key in dict.fromkeys(keys))
+
+
+def allergen_names(code: str, day: date) -> Mapping[str, str]:
+    """The words of ``code`` for each allergen it lists, with the members of its groups."""
+    rules = jurisdiction(code).on(day)
+    listed = rules.allergens
+    members = [member for group in listed.members.values() for member in group]
+    keys = (*listed.listed, *listed.recommended, *listed.separate_statement, *members)
+    return {key: rules.allergen_name(key) for key in keys}
+
+
+def columns_with(
+    columns: Sequence[Column], answers: Iterable[Answer], code: str | None, names: Mapping[str, str]
+) -> tuple[Column, ...]:
+    """The columns, each with its declared members behind it, and at the end whatever else a drink declares."""
+    declared: dict[str, None] = {}
+    for answer in answers:
+        declaration = declaration_of(answer, code)
+        if declaration is not None:
+            for state in ("contains", "may_contain", "unknown"):
+                declared |= dict.fromkeys(declaration[state])
+    given = {column.key: column for column in columns}
+    found: dict[str, None] = {}
+    for column in columns:
+        found |= dict.fromkeys((column.key, *(key for key in column.members if key in declared)))
+    return tuple(given.get(key) or Column(key, names.get(key, plain(key))) for key in found | declared)

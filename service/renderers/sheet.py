@@ -1,0 +1,264 @@
+"""The spec sheet for the bar team as one HTML page: build, parts, batch, strength, allergens with routes.
+
+Cost stands on it only where the answer has it. It prints the answer's own figures and computes none.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
+
+from service.renderers.glass import capacity_of, glass_of
+from service.renderers.page import rendered
+from service.renderers.phrases import ENGLISH, Phrases
+from service.renderers.reading import (
+    Answer,
+    Row,
+    allergen_routes,
+    days_of,
+    item_names,
+    known,
+    missing_of,
+    plain,
+    shown,
+    span,
+)
+
+COSTS = ("ingredients", "garnish", "allowances", "pour_cost", "consumables", "labour", "serve_cost")
+PRICES = ("suggested", "net", "tax")
+NUTRIENTS = ("energy_kj", "energy_kcal", "fat_g", "saturates_g", "carbohydrate_g", "sugars_g", "protein_g", "salt_g")
+
+
+class Band(NamedTuple):
+    """How far the strength may lie from its figure, and what it depends on most."""
+
+    low: float | None
+    high: float | None
+    unit: str
+    driver: str | None = None
+
+
+class BatchRow(NamedTuple):
+    """One line of a batch, in the words of whoever worked it out."""
+
+    name: str
+    amount: str
+
+
+class Batch(NamedTuple):
+    """What is measured out for several serves."""
+
+    serves: int
+    rows: Sequence[BatchRow]
+
+
+def sheet_of(
+    answer: Answer,
+    spec: Mapping[str, Any] | None = None,
+    *,
+    band: Band | None = None,
+    batch: Batch | None = None,
+    allergen_names: Mapping[str, str] | None = None,
+    phrases: Phrases = ENGLISH,
+    language: str = "en",
+) -> str:
+    """The page; ``spec`` is the drink as it was asked, for its method, its ice and the size of its glass."""
+    names = item_names(answer)
+    return rendered(
+        "sheet.html",
+        phrases,
+        language=language,
+        title=f"{answer['drink']['name']}: {phrases['spec_sheet']}",
+        answer=answer,
+        glass=glass_of(answer, spec, phrases),
+        build=_build(answer, names, phrases),
+        method=_method(answer, spec, phrases),
+        strength=_strength(answer, band, phrases),
+        parts=_parts(answer, phrases),
+        batch=batch,
+        nutrition=_nutrition(answer, phrases),
+        declarations=_declarations(answer, allergen_names or {}, phrases),
+        cautions=_cautions(answer["advisories"], names, phrases),
+        notes=_notes(answer, names),
+        missing=_missing(answer, names, phrases),
+        cost=_cost(answer, phrases),
+        price=_price(answer, phrases),
+        use_by=_use_by(answer["use_by"], answer["meta"]["as_of"], phrases),
+    )
+
+
+def _build(answer: Answer, names: Mapping[str, str], words: Phrases) -> list[dict[str, Any]]:
+    """The lines as they are made, with what may be poured instead."""
+    return [
+        {
+            "name": line["name"],
+            "alternatives": [names.get(item, plain(item.replace("-", " "))) for item in line.get("alternatives") or ()],
+            "read_as": line["read_as"],
+            "amount": _quantity(line, words),
+            "role": words[f"role_{line['role']}"],
+            "cost": shown(line["cost"], words) if "cost" in line else None,
+            "share": shown(line["cost_share_percent"], words, "%") if line.get("cost_share_percent") else "",
+        }
+        for line in answer["lines"]
+    ]
+
+
+def _quantity(line: Row, words: Phrases) -> str:
+    """Volume, or mass where no volume is known; what is not drunk, such as a pick, needs neither."""
+    if line["volume_ml"] is None and line["mass_g"] is not None:
+        return f"{line['mass_g']} g"
+    if line["volume_ml"] is None and line["role"] == "consumable":
+        return ""
+    return shown(line["volume_ml"], words, "ml")
+
+
+def _method(answer: Answer, spec: Mapping[str, Any] | None, words: Phrases) -> list[tuple[str, str]]:
+    """How it is made, as far as it was said."""
+    dilution, serve = answer["serve"]["dilution"], (spec or {}).get("serve") or {}
+    kind = ((spec or {}).get("method") or {}).get("kind")
+    ice = serve.get("ice") or {}
+    capacity = capacity_of(spec)
+    rows = [(words["method"], shown(None if kind is None else plain(kind), words))] if spec is not None else []
+    rows.append((words["method_model"], dilution["source"] or plain(dilution["model"])))
+    if ice.get("kind") not in (None, "none"):
+        rows.append((words["ice"], plain(ice["kind"]) + (f", {ice['ice_g']} g" if ice.get("ice_g") else "")))
+    if capacity is not None:
+        rows.append((words["glass"], words["glass_capacity"].format(ml=f"{capacity:g}")))
+    return rows
+
+
+def _strength(answer: Answer, band: Band | None, words: Phrases) -> dict[str, Any] | None:
+    """The strength with its band; None where it was not asked for."""
+    alcohol = answer.get("alcohol")
+    if alcohol is None:
+        return None
+    least = (alcohol["at_least"] or {}).get("ethanol_g")
+    ranges = alcohol["range"]
+    return {
+        "figure": shown(alcohol["abv_percent"], words, "% vol"),
+        "band": _band(band, words),
+        "range": None if ranges is None else span(ranges["abv_percent"], words, "% vol"),
+        "pairs": [
+            (words["before_ice"], shown(alcohol["abv_percent_undiluted"], words, "% vol")),
+            (words["ethanol"], known(alcohol["ethanol_g"], least, words, "g")),
+        ],
+        "moment": alcohol["moment"],
+        "drinks": [(row["jurisdiction"], row["text"]) for row in alcohol["standard_drinks"]],
+        "menu": [(row["jurisdiction"], shown(row["text"], words)) for row in alcohol["menu_text"]],
+        "label": [
+            (row["jurisdiction"], row["text"] or row["reason"] or words["not_known"]) for row in alcohol["label"]
+        ],
+        "statements": alcohol["statements"],
+        "heated": [
+            f"{row['treatment']}: {row['retained_percent']} %, {row['ethanol_g']} g, "
+            + shown(row["abv_percent"], words, "% vol")
+            for row in alcohol["heated"]
+        ],
+    }
+
+
+def _band(band: Band | None, words: Phrases) -> str:
+    if band is None or (band.low is None and band.high is None):
+        return words["band_unknown"]
+    ends = {"low": shown(band.low, words), "high": shown(band.high, words), "unit": band.unit}
+    text = words["band_between"].format(**ends)
+    return text if band.driver is None else f"{text}, {words['band_driver'].format(driver=band.driver)}"
+
+
+def _parts(answer: Answer, words: Phrases) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": part["name"],
+            "yield": shown(part["yield_ml"], words, "ml"),
+            "strength": shown(part["abv_percent"], words, "% vol"),
+            "storage": shown(part["storage"] and words[f"storage_{part['storage']}"], words),
+            "use_by": _use_by(part["use_by"], answer["meta"]["as_of"], words),
+            "cost": part.get("cost_per_ml"),
+            "priced": "cost_per_ml" in part,
+        }
+        for part in answer["preparations"]
+    ]
+
+
+def _use_by(life: Row | None, day: str, words: Phrases) -> str:
+    if life is None:
+        return words["not_known"]
+    return words["use_within"].format(days=days_of(life["days"], words), day=day) + f" ({life['reason']})"
+
+
+def _nutrition(answer: Answer, words: Phrases) -> list[tuple[str, str, str]]:
+    """Nutrient, one serve, 100 ml; empty where it was not asked for."""
+    nutrition = answer.get("nutrition")
+    if nutrition is None:
+        return []
+    serve, hundred = nutrition["per_serve"], nutrition["per_100_ml"]
+    rows = []
+    for key in NUTRIENTS:
+        name, _, unit = key.rpartition("_")
+        unit = "kJ" if unit == "kj" else unit
+        figures = [known(side.get(key), side.get("at_least", {}).get(key), words, unit) for side in (serve, hundred)]
+        rows.append((plain(name).capitalize(), figures[0], figures[1]))
+    return rows
+
+
+def _declarations(answer: Answer, names: Mapping[str, str], words: Phrases) -> list[dict[str, Any]] | None:
+    """Each wording once with all jurisdictions that share it; None where allergens were not asked for."""
+    allergens = answer.get("allergens")
+    if allergens is None:
+        return None
+    found: dict[tuple[str, str], dict[str, Any]] = {}
+    for row in allergens["declarations"]:
+        rows = allergen_routes(answer, row, names, words)
+        entry = found.setdefault((row["statement"], repr(rows)), {"codes": [], "row": row, "routes": rows})
+        entry["codes"].append(row["jurisdiction"])
+    return list(found.values())
+
+
+def _cautions(advisories: Sequence[Row], names: Mapping[str, str], words: Phrases) -> list[dict[str, Any]]:
+    """Each caution once with whom to ask, the gravest first as the answer orders them."""
+    found: dict[tuple[str, ...], dict[str, Any]] = {}
+    for row in advisories:
+        key = (row["level"], row["text"], row["deferral"], *row["jurisdictions"])
+        entry = found.setdefault(key, {**row, "word": words[f"advisory_{row['level']}"], "about": {}})
+        entry["about"] |= dict.fromkeys(names.get(item, plain(item.replace("-", " "))) for item in row["items"])
+    return list(found.values())
+
+
+def _notes(answer: Answer, names: Mapping[str, str]) -> dict[str, list[str]]:
+    def about(items: Sequence[str]) -> str:
+        named = "; ".join(dict.fromkeys(names.get(item, plain(item.replace("-", " "))) for item in items))
+        return f" ({named})" if named else ""
+
+    return {
+        "warnings": [row["detail"] + about([row["item"]] if row["item"] else []) for row in answer["warnings"]],
+        "assumptions": [row["detail"] + about(row["items"]) for row in answer["assumptions"]],
+    }
+
+
+def _missing(answer: Answer, names: Mapping[str, str], words: Phrases) -> list[str]:
+    """What any section lacks, each once."""
+    sections = (answer["serve"], *(answer.get(key) for key in ("alcohol", "nutrition", "balance", "cost")))
+    rows = [row for section in sections if section is not None for row in section["missing"]]
+    return missing_of(rows, names, words)
+
+
+def _cost(answer: Answer, words: Phrases) -> dict[str, Any] | None:
+    cost = answer.get("cost")
+    if cost is None:
+        return None
+    currency = cost["currency"] or words["currency_unknown"]
+    rows = [(words[key], known(cost[key], cost["at_least"].get(key), words)) for key in COSTS]
+    return {"caption": words["cost_of_serve"].format(currency=currency), "rows": rows}
+
+
+def _price(answer: Answer, words: Phrases) -> dict[str, Any] | None:
+    price = answer.get("price")
+    if price is None:
+        return None
+    rows = [(words[key], shown(price[key], words, price["currency"])) for key in PRICES]
+    rows += [(words[key], shown(price[key], words, "%")) for key in ("gross_margin_percent", "pour_cost_percent")]
+    menu, floor = price["at_menu_price"], price["floor"]
+    if menu is not None:
+        meets = words["meets_" + {True: "yes", False: "no", None: "unknown"}[menu["meets_target"]]]
+        margin = shown(menu["gross_margin_percent"], words, "%")
+        label = words["at_menu_price"].format(price=menu["menu_price"])
+        rows.append((label, f"{words['gross_margin_percent'].lower()} {margin}, {meets}"))
+    return {"rows": rows, "floor": None if floor is None else words["price_floor"].format(**floor)}

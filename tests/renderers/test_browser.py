@@ -1,0 +1,263 @@
+"""The pages in a real browser: no text makes a script run, nothing is inaccessible or wider than its screen."""
+
+import json
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+import pytest
+
+from service.renderers.glass import glass_svg
+from service.renderers.json_ld import item_json_ld
+from service.renderers.label import Pack, label_of
+from service.renderers.menu import MenuRow, menu_of
+from service.renderers.page import POLICY
+from service.renderers.regime import allergen_names, columns_of
+from service.renderers.sheet import Band, Batch, BatchRow, sheet_of
+from tests.asked import DAY
+from tests.renderers.answers import DRINKS, Json, demo_answer, each_text, packed_answer, spec_of
+from tests.renderers.browsing import Browser, browser
+
+pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::ResourceWarning")]
+
+HTML, XHTML, SVG = "text/html; charset=utf-8", "application/xhtml+xml", "image/svg+xml"
+
+CORPUS = (
+    "<script>alert(1)</script>",
+    "</script><script>alert(1)</script>",
+    "</style><script>alert(1)</script>",
+    "</title><script>alert(1)</script>",
+    "</desc></title></svg><script>alert(1)</script>",
+    "</text><script xmlns='http://www.w3.org/1999/xhtml'>alert(1)</script>",
+    "<img src=x onerror=alert(1)>",
+    "<svg onload=alert(1)>",
+    "<svg><animate onbegin=alert(1) attributeName=x dur=1s>",
+    "<details open ontoggle=alert(1)>",
+    "<input autofocus onfocus=alert(1)>",
+    "<iframe srcdoc='<script>parent.alert(1)</script>'></iframe>",
+    "<a href=javascript:alert(1)>x</a>",
+    "<math><mtext></table><img src onerror=alert(1)>",
+    "<body onload=alert(1)>",
+    "<meta http-equiv=refresh content='0;url=javascript:alert(1)'>",
+    "<base href=javascript:/a/-alert(1)///////>",
+    "<foreignObject><body xmlns='http://www.w3.org/1999/xhtml' onload='alert(1)'/></foreignObject>",
+    '" onmouseover="alert(1)" autofocus onfocus="alert(1)" x="',
+    "' onmouseover='alert(1)' autofocus onfocus='alert(1)' x='",
+    '"><script>alert(1)</script>',
+    "'><script>alert(1)</script>",
+    "`><script>alert(1)</script>",
+    "--><script>alert(1)</script><!--",
+    "]]><script>alert(1)</script><![CDATA[",
+    "<![CDATA[<script>alert(1)</script>]]>",
+    "<!DOCTYPE x [<!ENTITY e '<script>alert(1)</script>'>]>&e;",
+    "<?xml-stylesheet href='javascript:alert(1)'?>",
+    "&lt;script&gt;alert(1)&lt;/script&gt;",
+    "&#60;script&#62;alert(1)&#60;/script&#62;",
+    "{{ cycler.__init__.__globals__.os.popen('x') }}{% raw %}<script>alert(1)</script>",
+    "${alert(1)} {0} {name} %s %(x)s",
+    "\u003cscript\u003ealert(1)\u003c/script\u003e",
+    "＜script＞alert(1)＜/script＞",
+    "javascript:alert(1)",
+    "url(javascript:alert(1)) expression(alert(1)) } * { background: url(x) }",
+    "\x00<script>alert(1)</script>\x0b",
+)
+"""Ways out of element text, attributes, comments, CDATA, style, title, script and templates, in HTML and in XML."""
+
+SPARED = {"role", "jurisdiction", "level", "binding", "allergen", "state", "storage", "as_of", "standing", "basis"}
+"""Keys whose words the service itself chooses from a fixed few, so that no caller's text can stand there."""
+
+
+@pytest.fixture(scope="module")
+def window() -> Iterator[Browser]:
+    """One browser for all tests of the module."""
+    with browser() as made:
+        yield made
+
+
+def _poisoned(answer: Json, text: str) -> Json:
+    """The answer with ``text`` in place of everything that a caller or a supplier may have written."""
+
+    def inner(value: Any, key: str = "") -> Any:
+        if isinstance(value, dict):
+            return {name: inner(one, name) for name, one in value.items()}
+        if isinstance(value, list) and key not in {"contains", "may_contain", "unknown", "partly_unknown"}:
+            return [inner(one, key) for one in value]
+        return text if isinstance(value, str) and key not in SPARED else value
+
+    made: Json = inner(answer)
+    return made
+
+
+def _outputs(text: str) -> dict[str, tuple[str, str]]:
+    """Every page and drawing with ``text`` wherever text may come from outside."""
+    answer, packed = _poisoned(demo_answer("breakwater-froth"), text), _poisoned(packed_answer(), text)
+    spec = each_text(spec_of("wickwarden-sour"), lambda _: text)
+    names = dict.fromkeys(("eggs", "nuts", "almond", "sulphites", "wheat"), text)
+    sheet = sheet_of(
+        answer, spec, band=Band(1.0, 2.0, text, text), batch=Batch(2, (BatchRow(text, text),)), allergen_names=names
+    )
+    menu = menu_of([answer, packed], [MenuRow(text, text, text, text)] * 2, title=text, allergen_names=names)
+    label = label_of(packed, pack=Pack(text, text, text, text, text))
+    return {
+        "sheet": (sheet, HTML),
+        "sheet as XML": (sheet, XHTML),
+        "menu": (menu, HTML),
+        "menu as XML": (menu, XHTML),
+        "label": (label, SVG),
+        "label in a page": (f"<!DOCTYPE html><title>t</title>{label.partition('?>')[2]}", HTML),
+        "glass": (glass_svg(answer, spec), SVG),
+        "linked data in a page": (
+            f'<!DOCTYPE html><title>t</title><script type="application/ld+json">{item_json_ld(answer)}</script>', HTML
+        ),
+    }  # fmt: skip
+
+
+INTRUDERS = """
+const found = [];
+const barred = ["img", "iframe", "object", "embed", "input", "details", "base", "math", "animate", "foreignObject",
+  "form", "link", "a"];
+for (const one of document.querySelectorAll("*")) {
+  if (barred.includes(one.localName)) found.push(one.localName);
+  if (one.localName === "script" && one.type !== "application/ld+json") found.push("script");
+  if (one.localName === "meta" && one.httpEquiv) found.push("meta");
+  for (const name of one.getAttributeNames()) {
+    if (/^on/i.test(name) || /javascript:/i.test(one.getAttribute(name))) found.push(one.localName + " " + name);
+  }
+  if (one.localName !== "script") for (const name of ["mouseover", "focus", "click", "toggle", "begin"])
+    one.dispatchEvent(new Event(name, {bubbles: false}));
+}
+return found;
+"""
+
+
+def test_the_hook_sees_a_script_and_the_policy_stops_it(window: Browser) -> None:
+    page = "<!DOCTYPE html><title>t</title><p onclick='alert(2)'>x</p><script>alert(1)</script>"
+    window.show(page, HTML)
+    assert window.run(INTRUDERS) == ["p onclick", "script"]
+    assert window.ran() == ["alert 1", "alert 2"]
+    window.show(page, HTML, headers={"Content-Security-Policy": POLICY})
+    window.run(INTRUDERS)
+    assert window.ran() == []
+
+
+@pytest.mark.parametrize("text", CORPUS, ids=range(len(CORPUS)))
+def test_no_text_makes_a_script_run_even_without_the_policy(window: Browser, text: str) -> None:
+    for name, (page, media_type) in _outputs(text).items():
+        window.show(page, media_type)
+        assert window.run("return document.getElementsByTagName('parsererror').length") == 0, name
+        assert window.run(INTRUDERS) == [], name
+        assert window.ran() == [], name
+
+
+def test_all_texts_together_do_no_more_with_the_policy(window: Browser) -> None:
+    for name, (page, media_type) in _outputs(" ".join(CORPUS)).items():
+        window.show(page, media_type, headers={"Content-Security-Policy": POLICY})
+        assert window.run(INTRUDERS) == [], name
+        assert window.ran() == [], name
+
+
+def test_a_text_arrives_as_it_is_written(window: Browser) -> None:
+    name = "<b>&amp; \"Fog\" 'n' Signal</b> ]]> {{ 7 * 7 }}"
+    answer = demo_answer("fog-signal")
+    answer["drink"]["name"] = name
+    window.show(sheet_of(answer), HTML)
+    assert window.run("return document.querySelector('h1').textContent") == name
+    window.show(label_of(answer), SVG)
+    assert name in window.run("return document.querySelector('desc').textContent")
+    page = f'<!DOCTYPE html><title>t</title><script type="application/ld+json">{item_json_ld(answer)}</script>'
+    window.show(page, HTML)
+    document = json.loads(window.run("return document.querySelector('script').textContent"))
+    assert document["hasMenuItem"][0]["name"] == name
+
+
+def _menu(phrase: Callable[[str], str] = str) -> str:
+    answers = [each_text(demo_answer(drink_id), phrase) for drink_id in DRINKS]
+    return menu_of(answers, jurisdiction="NL", columns=columns_of("NL", DAY), allergen_names=allergen_names("NL", DAY))
+
+
+@pytest.mark.parametrize("width", [320, 768, 1280])
+def test_the_menu_has_no_violation_and_fits_its_screen(window: Browser, width: int) -> None:
+    window.show(_menu(), HTML, width, {"Content-Security-Policy": POLICY})
+    assert window.violations() == []
+    assert window.run("return document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.parametrize("width", [320, 1280])
+@pytest.mark.parametrize("drink_id", DRINKS)
+def test_every_sheet_has_no_violation_and_fits_its_screen(window: Browser, drink_id: str, width: int) -> None:
+    page = sheet_of(demo_answer(drink_id), spec_of(drink_id))
+    window.show(page, HTML, width, {"Content-Security-Policy": POLICY})
+    assert window.violations() == []
+    assert window.run("return document.documentElement.scrollWidth") <= width
+    # The style is the page's own and the policy lets it in.
+    assert window.run("return getComputedStyle(document.querySelector('header')).borderBottomStyle") == "solid"
+
+
+def test_axe_would_find_what_is_wrong(window: Browser) -> None:
+    window.show("<!DOCTYPE html><html><body><img src='data:,'><p style='color:#aaa'>Pale words</p></body></html>", HTML)
+    found = " ".join(window.violations())
+    for rule in ("document-title", "html-has-lang", "image-alt", "color-contrast"):
+        assert rule in found
+
+
+@pytest.mark.parametrize("code", ["NL", "US"])
+@pytest.mark.parametrize("drink_id", DRINKS)
+def test_every_label_has_no_violation_and_keeps_within_its_panel(window: Browser, drink_id: str, code: str) -> None:
+    panel = label_of(demo_answer(drink_id), jurisdiction=code)
+    inner = panel.partition("?>")[2]
+    window.show(f'<!DOCTYPE html><html lang="en"><title>t</title><main><h1>t</h1>{inner}</main></html>', HTML)
+    assert window.violations() == []
+    assert _outside(window) == []
+
+
+OUTSIDE = """
+const panel = document.querySelector("svg").viewBox.baseVal;
+return [...document.querySelectorAll("svg text")].filter(one => {
+  const box = one.getBBox();
+  return box.x < 0 || box.y < 0 || box.x + box.width > panel.width || box.y + box.height > panel.height;
+}).map(one => one.textContent);
+"""
+
+
+def _outside(window: Browser) -> list[str]:
+    found: list[str] = window.run(OUTSIDE)
+    return found
+
+
+@pytest.mark.parametrize("text", ["Wide Waterways With Mooring" * 4, "漢字の飲み物" * 12, "iiiiii " * 20], ids=range(3))
+def test_long_words_keep_within_panel_and_screen(window: Browser, text: str) -> None:
+    answer = packed_answer()
+    answer["drink"]["name"] = text
+    for line in answer["lines"]:
+        line["name"] = text
+    window.show(label_of(answer, pack=Pack(text, text, text, text, text)), SVG)
+    assert _outside(window) == []
+    window.show(sheet_of(answer), HTML, 320)
+    assert window.run("return document.documentElement.scrollWidth") <= 320
+
+
+@pytest.mark.parametrize("drink_id", DRINKS)
+def test_the_words_beside_every_glass_keep_within_the_drawing(window: Browser, drink_id: str) -> None:
+    window.show(glass_svg(demo_answer(drink_id), spec_of(drink_id)), SVG)
+    assert _outside(window) == []
+
+
+def test_print_is_black_on_white(window: Browser) -> None:
+    window.show(_menu(), HTML)
+    window.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        colours = window.run(
+            "return [...document.querySelectorAll('*')].map(one => getComputedStyle(one).color)"
+            ".filter((one, place, all) => all.indexOf(one) === place)"
+        )
+        assert set(colours) == {"rgb(0, 0, 0)", "rgb(51, 51, 51)"}
+        assert window.run("return getComputedStyle(document.documentElement).backgroundColor") == "rgb(255, 255, 255)"
+    finally:
+        window.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+
+
+def test_a_page_asks_for_nothing_else(window: Browser) -> None:
+    pages: Mapping[str, str] = {sheet_of(demo_answer("fog-signal"), spec_of("fog-signal")): HTML, _menu(): HTML}
+    for page, media_type in pages.items():
+        window.show(page, media_type)
+        asked = window.run("return performance.getEntriesByType('resource').map(one => one.name)")
+        assert [name for name in asked if not name.endswith("/favicon.ico")] == []

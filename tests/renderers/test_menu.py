@@ -1,0 +1,135 @@
+"""The menu: every demo drink, the words its jurisdiction gives it, a matrix that words alone explain."""
+
+import re
+import xml.etree.ElementTree as ET
+from typing import Any
+
+import pytest
+
+from service.renderers.menu import STAFF, MenuRow, menu_of
+from service.renderers.regime import allergen_names, columns_of
+from service.rules import rules
+from tests.asked import DAY
+from tests.renderers.answers import DRINKS, GUEST_SECTIONS, answer_to, body_of, demo_answer
+from tests.renderers.test_sheet import flat
+
+H = "{http://www.w3.org/1999/xhtml}"
+
+
+def _page(code: str | None = "NL", answers: list[dict[str, Any]] | None = None, rows: Any = None) -> str:
+    given = answers if answers is not None else [demo_answer(drink_id) for drink_id in DRINKS]
+    columns = () if code is None else columns_of(code, DAY)
+    names = {} if code is None else allergen_names(code, DAY)
+    return menu_of(given, rows, jurisdiction=code, columns=columns, allergen_names=names)
+
+
+def _matrix(page: str) -> dict[str, dict[str, str]]:
+    """Words of each cell by drink and by column."""
+    table = ET.fromstring(page).find(f".//{H}table")
+    assert table is not None
+    heads = ["".join(one.itertext()) for one in table.iterfind(f"{H}thead/{H}tr/{H}th")]
+    found = {}
+    for row in table.iterfind(f"{H}tbody/{H}tr"):
+        head = row.find(f"{H}th")
+        assert head is not None and head.get("scope") == "row"
+        cells = [one.findall(f"{H}span")[1].text or "" for one in row.iterfind(f"{H}td")]
+        found["".join(head.itertext())] = dict(zip(heads[1:], cells, strict=True))
+    return found
+
+
+def test_every_demo_drink_is_on_it_in_the_words_of_its_jurisdiction() -> None:
+    text = flat(_page("US"))
+    for drink_id in DRINKS:
+        answer = demo_answer(drink_id)
+        assert answer["drink"]["name"] in text
+        for key in ("menu_text", "standard_drinks"):
+            row = next(row for row in answer["alcohol"][key] if row["jurisdiction"] == "US")
+            assert (row["text"] or "Strength not known") in text
+        assert next(r for r in answer["allergens"]["declarations"] if r["jurisdiction"] == "US")["statement"] in text
+
+
+def test_the_matrix_has_every_allergen_of_the_regime_and_its_members_where_declared() -> None:
+    """Regulation (EU) 1169/2011, Annex II: fourteen, in this order."""
+    fourteen = [
+        "cereals containing gluten", "crustaceans", "eggs", "fish", "peanuts", "soybeans", "milk", "nuts", "celery",
+        "mustard", "sesame", "sulphites", "lupin", "molluscs",
+    ]  # fmt: skip
+    columns = list(_matrix(_page())["Fog Signal"])
+    assert [name for name in columns if name in fourteen] == fourteen
+    assert columns.index("almond") == columns.index("nuts") + 1
+
+
+def test_a_cell_says_in_words_what_the_declaration_says() -> None:
+    matrix = _matrix(_page())
+    assert matrix["Almond Pier"]["almond"] == "contains"
+    assert matrix["Wickwarden Sour"]["eggs"] == "contains"
+    assert matrix["Wickwarden Sour"]["almond"] == "may contain"
+    assert matrix["Wickwarden Sour"]["sulphites"] == "not known"
+    # The barley of a pot still is exempt as distilled, which is not the same as not being there.
+    assert matrix["Wickwarden Sour"]["cereals containing gluten"].startswith("exempt")
+    assert matrix["Night Watch Toddy"]["fish"] == "not declared"
+
+
+def test_every_sign_of_the_matrix_is_explained_in_words() -> None:
+    page = _page()
+    text = flat(page)
+    signs = set(re.findall(r'<span aria-hidden="true">([^<]+)</span>', page))
+    assert signs == {"C", "M", "?", "E", "–"}
+    for words in ("C contains.", "M may contain", "? not known", "– not declared", "E exempt"):
+        assert words in text
+    answer = demo_answer("almond-pier")
+    answer["allergens"]["declarations"][0]["partly_unknown"] = ["nuts"]
+    partly = _page("NL", [answer])
+    assert _matrix(partly)["Almond Pier"]["nuts"] == "contains, and which others is not known"
+    assert "C ? contains" in flat(partly)
+
+
+def test_a_drink_without_allergens_in_its_answer_is_unknown_throughout() -> None:
+    answer = answer_to(body_of("fog-signal", include=["alcohol"]))
+    page = _page("NL", [answer])
+    assert set(_matrix(page)["Fog Signal"].values()) == {"not known"}
+    assert "Nothing here says that the drink is free of any." in flat(page)
+
+
+def test_a_jurisdiction_that_was_not_asked_for_is_unknown_throughout() -> None:
+    page = _page("JP", [demo_answer("night-watch-toddy")])
+    assert set(_matrix(page)["Night Watch Toddy"].values()) == {"not known"}
+    assert "Strength not known" in flat(page)
+
+
+def test_sections_prices_and_descriptions_are_printed_as_given() -> None:
+    answers = [demo_answer("fog-signal"), demo_answer("long-jetty"), demo_answer("drift-ice")]
+    rows = [MenuRow("Short", "13.50", "Smoke and lime.", "EUR"), MenuRow("Long", "€ 9"), MenuRow("Short")]
+    page = _page("NL", answers, rows)
+    text = flat(page)
+    assert "Smoke and lime." in text and "13.50 EUR" in text and "€ 9" in text
+    heads = ["".join(one.itertext()) for one in ET.fromstring(page).iter(f"{H}h2")]
+    assert heads == ["Short", "Long", "Allergens by drink"]
+    assert text.index("Drift Ice") < text.index("Long Jetty")
+
+
+def test_it_defers_to_staff_and_local_codes_and_tells_of_pregnancy_once() -> None:
+    text = flat(_page())
+    assert "Ask the staff about allergens before you order." in text
+    assert "local codes and licensed practice decide" in text
+    assert text.count("the safest choice in pregnancy is none") == 1
+
+
+def test_cautions_for_guests_are_on_it_and_those_for_staff_are_not() -> None:
+    text = flat(_page())
+    assert "Raw or lightly cooked egg." in text
+    assert "extinguisher" not in text and "chargers" not in text
+    known = {row.key for row in rules().advisories} | {"time_and_temperature"}
+    assert known >= STAFF
+
+
+@pytest.mark.parametrize("drink_id", DRINKS)
+def test_no_cost_is_on_it_even_where_the_answer_has_one(drink_id: str) -> None:
+    with_cost = _page("NL", [demo_answer(drink_id)])
+    without = _page("NL", [answer_to(body_of(drink_id, include=GUEST_SECTIONS))])
+    assert with_cost == without
+
+
+def test_rows_and_answers_go_together() -> None:
+    with pytest.raises(ValueError, match="zip"):
+        _page("NL", [demo_answer("fog-signal")], [])
