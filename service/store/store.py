@@ -43,14 +43,21 @@ class Store:
         self.embedded = self.engine.dialect.name == "sqlite"
         if self.embedded:
             self._path = _file_of(self.engine)
+        self._lock = threading.Lock()
+        self._direct: sqlite3.Connection | None = None
+        try:
+            self._open(rules_version, reference_version)
+        except Exception:
+            self.close()
+            raise
+
+    def _open(self, rules_version: str, reference_version: str) -> None:
         if self._own is not None:
             with writing(self.engine) as connection:
                 create_empty(connection)
         else:
             bring_up_to_date(self.engine)
         self._begin(rules_version, reference_version)
-        self._lock = threading.Lock()
-        self._direct: sqlite3.Connection | None = None
         if self.embedded:
             self._direct = sqlite3.connect(str(self._path), check_same_thread=False, isolation_level=None, timeout=2)
             prepare_sqlite(self._direct)
