@@ -136,14 +136,14 @@ def test_backup_and_restore_by_command(tmp_path: Path, postgres: Postgres) -> No
     first = f"sqlite:///{tmp_path}/first.db"
     assert _run(first, "key", "make", "A", "--scope", "costs:read").returncode == 0
     files = [tmp_path / "1.jsonl", tmp_path / "2.jsonl"]
-    for url, file, target in ((first, files[0], postgres.database()), ("", files[1], f"sqlite:///{tmp_path}/l.db")):
-        done = _run(url or middle, "backup", str(file))  # noqa: F821  # set by the first round
+    places = (first, postgres.database(), f"sqlite:///{tmp_path}/last.db")
+    for source, file, target in zip(places, files, places[1:], strict=False):
+        done = _run(source, "backup", str(file))
         assert done.returncode == 0
         assert "encrypt" in done.stderr
         assert _run(target, "restore", str(file)).returncode == 0
         again = _run(target, "restore", str(file))
         assert (again.returncode, "not empty" in again.stderr) == (1, True)
-        middle = target
     one, other = (file.read_text(encoding="utf-8").splitlines()[1:-1] for file in files)
     assert one == other
     assert len(one) >= 3
