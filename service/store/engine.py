@@ -91,7 +91,15 @@ def _postgresql(url: str) -> Engine:
         pool_timeout=POOL_WAIT_S,
         hide_parameters=True,  # What a statement was given may be a price or a digest, and faults go into the log.
         pool_pre_ping=True,
-        connect_args={"options": options, "connect_timeout": 2},
+        connect_args={
+            "options": options,
+            "connect_timeout": 2,
+            # A connection whose other end is gone without a word is given up after some seconds, not hours.
+            "keepalives_idle": 5,
+            "keepalives_interval": 2,
+            "keepalives_count": 2,
+            "tcp_user_timeout": 5000,
+        },
     )
 
 

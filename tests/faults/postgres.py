@@ -68,15 +68,19 @@ class Postgres:
         if mode != "kill":
             self._control("-w", "-m", mode, "stop")
             return
-        pid = self.pid()
-        children = subprocess.run(["pgrep", "-P", str(pid)], capture_output=True, text=True, check=False).stdout.split()
-        subprocess.run(["kill", "-9", str(pid), *children], check=False)
+        self.signal(9)
         # A killed process that nobody waits for looks alive to the next server; a machine that restarts has none.
         (self._data / "postmaster.pid").unlink()
 
     def pid(self) -> int:
         """The first process of the server."""
         return int((self._data / "postmaster.pid").read_text(encoding="ascii").split()[0])
+
+    def signal(self, number: int) -> None:
+        """Sends a signal to every process of it."""
+        pid = self.pid()
+        children = subprocess.run(["pgrep", "-P", str(pid)], capture_output=True, text=True, check=False).stdout.split()
+        subprocess.run(["kill", f"-{number}", str(pid), *children], check=False)
 
     def end_connections(self, name: str) -> int:
         """Ends every connection to a database; how many there were."""

@@ -9,6 +9,8 @@ from typing import Any
 
 import pytest
 
+from service.store import keys
+from service.store.engine import engine_of, writing
 from tests.faults.postgres import Postgres
 from tests.faults.rounds import FACTOR, LONG
 from tests.faults.rows import check_whole, prices_in, suppliers_in
@@ -161,3 +163,25 @@ def test_once_a_price_is_acknowledged_no_process_answers_from_an_older_one(postg
     assert [price for _, price in sorted(seen.items())] == sorted(set(seen.values()))
     assert min(counts) >= 5 and sum(counts) >= 60, "too few answers to prove anything"
     assert len(seen) >= 10, "too few prices were seen to prove anything"
+
+
+def test_a_quota_is_one_for_all_processes(postgres: Postgres, forks: Forks) -> None:
+    """Three processes let a key have its 40 requests a minute once, not each."""
+    url = postgres.database()
+    groups = [forks.start(url, drain_s="0", requests_per_minute="40") for _ in range(3)]
+    engine = engine_of(url)
+    with writing(engine) as connection:
+        _, key = keys.new_key(connection, "Till", ("costs:read",), None, None)
+    engine.dispose()
+    time.sleep(max(0.0, time.time() % 60 - 45) and 60 - time.time() % 60)  # The minute lasts until the end of this.
+
+    def ask(place: int) -> list[Told]:
+        client = Client(groups[place % 3].port, key)
+        return [client.ask("GET", "/v1/costs") for _ in range(10)]
+
+    told = [one for row in _at_once([lambda place=place: ask(place) for place in range(9)]) for one in row]
+    assert {one.status for one in told} == {200, 429}
+    assert sum(one.status == 200 for one in told) == 40
+    assert all(1 <= int(one.headers["retry-after"]) <= 60 for one in told if one.status == 429)
+    for group in groups:
+        group.kill()

@@ -2,6 +2,7 @@
 
 import os
 import resource
+import signal
 import subprocess
 import sys
 import threading
@@ -208,3 +209,31 @@ def test_postgresql_goes_and_comes_back(forks: Forks, way: str) -> None:
     server.close()
     assert len(acknowledged) >= 10, "too few writes to prove anything"
     assert way == "connections" or sum(writer.again for writer in writers) >= 1, "no write met the fault"
+
+
+def test_a_postgresql_that_hangs_is_told_and_comes_back(forks: Forks) -> None:
+    """Stopped in the middle of everything (SIGSTOP), it answers nothing and refuses nothing."""
+    server = Postgres()
+    url = server.database()
+    group = forks.start(url, drain_s="0")
+    client = Client(group.port)
+    assert _create(client, "before").status == 201
+    server.signal(signal.SIGSTOP)
+    waiting = _Steady(group.port, "w")
+    waiting.start()
+    for _ in range(3):
+        begun = time.monotonic()
+        assert client.ask("GET", "/readyz").status == 503
+        assert time.monotonic() - begun <= 2.0
+        assert client.ask("GET", "/livez").status == 200
+    server.signal(signal.SIGCONT)
+    begun = time.monotonic()
+    while client.ask("GET", "/readyz").status != 200 or _create(client, "after").status != 201:
+        assert time.monotonic() - begun <= 5.0
+        time.sleep(0.05)
+    waiting.ends.set()
+    waiting.join(timeout=60)
+    assert suppliers_in(url) == waiting.acknowledged | {"before", "after"}
+    assert waiting.statuses <= {503}
+    group.kill()
+    server.close()

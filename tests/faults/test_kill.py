@@ -1,6 +1,8 @@
 """Killed at any moment, a served group loses nothing that it acknowledged, and keeps nothing in halves (F1, P1, P4)."""
 
+import json
 import random
+import socket
 import threading
 import time
 from pathlib import Path
@@ -52,6 +54,34 @@ def test_no_acknowledged_write_is_lost(url: str, forks: Forks, tmp_path: Path) -
     assert slowest <= READY_S
     assert noted.acks >= LEAST_ACKS, "too few writes were acknowledged to prove anything"
     assert in_flight >= LEAST_KILLS_IN_FLIGHT, "too few kills met a write to prove anything"
+
+
+def test_what_was_committed_and_not_answered_is_answered_when_it_is_sent_again(url: str, forks: Forks) -> None:
+    """The reply never arrives, the group is killed once the row is there: the same key gives the same thing once."""
+    for round_ in range(3 * FACTOR):
+        group = forks.start(url)
+        body = json.dumps({"id": f"lost-{round_}", "name": f"Lost {round_}"}).encode()
+        with socket.create_connection(("127.0.0.1", group.port), timeout=10) as connection:
+            connection.sendall(
+                b"POST /v1/suppliers HTTP/1.1\r\nHost: a\r\nContent-Type: application/json\r\n"
+                b"Idempotency-Key: lost-%d\r\nContent-Length: %d\r\n\r\n%b" % (round_, len(body), body)
+            )
+            begun = time.monotonic()
+            while f"lost-{round_}" not in suppliers_in(url):
+                assert time.monotonic() - begun < 20
+            group.kill()
+        group = forks.start(url)
+        client = Client(group.port)
+        told = [
+            client.ask("POST", "/v1/suppliers", json.loads(body), Idempotency_Key=f"lost-{round_}") for _ in range(2)
+        ]
+        assert [one.status for one in told] == [201, 201]
+        assert {one.json["id"] for one in told} == {f"lost-{round_}"}
+        assert told[0].headers["location"] == f"/v1/suppliers/lost-{round_}"
+        history = client.ask("GET", f"/v1/suppliers/lost-{round_}/revisions").json["revisions"]
+        assert [row["revision"] for row in history] == [1]
+        group.kill()
+    check_whole(url)
 
 
 def _retry(port: int, noted: Noted) -> None:
