@@ -1,4 +1,9 @@
 # Two commands do all set-up on a fresh machine: `make serve` and `make test`.
+#   serve     the service with the demo bar on http://127.0.0.1:8000; WASHLINE_DEMO=0 starts it without
+#   test      every check, with the short form of the faults
+#   check     style, types and floors          bench     the speed goals as ratios
+#   campaign  properties with many examples, and the faults with ten times the rounds
+#   examples  openapi-examples/ written anew   lock      the lock files written anew
 PYTHON ?= python3
 SERVE_VENV := .venv-serve
 TEST_VENV := .venv
@@ -26,6 +31,7 @@ campaign: $(TEST_VENV)/.installed
 	WASHLINE_EXAMPLES=20000 $(TEST_VENV)/bin/python -m pytest -n 2 tests/test_properties_physical.py \
 	  tests/test_properties_readers.py tests/test_choosing.py tests/test_costing.py tests/test_money.py tests/test_pricing.py \
 	  tests/test_labelling.py tests/test_lawful.py tests/test_bands_by_draws.py tests/api/test_schemathesis.py
+	WASHLINE_ROUNDS=10 $(TEST_VENV)/bin/python -m pytest -n 2 tests/faults
 
 examples: $(TEST_VENV)/.installed
 	$(TEST_VENV)/bin/python -m tests.examples --write

@@ -1,20 +1,18 @@
-"""The command line: ``serve``, ``evaluate FILE``, ``reference SEARCH``."""
+"""The command line: ``serve``, ``key``, ``backup``, ``restore``, ``evaluate FILE``, ``reference SEARCH``."""
 
 import argparse
 import gc
 import json
-import signal
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from datetime import UTC, datetime
-from functools import partial
 from pathlib import Path
-from types import FrameType
-from typing import NoReturn, get_args
+from typing import Any, NoReturn, get_args
 
 from pydantic import ValidationError
 
-from service.errors import DataFault, InputFault
+from service.errors import DataFault, InputFault, WashlineError
 from service.rules import jurisdiction
 from service.settings import Settings, settings
 
@@ -33,6 +31,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.set_defaults(run=lambda _: parser.print_help())
     command = commands.add_parser("serve", help="start the service on WASHLINE_HOST and WASHLINE_PORT")
     command.set_defaults(run=serve)
+    _add_keeping(commands)
     command = commands.add_parser(
         "evaluate", help="evaluate one drink from a file, and print a table or the whole answer"
     )
@@ -54,6 +53,28 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _add_keeping(commands: Any) -> None:
+    """The commands that work on the store at WASHLINE_DATABASE_URL."""
+    acts = commands.add_parser("key", help="make, list or end keys").add_subparsers(
+        dest="act", metavar="make|list|revoke", required=True
+    )
+    make = acts.add_parser("make", help="make a key and print it this once")
+    make.add_argument("name", metavar="NAME", help="whose it is, or what for")
+    make.add_argument("--scope", action="append", required=True, metavar="SCOPE", help="may be given several times")
+    make.add_argument("--venue", metavar="ID", help="the one venue it may ask about")
+    make.add_argument("--expires-on", metavar="DAY", help="last day on which it works (UTC), as YYYY-MM-DD")
+    acts.add_parser("list", help="list all keys, without their secrets")
+    acts.add_parser("revoke", help="end a key at once").add_argument("id", metavar="ID")
+    for act in acts.choices.values():
+        act.set_defaults(run=_keys)
+    command = commands.add_parser("backup", help="write what is stored to a new file, while the service runs")
+    command.add_argument("file", metavar="FILE", help="holds costs in the clear; only its owner may read it")
+    command.set_defaults(run=_backup)
+    command = commands.add_parser("restore", help="put a backup into an empty database")
+    command.add_argument("file", metavar="FILE", help="what backup wrote, from either kind of database")
+    command.set_defaults(run=_restore)
+
+
 def _fail(message: str, code: int) -> NoReturn:
     sys.stderr.write(message + "\n")
     raise SystemExit(code)
@@ -62,31 +83,55 @@ def _fail(message: str, code: int) -> NoReturn:
 def serve(_: argparse.Namespace) -> None:
     """Start the service on WASHLINE_HOST and WASHLINE_PORT."""
     gc.disable()  # As when the application is made, which turns it on again: what is imported here stays for good.
-    import uvicorn  # the other commands need no server
+    from service.serving import serve as run  # the other commands need no server
 
-    from service.api.app import create_app
-    from service.api.protocol import BoundedHead
+    run(_checked_settings())
+
+
+def _keys(asked: argparse.Namespace) -> None:
+    """Make, list and end keys."""
+    from service import keeping  # what a command does not need stays out of the start of the others
 
     current = _checked_settings()
-    # The server drains, then raises the signal again for whoever listened before it: an orderly stop is a success.
-    signal.signal(signal.SIGTERM, _stop)
-    uvicorn.run(
-        create_app(current),
-        host=current.host,
-        port=current.port,
-        log_level=current.log_level,
-        access_log=False,
-        server_header=False,
-        proxy_headers=False,
-        timeout_keep_alive=5,
-        timeout_graceful_shutdown=10,
-        http=partial(BoundedHead, head_timeout_s=current.head_timeout_s),  # type: ignore[arg-type]  # called as a class is
-        ws="none",
-    )
+    with _told():
+        if asked.act == "make":
+            made = keeping.key_made(current, asked.name, tuple(asked.scope), asked.venue, asked.expires_on)
+            sys.stdout.write(made + "\n")
+            sys.stderr.write("This key is shown once and kept nowhere; store it now.\n")
+        elif asked.act == "list":
+            sys.stdout.writelines(row + "\n" for row in keeping.key_rows(current))
+        else:
+            sys.stdout.write(f"{keeping.key_ended(current, asked.id)} is ended.\n")
 
 
-def _stop(_: int, __: FrameType | None) -> None:
-    raise SystemExit(0)
+def _backup(asked: argparse.Namespace) -> None:
+    """Write one committed state to a file."""
+    from service import keeping  # as above
+
+    with _told():
+        made = keeping.backed_up(_checked_settings(), Path(asked.file))
+    sys.stdout.write(f"{made.rows} rows of version {made.cost_version}, SHA-256 {made.sha256}.\n")
+    sys.stderr.write("It holds costs and recipes in the clear: encrypt it before it leaves this machine.\n")
+
+
+def _restore(asked: argparse.Namespace) -> None:
+    """Put a backup into an empty database."""
+    from service import keeping  # as above
+
+    with _told():
+        made = keeping.restored(_checked_settings(), Path(asked.file))
+    sys.stdout.write(f"{made.rows} rows of version {made.cost_version} restored.\n")
+
+
+@contextmanager
+def _told() -> Iterator[None]:
+    """What the store says ends a command with one line and exit 1."""
+    try:
+        yield
+    except InputFault as fault:
+        _fail(f"{fault.pointer}: {fault.detail}", 2)
+    except WashlineError as fault:
+        _fail(str(fault), 1)
 
 
 def _checked_settings() -> Settings:

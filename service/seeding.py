@@ -21,6 +21,8 @@ def seed_demo(store: Store, embedded: Embedded) -> None:
         if connection.execute(select(ENTRIES.c.id).limit(1)).first() is not None:
             return
     with store.writing() as connection:
+        if connection.execute(select(ENTRIES.c.id).limit(1)).first() is not None:
+            return  # Another worker was first.
         ledger = Ledger(connection, Actor("demo", "demo"), datetime.now(UTC), embedded)
         for kind, body, day in _entries():
             known = current(connection, kind, body["id"]) if kind == "offers" else None

@@ -1,5 +1,6 @@
 """Settings by environment, each with the prefix WASHLINE_."""
 
+import ipaddress
 from functools import cache
 from typing import Annotated, Literal
 
@@ -23,7 +24,12 @@ class Settings(BaseSettings):
     docs: bool = True
     """Whether /docs and /openapi.json are served."""
     database_url: Annotated[str, Field(min_length=1, max_length=1000)] | None = None
-    """The store: `sqlite:///FILE` or `postgresql://...`. `serve` takes `sqlite:///washline.db` unless given."""
+    """The store: `sqlite:///FILE` or `postgresql://...`. The command line takes `sqlite:///washline.db` unless given,
+    with the demo `sqlite:///washline-demo.db`."""
+    workers: Annotated[int, Field(ge=1, le=64)] = 1
+    """Processes that serve; each holds the reference and its own kept answers."""
+    drain_s: Annotated[float, Field(ge=0, le=10)] = 1.0
+    """How long /readyz says that the service is stopping before it takes no more connections."""
     require_keys: bool = False
     """Whether every request needs a key; an address other than the loopback refuses to start without it."""
     requests_per_minute: Annotated[int, Field(ge=1, le=10**9)] = 6000
@@ -40,6 +46,19 @@ class Settings(BaseSettings):
     """How long a body may take to arrive."""
     log_level: Literal["critical", "error", "warning", "info", "debug"] = "info"
     """Level of the server's own log."""
+
+    @property
+    def on_loopback(self) -> bool:
+        """Whether only programs on this machine can reach the service."""
+        try:
+            return ipaddress.ip_address(self.host).is_loopback
+        except ValueError:
+            return self.host == "localhost"
+
+    @property
+    def stored_at(self) -> str:
+        """The URL of the store that the command line works on."""
+        return self.database_url or f"sqlite:///{'washline-demo.db' if self.demo else 'washline.db'}"
 
     @field_validator("jurisdictions", mode="before")
     @classmethod

@@ -199,9 +199,10 @@ def test_a_request_that_has_begun_is_answered_before_the_stop() -> None:
         assert running.process.returncode == 0
 
 
-def test_a_port_that_is_taken_is_told() -> None:
+def test_a_port_that_is_taken_is_told(tmp_path: Path) -> None:
     with served() as running:
-        done = _run("serve", settings={"WASHLINE_PORT": str(running.port)})
+        elsewhere = {"WASHLINE_DATABASE_URL": f"sqlite:///{tmp_path}/other.db"}
+        done = _run("serve", settings={"WASHLINE_PORT": str(running.port)} | elsewhere)
     assert done.returncode != 0
     assert b"address already in use" in done.stderr
     assert b"Traceback" not in done.stderr

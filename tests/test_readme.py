@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from service.reference import reference
+from service.store.demokeys import DEMO_KEYS
 from tests.api.served import served
 from tests.physics.test_published import CASES, density
 
@@ -118,3 +119,7 @@ def test_what_the_readme_says_of_syrup_is_a_published_case() -> None:
     expected = next(case["expected"] for case in cases if case["expected"].get("brix") == float(brix))
     assert float(density_g_per_ml) == pytest.approx(expected["density_g_per_ml"], abs=6e-5)  # four decimals of five
     assert float(sugars_g_per_l) == expected["sugars_g_per_l"]
+
+
+def test_the_readme_shows_the_demo_keys_as_they_are() -> None:
+    assert re.findall(r"`(wl_[^`]+)`", README) == [key.text for key in DEMO_KEYS]

@@ -31,6 +31,8 @@ def test_the_defaults_are_those_of_the_contract() -> None:
         ("jurisdictions", "GB-SCT, US", ("GB-SCT", "US")),
         ("jurisdictions", "GB", ("GB",)),
         ("body_timeout_s", "0.5", 0.5),
+        ("workers", "3", 3),
+        ("drain_s", "0", 0.0),
         ("log_level", "debug", "debug"),
     ],
 )
@@ -79,3 +81,19 @@ def test_the_settings_of_a_process_are_read_once() -> None:
 
 def test_every_setting_says_what_it_is() -> None:
     assert all(field.description for field in Settings.model_fields.values())
+
+
+@pytest.mark.parametrize(
+    ("host", "expected"),
+    [("127.0.0.1", True), ("127.8.0.1", True), ("::1", True), ("localhost", True), ("0.0.0.0", False), ("::", False),
+     ("192.0.2.7", False), ("bar.example", False)],
+)  # fmt: skip
+def test_the_loopback_is_known(host: str, expected: bool) -> None:
+    """127.0.0.0/8 and ::1 (RFC 1122, section 3.2.1.3; RFC 4291, section 2.5.3), and its usual name."""
+    assert Settings(host=host).on_loopback is expected
+
+
+def test_the_store_has_a_place_unless_one_is_set() -> None:
+    assert Settings().stored_at == "sqlite:///washline.db"
+    assert Settings(demo=True).stored_at == "sqlite:///washline-demo.db"
+    assert Settings(demo=True, database_url="sqlite:///a.db").stored_at == "sqlite:///a.db"

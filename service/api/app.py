@@ -1,6 +1,9 @@
 """Puts the application together: routes, limits, problems, documentation."""
 
+import asyncio
 import gc
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager, suppress
 
 from fastapi import Depends, FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
@@ -36,6 +39,8 @@ from service.reference import Reference
 from service.reference import reference as embedded
 from service.rules import jurisdiction, rules
 from service.settings import Settings, settings
+from service.store.demokeys import settle_demo_keys
+from service.store.keys import mark_used
 from service.store.ledger import Embedded
 from service.store.snapshot import Snapshots
 from service.store.store import Store
@@ -54,7 +59,7 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     gc.disable()  # What is loaded here stays for good: walking it while it grows only costs time.
     app = FastAPI(
         title="Washline", version=VERSION, docs_url=None, redoc_url=None, openapi_url=None, redirect_slashes=False,
-        dependencies=[Depends(admitted)],
+        dependencies=[Depends(admitted)], lifespan=_until_the_end,
     )  # fmt: skip
     app.openapi = lambda: document(app)  # type: ignore[method-assign]  # FastAPI's documented way to extend it
     app.state.settings = current
@@ -64,12 +69,14 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     for code in current.jurisdictions:
         jurisdiction(code)
     app.state.store = Store(current.database_url, rules().version, app.state.reference.version)
+    app.state.used_keys = {}
     app.state.snapshots = Snapshots(app.state.store)
     app.state.answers = Answers()
     if current.demo:
         from service.seeding import seed_demo  # an invented bar has no place in a start without it
 
         seed_demo(app.state.store, app.state.embedded)
+    settle_demo_keys(app.state.store, wanted=current.demo and current.on_loopback)
     for router in ROUTERS:
         app.include_router(router)
     if current.demo:
@@ -87,11 +94,26 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
         (RequestValidationError, _query_fault), (HTTPException, _http_fault),
     ):  # fmt: skip
         app.add_exception_handler(fault, handler)
-    app.add_middleware(Door, store=app.state.store, current=current)
+    app.add_middleware(Door, store=app.state.store, current=current, used=app.state.used_keys)
     app.add_middleware(Limits)
     gc.freeze()
     gc.enable()
     return app
+
+
+@asynccontextmanager
+async def _until_the_end(app: FastAPI) -> AsyncIterator[None]:
+    """At the end of serving, notes when keys were last used and gives the store back."""
+    yield
+    await asyncio.to_thread(_ended, app.state.store, app.state.used_keys)
+
+
+def _ended(store: Store, used: dict[str, str]) -> None:
+    with suppress(StoreBusy, StoreFull):  # A store that cannot be written now is no reason not to stop.
+        if used:
+            with store.writing() as connection:
+                mark_used(connection, used)
+    store.close()
 
 
 def known_to_the_ledger(reference: Reference) -> Embedded:

@@ -94,7 +94,9 @@ def _operation(path: str, method: str, operation: dict[str, Any], tables: FieldT
     for status, answer in operation["responses"].items():
         yield f"<li><strong>{escape(status)}</strong> {prose(answer['description'])}"
     yield "</ul>"
-    for heading, content in (("Request", operation.get("requestBody")), ("Answer", operation["responses"]["200"])):
+    answers = operation["responses"]
+    good = answers.get("200") or answers.get("201")  # A deletion answers with neither.
+    for heading, content in (("Request", operation.get("requestBody")), ("Answer", good)):
         schema = ((content or {}).get("content", {}).get("application/json") or {}).get("schema")
         if schema is not None:
             written = list(tables.tables_of(schema, 4))

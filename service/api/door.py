@@ -16,7 +16,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.api.problems import Problem
 from service.api.scopes import OPEN, Principal
-from service.errors import StoreBusy
+from service.errors import StoreBusy, StoreFull
 from service.settings import Settings
 from service.store import keys, quotas
 from service.store.store import Store, Versions
@@ -25,6 +25,8 @@ PUBLIC: Final = frozenset(("/livez", "/readyz"))
 WINDOW_S: Final = 60
 _CHUNKS: Final = 20
 """A lease is this part of a quota."""
+_LEASE_WAIT_MS: Final = 250
+"""How long a request waits for others' writes before its worker counts alone."""
 _MOST_FAILURES: Final = 60
 """Wrong keys from one address in a window before it is told to wait."""
 _KEY_IN_URL: Final = re.compile(rb"(?:^|[?&=])wl_[0-9a-f]{12}_", re.ASCII)
@@ -39,7 +41,7 @@ def _unauthorised() -> Problem:
 class Door:
     """Names the principal of each request, counts it, and turns wrong keys away."""
 
-    def __init__(self, app: ASGIApp, store: Store, current: Settings) -> None:
+    def __init__(self, app: ASGIApp, store: Store, current: Settings, used: dict[str, str]) -> None:
         self.app = app
         self._store = store
         self._required = current.require_keys
@@ -49,8 +51,9 @@ class Door:
         self._left: dict[tuple[str, str], tuple[int, int]] = {}
         self._spent: dict[tuple[str, str], int] = {}
         self._exhausted: dict[tuple[str, str], int] = {}
+        self._leasing: dict[tuple[str, str], asyncio.Lock] = {}
         self._failures: OrderedDict[str, tuple[int, int]] = OrderedDict()
-        self._used: dict[str, str] = {}
+        self._used = used
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request through the door."""
@@ -164,15 +167,13 @@ class Door:
             if len(self._left) > 10_000:
                 self._left.clear()
                 self._spent.clear()
+                self._leasing.clear()
             self._left[place] = (window, 0)
             self._spent[place] = 0
+        if self._left[place][1] < amount and self._exhausted.get(place) != window:
+            async with self._leasing.setdefault(place, asyncio.Lock()):  # One lease serves all who wait for it.
+                await self._lease_more(place, window, amount)
         left = self._left[place][1]
-        if left < amount and self._exhausted.get(place) != window:
-            wanted = max(amount - left, self._quota[measure] // _CHUNKS)
-            given = await asyncio.to_thread(self._lease, key_id, measure, window, wanted)
-            if given < wanted:
-                self._exhausted[place] = window
-            left = self._left[place][1] + given  # Read again: others may have taken while the lease was made.
         fits = left >= amount
         if fits:
             left -= amount
@@ -182,10 +183,34 @@ class Door:
         self._left[place] = (window, left)
         return fits
 
+    async def _lease_more(self, place: tuple[str, str], window: int, amount: int) -> None:
+        """Takes a lease, unless the one before it brought enough; where nothing can be written, counts alone.
+
+        Reading goes on while the store takes no writes: a worker then lets a key have its quota once in the window.
+        """
+        left = self._left[place][1]
+        if left >= amount or self._exhausted.get(place) == window:
+            return
+        key_id, measure = place
+        wanted = max(amount - left, self._quota[measure] // _CHUNKS)
+        try:
+            given = await asyncio.to_thread(self._lease, key_id, measure, window, wanted)
+        except (StoreBusy, StoreFull):
+            given = self._quota[measure] - self._spent[place] - left
+            self._exhausted[place] = window
+        if given < wanted:
+            self._exhausted[place] = window
+        at, left = self._left[place]
+        if at == window:  # Read again: others may have taken while the lease was made.
+            self._left[place] = (window, left + given)
+
     def _lease(self, key_id: str, measure: str, window: int, wanted: int) -> int:
-        used, self._used = self._used, {}
-        with self._store.writing() as connection:
+        used = dict(self._used)
+        with self._store.writing(_LEASE_WAIT_MS) as connection:
             keys.mark_used(connection, used)
+            for key, at in used.items():
+                if self._used.get(key) == at:
+                    del self._used[key]
             return quotas.leased(connection, key_id, measure, window, wanted, self._quota[measure])
 
 

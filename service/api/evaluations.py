@@ -78,7 +78,9 @@ async def evaluate_drink(request: Request) -> Response:
     headers = headers_of(wording) | {"Vary": "Accept, Accept-Language"}
     if media_type == JSON:
         return Response(content, media_type=JSON, headers=headers)
-    printed_as = rendered(media_type, json.loads(content), json.loads(raw)["drink"], language=headers["Content-Language"])
+    printed_as = rendered(
+        media_type, json.loads(content), json.loads(raw)["drink"], language=headers["Content-Language"]
+    )
     printed_as.headers["Vary"] = headers["Vary"]
     return printed_as
 

@@ -46,6 +46,8 @@ class Limits:
                 headers["X-Request-Id"] = request_id
                 headers["X-Content-Type-Options"] = "nosniff"
                 headers.setdefault("Cache-Control", "no-store")
+                if "app" in scope and getattr(scope["app"].state, "draining", False):
+                    headers["Connection"] = "close"  # The client comes back by another connection, or to another one.
             elif head:
                 message = {**message, "body": b""}
             await send(message)

@@ -4,9 +4,10 @@ SQLite runs in WAL with every commit flushed to disk, and each write begins with
 that reads first and writes later would lose updates or fail at once.
 """
 
+import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any, Final
 
 from sqlalchemy import Connection, Engine, create_engine, event, text
@@ -41,11 +42,16 @@ def engine_of(url: str) -> Engine:
 
 
 def _sqlite(url: str) -> Engine:
+    name = make_url(url).database
+    if name and name != ":memory:":  # A new file is for its owner alone: it will hold costs.
+        with suppress(OSError):  # What is wrong with the place is told when the file is opened.
+            os.close(os.open(name, os.O_CREAT | os.O_RDONLY, 0o600))
     engine = create_engine(
         url,
         pool_size=POOL_SIZE,
         max_overflow=POOL_MORE,
         pool_timeout=POOL_WAIT_S,
+        hide_parameters=True,  # What a statement was given may be a price or a digest, and faults go into the log.
         connect_args={"timeout": BUSY_MS / 1000, "check_same_thread": False, "isolation_level": None},
     )
 
@@ -55,8 +61,9 @@ def _sqlite(url: str) -> Engine:
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
-        mode = connection.get_execution_options().get("washline_begin", "DEFERRED")
-        connection.exec_driver_sql(f"BEGIN {mode}")
+        options = connection.get_execution_options()
+        connection.exec_driver_sql(f"PRAGMA busy_timeout={options.get('washline_wait_ms', BUSY_MS)}")
+        connection.exec_driver_sql(f"BEGIN {options.get('washline_begin', 'DEFERRED')}")
 
     return engine
 
@@ -82,8 +89,17 @@ def _postgresql(url: str) -> Engine:
         pool_size=POOL_SIZE,
         max_overflow=POOL_MORE,
         pool_timeout=POOL_WAIT_S,
+        hide_parameters=True,  # What a statement was given may be a price or a digest, and faults go into the log.
         pool_pre_ping=True,
-        connect_args={"options": options, "connect_timeout": 2},
+        connect_args={
+            "options": options,
+            "connect_timeout": 2,
+            # A connection whose other end is gone without a word is given up after some seconds, not hours.
+            "keepalives_idle": 5,
+            "keepalives_interval": 2,
+            "keepalives_count": 2,
+            "tcp_user_timeout": 5000,
+        },
     )
 
 
@@ -97,11 +113,16 @@ def reading(engine: Engine) -> Iterator[Connection]:
 
 
 @contextmanager
-def writing(engine: Engine) -> Iterator[Connection]:
-    """A connection that holds the write lock from its first statement on; commits at the end, once."""
-    options = {"washline_begin": "IMMEDIATE"}
+def writing(engine: Engine, wait_ms: int = BUSY_MS) -> Iterator[Connection]:
+    """A connection that holds the write lock from its first statement on; commits at the end, once.
+
+    ``wait_ms`` is how long it waits for that lock.
+    """
+    options = {"washline_begin": "IMMEDIATE", "washline_wait_ms": wait_ms}
     with translated(), engine.connect().execution_options(**options) as connection, connection.begin():
         if engine.dialect.name != "sqlite":
+            if wait_ms != BUSY_MS:
+                connection.execute(text(f"SET LOCAL lock_timeout = {wait_ms:d}"))
             connection.execute(text("SELECT 1 FROM state WHERE id = 1 FOR UPDATE"))
         yield connection
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Final
 
-from sqlalchemy import Connection, Row, insert, select, update
+from sqlalchemy import Connection, Row, insert, or_, select, update
 
 from service.errors import NotFound
 from service.store.tables import KEYS, STATE
@@ -110,7 +110,8 @@ def fits(key: Key | None, secret: str) -> bool:
 def mark_used(connection: Connection, used: dict[str, str]) -> None:
     """Notes when keys were last used."""
     for key_id, at in used.items():
-        connection.execute(update(KEYS).where(KEYS.c.id == key_id).values(last_used_at=at))
+        earlier = or_(KEYS.c.last_used_at.is_(None), KEYS.c.last_used_at < at)  # another worker may know a later use
+        connection.execute(update(KEYS).where(KEYS.c.id == key_id, earlier).values(last_used_at=at))
 
 
 def _announce(connection: Connection) -> None:

@@ -9,15 +9,26 @@ from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import DBAPIError
 
 from service.errors import StoreFault
-from service.store.engine import translated
 from service.store.tables import METADATA
 
 HEAD: Final = "0001"
 """The migration that this program's tables are at; a test holds it to the newest file in ``migrations``."""
 
 _FOLDER: Final = Path(__file__).parent / "migrations"
-_LOCK: Final = 7_223_901
+LOCK: Final = 7_223_901
 """The advisory lock under which one process at a time migrates a PostgreSQL database."""
+
+_UNKNOWN: Final = "The database file cannot be used; see WASHLINE_DATABASE_URL."
+_DAMAGED: Final = "The database file is damaged or is no database; restore a backup into a new one."
+_SAID: Final = {
+    "unable to open": "The database file cannot be opened: its folder is missing, or may not be written to.",
+    "readonly": "The database file or its folder is read-only; the service has to write to both.",
+    "not a database": _DAMAGED,
+    "malformed": _DAMAGED,
+    "full": "The disk is full.",
+    "locked": "Another program holds the database file; end it, then start again.",
+}
+"""What SQLite says while a file is opened, and what to do about it."""
 
 
 def schema_version(connection: Connection) -> str | None:
@@ -29,18 +40,41 @@ def schema_version(connection: Connection) -> str | None:
 
 def bring_up_to_date(engine: Engine) -> None:
     """Migrates to :data:`HEAD`. Raises :class:`StoreFault` where the database is newer or foreign."""
+    with told_why(engine):
+        at = _first_look(engine)
+        if at == HEAD:
+            return
+        if at is not None and at not in known_schemas():
+            raise StoreFault("The database was written by a newer version of this service; start that one.")
+        with alone(engine) as connection:
+            migrate_to(connection, HEAD)
+
+
+@contextmanager
+def told_why(engine: Engine) -> Iterator[None]:
+    """What a database says while it is opened, as a :class:`StoreFault` that says what to do."""
     try:
-        with translated(), engine.connect() as connection:
-            at = schema_version(connection)
-            if at is None and inspect(connection).get_table_names():
-                raise StoreFault("The database holds tables that are not of this service; name an empty one.")
+        yield
     except DBAPIError as fault:
-        raise StoreFault("The database cannot be opened; see WASHLINE_DATABASE_URL.") from fault
-    if at == HEAD:
-        return
-    if at is not None and at not in _known():
-        raise StoreFault("The database was written by a newer version of this service; start that one.")
-    _migrate(engine)
+        raise StoreFault(_reason(engine, fault)) from fault
+
+
+def _first_look(engine: Engine) -> str | None:
+    """The migration that the database is at. One state is looked at, so that a migration beside it is not seen half."""
+    isolation = {} if engine.dialect.name == "sqlite" else {"isolation_level": "REPEATABLE READ"}
+    with engine.connect().execution_options(**isolation) as connection, connection.begin():
+        at = schema_version(connection)
+        if at is None and inspect(connection).get_table_names():
+            raise StoreFault("The database holds tables that are not of this service; name an empty one.")
+        return at
+
+
+def _reason(engine: Engine, fault: DBAPIError) -> str:
+    """Why a database cannot be opened, and what to do, without the words of the driver, which may name a password."""
+    if engine.dialect.name != "sqlite":
+        return "PostgreSQL cannot be reached or refuses the login; see WASHLINE_DATABASE_URL."
+    said = str(fault.orig).lower()
+    return next((why for words, why in _SAID.items() if words in said), _UNKNOWN)
 
 
 def create_empty(connection: Connection) -> None:
@@ -77,32 +111,33 @@ def append_only(connection: Connection) -> None:
             )
 
 
-def _known() -> set[str]:
+def known_schemas() -> set[str]:
+    """The migrations that this program knows."""
     return {path.name.partition("_")[0] for path in (_FOLDER / "versions").glob("[0-9]*.py")}
 
 
-def _migrate(engine: Engine) -> None:
+def migrate_to(connection: Connection, revision: str) -> None:
+    """Migrates within the transaction of a connection that nobody else migrates beside."""
     # Loaded only where something is to be migrated; a start on a current database need not wait for it.
     from alembic import command
     from alembic.config import Config
 
     config = Config()
     config.set_main_option("script_location", str(_FOLDER).replace("%", "%%"))
-    with _alone(engine) as connection:
-        config.attributes["connection"] = connection
-        command.upgrade(config, HEAD)
+    config.attributes["connection"] = connection
+    command.upgrade(config, revision)
 
 
 @contextmanager
-def _alone(engine: Engine) -> Iterator[Connection]:
+def alone(engine: Engine) -> Iterator[Connection]:
     """A connection under a lock that no other migrating process holds; all of it is one transaction."""
     if engine.dialect.name == "sqlite":
         options = {"washline_begin": "IMMEDIATE"}
-        with translated(), engine.connect().execution_options(**options) as connection, connection.begin():
+        with engine.connect().execution_options(**options) as connection, connection.begin():
             yield connection
         return
-    with translated(), engine.connect() as connection, connection.begin():
+    with engine.connect() as connection, connection.begin():
         connection.execute(text("SET LOCAL lock_timeout = '60s'"))
         connection.execute(text("SET LOCAL statement_timeout = '60s'"))
-        connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _LOCK})
+        connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
         yield connection

@@ -11,9 +11,9 @@ from typing import NamedTuple
 
 from sqlalchemy import Connection, Engine, insert, select, text
 
-from service.errors import StoreFault
-from service.store.engine import engine_of, prepare_sqlite, reading, writing
-from service.store.schema import HEAD, bring_up_to_date, create_empty, schema_version
+from service.errors import StoreBusy, StoreFault
+from service.store.engine import BUSY_MS, engine_of, prepare_sqlite, reading, writing
+from service.store.schema import HEAD, LOCK, bring_up_to_date, create_empty, schema_version, told_why
 from service.store.tables import STATE
 
 _STATE = "SELECT data_version, cost_version, keys_version FROM state WHERE id = 1"
@@ -43,14 +43,21 @@ class Store:
         self.embedded = self.engine.dialect.name == "sqlite"
         if self.embedded:
             self._path = _file_of(self.engine)
+        self._lock = threading.Lock()
+        self._direct: sqlite3.Connection | None = None
+        try:
+            self._open(rules_version, reference_version)
+        except Exception:
+            self.close()
+            raise
+
+    def _open(self, rules_version: str, reference_version: str) -> None:
         if self._own is not None:
             with writing(self.engine) as connection:
                 create_empty(connection)
         else:
             bring_up_to_date(self.engine)
         self._begin(rules_version, reference_version)
-        self._lock = threading.Lock()
-        self._direct: sqlite3.Connection | None = None
         if self.embedded:
             self._direct = sqlite3.connect(str(self._path), check_same_thread=False, isolation_level=None, timeout=2)
             prepare_sqlite(self._direct)
@@ -58,8 +65,11 @@ class Store:
     def versions(self) -> Versions:
         """What is announced now; microseconds on SQLite, one round trip on PostgreSQL."""
         if self._direct is not None:
-            with self._lock:
-                return Versions(*self._direct.execute(_STATE).fetchone())
+            try:
+                with self._lock:
+                    return Versions(*self._direct.execute(_STATE).fetchone())
+            except sqlite3.Error as fault:
+                raise StoreBusy("The store cannot be read now; try again.") from fault
         with self.reading() as connection:
             return versions_in(connection)
 
@@ -70,9 +80,9 @@ class Store:
             yield connection
 
     @contextmanager
-    def writing(self) -> Iterator[Connection]:
-        """A connection with the write lock; commits once, at the end."""
-        with writing(self.engine) as connection:
+    def writing(self, wait_ms: int = BUSY_MS) -> Iterator[Connection]:
+        """A connection with the write lock, for which it waits so long; commits once, at the end."""
+        with writing(self.engine, wait_ms) as connection:
             yield connection
 
     def check(self) -> None:
@@ -113,15 +123,18 @@ class Store:
             announce_rules,  # needed by a first start and by a start with other rules alone
         )
 
-        with self.writing() as connection:
-            if connection.execute(select(STATE)).first() is None:
+        with told_why(self.engine), self.writing() as connection:
+            if not self.embedded:  # Where there is no row yet, its lock keeps nobody out.
+                connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
+            row = connection.execute(select(STATE)).first()
+            if row is None:
                 connection.execute(
                     insert(STATE).values(
                         id=1, data_version=0, cost_version=0, keys_version=0,
                         rules_version=rules_version, reference_version=reference_version,
                     )
                 )  # fmt: skip
-            else:
+            elif (row.rules_version, row.reference_version) != (rules_version, reference_version):
                 announce_rules(connection, rules_version, reference_version)
 
 

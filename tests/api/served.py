@@ -5,6 +5,7 @@ import re
 import socket
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -55,7 +56,9 @@ def free_port() -> int:
 def served(**settings: str) -> Iterator[Served]:
     """``python -m service serve`` with these settings, once it answers."""
     port = free_port()
+    folder = tempfile.TemporaryDirectory(prefix="washline-served-")
     environment = {**os.environ, "WASHLINE_PORT": str(port), "WASHLINE_LOG_LEVEL": "warning"}
+    environment["WASHLINE_DATABASE_URL"] = f"sqlite:///{folder.name}/served.db"
     environment |= {f"WASHLINE_{name.upper()}": value for name, value in settings.items()}
     process = subprocess.Popen(
         [sys.executable, "-m", "service", "serve"], cwd=ROOT, env=environment, stderr=subprocess.PIPE
@@ -66,6 +69,7 @@ def served(**settings: str) -> Iterator[Served]:
     finally:
         process.terminate()
         process.communicate(timeout=20)
+        folder.cleanup()
 
 
 def _wait(process: subprocess.Popen[bytes], port: int) -> None:
