@@ -8,7 +8,7 @@ from typing import Final
 from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import DBAPIError
 
-from service.errors import StoreFault
+from service.errors import StoreBusy, StoreFault
 from service.store.engine import translated
 from service.store.tables import METADATA
 
@@ -34,7 +34,7 @@ def bring_up_to_date(engine: Engine) -> None:
             at = schema_version(connection)
             if at is None and inspect(connection).get_table_names():
                 raise StoreFault("The database holds tables that are not of this service; name an empty one.")
-    except DBAPIError as fault:
+    except (DBAPIError, StoreBusy) as fault:
         raise StoreFault("The database cannot be opened; see WASHLINE_DATABASE_URL.") from fault
     if at == HEAD:
         return

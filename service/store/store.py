@@ -42,15 +42,22 @@ class Store:
         self.engine: Engine = engine_of(url)
         self.embedded = self.engine.dialect.name == "sqlite"
         if self.embedded:
-            self._path = _file_of(self.engine)
+            self._path = Path(str(self.engine.url.database)).absolute()
+        self._lock = threading.Lock()
+        self._direct: sqlite3.Connection | None = None
+        try:
+            self._open(rules_version, reference_version)
+        except BaseException:
+            self.close()
+            raise
+
+    def _open(self, rules_version: str, reference_version: str) -> None:
         if self._own is not None:
             with writing(self.engine) as connection:
                 create_empty(connection)
         else:
             bring_up_to_date(self.engine)
         self._begin(rules_version, reference_version)
-        self._lock = threading.Lock()
-        self._direct: sqlite3.Connection | None = None
         if self.embedded:
             self._direct = sqlite3.connect(str(self._path), check_same_thread=False, isolation_level=None, timeout=2)
             prepare_sqlite(self._direct)
@@ -129,10 +136,3 @@ def versions_in(connection: Connection) -> Versions:
     """What is announced in the state that a connection sees."""
     row = connection.execute(text(_STATE)).one()
     return Versions(row.data_version, row.cost_version, row.keys_version)
-
-
-def _file_of(engine: Engine) -> Path:
-    name = engine.url.database
-    if not name or name == ":memory:":
-        raise StoreFault("A database in memory holds for one connection alone; name a file, or leave the URL out.")
-    return Path(name).absolute()
