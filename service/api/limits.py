@@ -46,6 +46,7 @@ class Limits:
                 headers["X-Request-Id"] = request_id
                 headers["X-Content-Type-Options"] = "nosniff"
                 headers.setdefault("Cache-Control", "no-store")
+                headers.setdefault("Vary", "Authorization")
             elif head:
                 message = {**message, "body": b""}
             await send(message)

@@ -1,5 +1,6 @@
 """Writes to a store without the web in front of it."""
 
+import json
 from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime
 from typing import Any
@@ -40,6 +41,17 @@ def remove(store: Store, kind: str, entry_id: str, now: datetime = NOON) -> int:
     return change(store, work, now)
 
 
+def set_state(store: Store, kind: str, entry_id: str, state: str, now: datetime = NOON) -> int:
+    """Archives one entry or takes it back."""
+
+    def work(ledger: Ledger) -> None:
+        known = held(store, kind, entry_id)
+        assert known is not None
+        ledger.set_state(known, body_of(known), state)
+
+    return change(store, work, now)
+
+
 def held(store: Store, kind: str, entry_id: str) -> Held | None:
     """The entry as it is now."""
     with store.reading() as connection:
@@ -48,8 +60,6 @@ def held(store: Store, kind: str, entry_id: str) -> Held | None:
 
 def body_of(entry: Held) -> Body:
     """What an entry says."""
-    import json
-
     found: Body = json.loads(entry.text)
     return found
 
