@@ -5,8 +5,11 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from pydantic import ValidationError
+
 from schemas.catalogue import Menu, MenuEntry, Venue
 from schemas.pricing import House, MeasuresIn, Pricing
+from service.errors import InputFault
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,31 +22,40 @@ class Settled:
     jurisdictions: tuple[str, ...] | None
 
 
-def settled(group: Venue | None, venue: Venue | None, currency: str | None, menu_price: Decimal | None) -> Settled:
-    """The group's settings with the venue's over them; ``currency`` stands instead of the one they state."""
+def settled(
+    group: Venue | None, venue: Venue | None, currency: str | None, menu_price: Decimal | None, *, priced: bool = True
+) -> Settled:
+    """The group's settings with the venue's over them; ``currency`` stands instead of the one they state.
+
+    ``priced`` as ``False`` leaves all pricing out. Raises :class:`InputFault` where it does not fit together.
+    """
     layers = [layer for layer in (group, venue) if layer is not None]
     prices: dict[str, Any] = {}
     house: dict[str, Any] = {}
     measures = MeasuresIn()
     jurisdictions: tuple[str, ...] | None = None
     for layer in layers:
-        if layer.pricing is not None:
+        if priced and layer.pricing is not None:
             prices.update({name: value for name, value in layer.pricing if value is not None})
         if layer.house is not None:
             house.update({name: value for name, value in layer.house if value is not None})
         measures = layer.measures or measures
         jurisdictions = layer.jurisdictions or jurisdictions
     own = prices.get("currency")
-    if currency is not None:
+    if priced and currency is not None:
         if own is not None and own != currency:  # Sums set in one currency mean nothing in another.
             prices = {name: value for name, value in prices.items() if name in ("choose", "rates", "allowances", "tax")}
             menu_price = None
         prices["currency"] = currency
     pricing = None
     if "currency" in prices:
-        pricing = Pricing.model_validate(
-            {**prices, "menu_price": None if menu_price is None else format(menu_price, "f")}
-        )
+        try:
+            pricing = Pricing.model_validate(
+                {**prices, "menu_price": None if menu_price is None else format(menu_price, "f")}
+            )
+        except ValidationError:
+            detail = "The pricing of this venue does not fit that of the group: sums of several currencies."
+            raise InputFault("pricing_mixed", detail) from None
     return Settled(pricing, measures, House.model_validate(house) if house else None, jurisdictions)
 
 

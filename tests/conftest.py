@@ -1,9 +1,12 @@
 """What tests of several modules ask for by name."""
 
 import decimal
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
+
+from tests.databases import BACKENDS, Postgres, postgres_server, sqlite_url
 
 
 @pytest.fixture(scope="module")
@@ -12,3 +15,32 @@ def floats_are_refused() -> Iterator[None]:
     with decimal.localcontext() as context:
         context.traps[decimal.FloatOperation] = True
         yield
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[Postgres]:
+    """One server of this session; where it cannot start, tests that need it fail."""
+    with postgres_server() as server:
+        yield server
+
+
+@pytest.fixture(params=BACKENDS)
+def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """A database of this test alone, on each backend."""
+    if request.param == "sqlite":
+        return sqlite_url(tmp_path)
+    server: Postgres = request.getfixturevalue("postgres")
+    return server.migrated()
+
+
+@pytest.fixture(scope="module")
+def new_database(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], str]:
+    """Makes databases for a module, by the name of the backend."""
+
+    def made(backend: str) -> str:
+        if backend == "sqlite":
+            return sqlite_url(tmp_path_factory.mktemp("store"))
+        server: Postgres = request.getfixturevalue("postgres")
+        return server.migrated()
+
+    return made

@@ -18,7 +18,16 @@ from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from pydantic_core import to_json
 
-from schemas.catalogue import Menu, MenuEntry, StoredDrink, Venue
+from schemas._base import Input
+from schemas.catalogue import (
+    Menu,
+    MenuEntry,
+    StoredDrink,
+    StoredIngredient,
+    StoredOffer,
+    StoredPreparation,
+    Venue,
+)
 from schemas.evaluation import EvaluationRequest, Section
 from schemas.stored import BulkQuery, DrinkQuery
 from service.amounts import Measures
@@ -31,6 +40,8 @@ from service.api.scopes import Principal
 from service.errors import InputFault, InputFaults, NotFound
 from service.evaluate import Evaluation, evaluate, measures_of
 from service.evidence import STALE, UNVERIFIED, MenuDrink, questions, work_to_do
+from service.lookup import outputs_of
+from service.offers import offers_by_item
 from service.report import answer
 from service.report.delta import answer_with_delta
 from service.report.wording import Wording
@@ -105,22 +116,30 @@ def venue_of(principal: Principal, asked: str | None) -> str | None:
     return principal.venue
 
 
-def settings_of(snapshot: Snapshot, venue: str | None, currency: str | None, price: Decimal | None) -> Settled:
-    """What holds at a venue. Raises :class:`NotFound` where there is no such venue."""
+def settings_of(
+    snapshot: Snapshot, venue: str | None, currency: str | None = None, price: Decimal | None = None,
+    *, priced: bool = False,
+) -> Settled:  # fmt: skip
+    """What holds at a venue; without ``priced`` as if no pricing were set, which a label does not know.
+
+    Raises :class:`NotFound` where there is no such venue, :class:`InputFault` where its pricing does not fit together.
+    """
     group: Venue | None = None if snapshot.held("venues", GROUP) is None else snapshot.model("venues", GROUP)
     own: Venue | None = None
     if venue is not None and venue != GROUP:
         if snapshot.held("venues", venue) is None:
             raise NotFound
         own = snapshot.model("venues", venue)
-    return settled(group, own, currency, price)
+    return settled(group, own, currency, price, priced=priced)
 
 
 def line_of(snapshot: Snapshot, asked: Asked) -> tuple[str, MenuEntry] | None:
     """The line of a menu that sells the drink on the day: of the menu named, else of the venue's first by its id."""
-    if asked.menu is not None and snapshot.held("menus", asked.menu) is None:
-        raise NotFound
-    ids = [asked.menu] if asked.menu is not None else sorted(snapshot.rows["menus"])
+    if asked.menu is not None:
+        menu_at(snapshot, asked.menu, asked.venue)
+        ids = [asked.menu]
+    else:
+        ids = sorted(held.id for held in snapshot.rows["menus"].values() if held.state == "live")
     plain: tuple[str, MenuEntry] | None = None
     for menu_id in ids:
         menu: Menu = snapshot.model("menus", menu_id)
@@ -132,6 +151,22 @@ def line_of(snapshot: Snapshot, asked: Asked) -> tuple[str, MenuEntry] | None:
             if entry.drink == asked.drink and not entry.with_ and plain is None:
                 plain = (menu_id, entry)
     return plain
+
+
+def menu_at(snapshot: Snapshot, menu_id: str, venue: str | None) -> Menu:
+    """A menu that is asked about at a venue. Raises :class:`NotFound` where it is none or another venue's."""
+    if snapshot.held("menus", menu_id) is None:
+        raise NotFound
+    menu: Menu = snapshot.model("menus", menu_id)
+    if menu.venue is not None and venue is not None and menu.venue != venue:
+        raise NotFound
+    return menu
+
+
+def venue_asked(snapshot: Snapshot, principal: Principal, venue: str | None, menu: str | None) -> str | None:
+    """The venue of an answer: the one asked about, else the menu's. Raises :class:`NotFound`."""
+    found = venue_of(principal, venue)
+    return found if menu is None else found or menu_at(snapshot, menu, found).venue
 
 
 def price_of(drink: StoredDrink, asked: Asked, line: tuple[str, MenuEntry] | None) -> Decimal | None:
@@ -150,10 +185,12 @@ def request_of(snapshot: Snapshot, asked: Asked) -> tuple[EvaluationRequest, Set
     if snapshot.held("drinks", asked.drink) is None:
         raise NotFound
     drink: StoredDrink = snapshot.model("drinks", asked.drink)
-    held = settings_of(snapshot, asked.venue, asked.currency, price_of(drink, asked, line_of(snapshot, asked)))
+    price = price_of(drink, asked, line_of(snapshot, asked))
+    priced = bool(set(asked.sections) & set(COST))
+    held = settings_of(snapshot, asked.venue, asked.currency, price, priced=priced)
     body = EvaluationRequest.model_construct(
         _fields_set=None, drink=drink, ingredients=(), preparations=(), offers=(),
-        pricing=held.pricing if set(asked.sections) & {"cost", "price"} else None,  # a label knows no pricing at all
+        pricing=held.pricing,
         measures=held.measures, house=held.house, jurisdictions=asked.jurisdictions or held.jurisdictions,
         as_of=asked.day, include=asked.sections, trace=False, with_=asked.with_,
     )  # fmt: skip
@@ -187,26 +224,48 @@ def _evaluated(
     return evaluate(body, day, state.settings.jurisdictions, state.reference, catalogue)
 
 
-def try_out(request: Request, drink: StoredDrink) -> None:
-    """Evaluates a drink that is to be written, without its money, so that one that cannot be worked with is refused.
+def try_out(request: Request, model: Input) -> None:
+    """Works with what is to be written, without its money, so that what cannot be worked with is refused.
 
-    Raises :class:`Problem` 422 with pointers into the drink. Names that are not known are told by the store.
+    Raises :class:`Problem` 422 with pointers into the body. Names that are not known are told by the store.
     """
+    if isinstance(model, StoredOffer):
+        _refuse(lambda: offers_by_item([model], Measures()), "/offers/0")
+        return
+    ingredients = (model,) if isinstance(model, StoredIngredient) else ()
+    preparations = (model,) if isinstance(model, StoredPreparation) else ()
+    named = model.id if isinstance(model, StoredIngredient) else None
+    if isinstance(model, StoredPreparation):
+        outputs = outputs_of(model)
+        named = outputs[0].id if outputs else model.id
+    if isinstance(model, StoredDrink):
+        drink, place = model, "/drink"
+    elif named is not None:
+        lines = [{"item": named, "amount": "1 ml"}]
+        drink = StoredDrink.model_validate({"id": "tried-out", "name": "Tried out", "lines": lines})
+        place = "/ingredients/0" if ingredients else "/preparations/0"
+    else:
+        return
     day = today()
     snapshot = snapshot_of(request, day, request.state.versions.cost)
-    held = settings_of(snapshot, None, None, None)
+    held = settings_of(snapshot, None)
     body = EvaluationRequest.model_construct(
-        _fields_set=None, drink=drink, ingredients=(), preparations=(), offers=(), pricing=None,
+        _fields_set=None, drink=drink, ingredients=ingredients, preparations=preparations, offers=(), pricing=None,
         measures=held.measures, house=held.house, jurisdictions=held.jurisdictions, as_of=day, include=LABEL,
         trace=False,
     )  # fmt: skip
+    _refuse(lambda: _evaluated(request, body, day, snapshot, held.measures, None), place)
+
+
+def _refuse(work: Callable[[], object], place: str) -> None:
+    """Does some work; its faults at or below a place are refused with the pointers from there on."""
     try:
-        _evaluated(request, body, day, snapshot, held.measures, None)
+        work()
     except (InputFault, InputFaults) as fault:
         rows = fault.faults if isinstance(fault, InputFaults) else (fault,)
-        own = [row for row in rows if row.pointer.startswith("/drink") and not row.code.startswith("unknown_")]
+        own = [row for row in rows if row.pointer.startswith(place) and not row.code.startswith("unknown_")]
         if own:
-            faults = [Fault(row.pointer.removeprefix("/drink"), row.code, row.detail) for row in own]
+            faults = [Fault(row.pointer.removeprefix(place), row.code, row.detail) for row in own]
             raise of_faults(faults) from None
 
 
@@ -273,15 +332,17 @@ def _version_asked(request: Request, query: DrinkQuery | BulkQuery, priced: bool
     return version
 
 
-def asked_of(request: Request, query: DrinkQuery, drink: str, day: date, sections: tuple[Section, ...]) -> Asked:
+def asked_of(
+    request: Request, query: DrinkQuery, drink: str, day: date, sections: tuple[Section, ...], snapshot: Snapshot
+) -> Asked:
     """The question in a query."""
-    venue = venue_of(request.state.principal, query.venue)
+    venue = venue_asked(snapshot, request.state.principal, query.venue, query.menu)
     return Asked(drink, venue, query.menu, query.with_ or (), query.currency, query.jurisdiction or None, day, sections)
 
 
 def _one(request: Request, query: DrinkQuery, drink: str, sections: tuple[Section, ...]) -> Callable[..., bytes]:
     def make(snapshot: Snapshot, day: date) -> bytes:
-        asked = asked_of(request, query, drink, day, sections)
+        asked = asked_of(request, query, drink, day, sections, snapshot)
         try:
             body = answered(request, snapshot, asked, wording_of(request))
         except (InputFault, InputFaults) as fault:
@@ -332,7 +393,7 @@ async def read_drink_margin(request: Request, drink_id: DrinkId, query: Annotate
     """Menu price, net, pour cost and margin as of a day, at a venue."""
 
     def make(snapshot: Snapshot, day: date) -> bytes:
-        asked = asked_of(request, query, drink_id, day, COST)
+        asked = asked_of(request, query, drink_id, day, COST, snapshot)
         try:
             body = answered(request, snapshot, asked, wording_of(request))
         except (InputFault, InputFaults) as fault:
@@ -358,8 +419,8 @@ def _bulk(
 
     def make(snapshot: Snapshot, day: date) -> bytes:
         principal = request.state.principal
-        venue = venue_of(principal, query.venue)
-        settings_of(snapshot, venue, None, None)
+        venue = venue_asked(snapshot, principal, query.venue, query.menu)
+        settings_of(snapshot, venue)
         rows = _rows(snapshot, query, day, venue)
         start = 0 if query.page_token is None else _place_of(query.page_token)
         page = rows[start : start + query.page_size]
@@ -389,11 +450,7 @@ def _rows(snapshot: Snapshot, query: BulkQuery, day: date, venue: str | None) ->
     if query.menu is None:
         live = (held.id for held in snapshot.rows["drinks"].values() if held.state == "live")
         return [(drink, ()) for drink in sorted(live)]
-    if snapshot.held("menus", query.menu) is None:
-        raise NotFound
-    menu: Menu = snapshot.model("menus", query.menu)
-    if menu.venue is not None and venue is not None and menu.venue != venue:
-        raise NotFound
+    menu = menu_at(snapshot, query.menu, venue)
     return [(entry.drink, entry.with_) for _, entry in on_menu(menu, day)]
 
 

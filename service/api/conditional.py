@@ -21,7 +21,8 @@ def etag_of(content: bytes) -> str:
 def tagged(request: Request, content: bytes, headers: dict[str, str] | None = None, tag: str | None = None) -> Response:
     """The representation with its tag, or 304 where the caller has it."""
     tag = tag or etag_of(content)
-    more = {"ETag": tag, "Cache-Control": "private, no-cache", "Vary": "Authorization", **(headers or {})}
+    kept = "no-store" if request.state.principal.sees_prices else "private, no-cache"
+    more = {"ETag": tag, "Cache-Control": kept, **(headers or {})}
     wanted = request.headers.get("if-none-match")
     if wanted is not None and (wanted.strip() == "*" or tag in _tags(wanted)):
         return Response(b"", 304, more)
@@ -38,7 +39,7 @@ def check_match(request: Request, current: str | None, *, required: bool = True)
     if absent is not None and absent.strip() == "*" and current is not None:
         raise Stale
     if wanted is None:
-        if current is not None and required and absent is None:
+        if current is not None and required:
             raise Problem(428, "precondition-required", "Send If-Match with the ETag of what is replaced.")
         return
     if current is None or not (wanted.strip() == "*" or current in _tags(wanted, strong=True)):

@@ -100,7 +100,8 @@ class Door:
         now = datetime.now(UTC).isoformat(timespec="microseconds")
         if not keys.fits(key, secret) or key is None or not key.works_at(now):
             raise self._failed(scope)
-        self._known[prefix] = key
+        if versions.keys == self._known_at:  # Else keys changed while it was read, and it may be the old one.
+            self._known[prefix] = key
         if len(self._known) > 1000:
             self._known.popitem(last=False)
         self._used[key.id] = now

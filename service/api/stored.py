@@ -11,7 +11,7 @@ from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from sqlalchemy import Connection
 
-from schemas.catalogue import HistoryQuery, ListQuery, StoredDrink, WriteQuery
+from schemas.catalogue import HistoryQuery, ListQuery, WriteQuery
 from service.api.answers import try_out
 from service.api.body import body_of, document_of, refuse_depth
 from service.api.conditional import check_match, etag_of, tagged
@@ -43,13 +43,19 @@ def may_see(kind: str, held: Held | None, principal: Principal) -> Held:
     """The entry, where the key may know of it: a key for one venue knows no other. Raises :class:`NotFound`."""
     if held is None:
         raise NotFound
-    only = principal.venue
-    if only is not None:
-        if kind == "venues" and held.id not in (only, GROUP):
-            raise NotFound
-        if kind in ("menus", "offers") and json.loads(held.text).get("venue") not in (None, only):
-            raise NotFound
+    if principal.venue is not None and not visible(kind, json.loads(held.text), principal):
+        raise NotFound
     return held
+
+
+def visible(kind: str, body: dict[str, Any], principal: Principal) -> bool:
+    """Whether a key may know of an entry with this body: one for a venue knows what is the group's or its own."""
+    only = principal.venue
+    if only is None:
+        return True
+    if kind == "venues":
+        return body["id"] in (only, GROUP)
+    return kind not in ("menus", "offers") or body.get("venue") in (None, only)
 
 
 def may_write(kind: str, body: dict[str, Any], principal: Principal) -> None:
@@ -90,9 +96,7 @@ def checked(request: Request, kind: Kind, body: dict[str, Any], entry_id: str | 
             raise of_faults(
                 [Fault("/id", "id_differs", "The id is the one in the address; leave it out or repeat it.")]
             )
-    model = taken(kind.model, body)
-    if isinstance(model, StoredDrink):
-        try_out(request, model)
+    try_out(request, taken(kind.model, body))
     return body
 
 
@@ -229,6 +233,12 @@ def _answer(request: Request, kind: Kind, held: Held, status: int) -> Response:
 
 def _created(request: Request, kind: Kind, raw: bytes, document: dict[str, Any], day: date | None) -> Response:
     """Creates once: the same Idempotency-Key gives the same answer, written with what it created."""
+    route, sent = f"create {kind.name}", raw + b"\n" + str(request.query_params).encode()
+    digest = hashlib.sha256(sent).hexdigest()
+    with request.app.state.store.reading() as connection:
+        before = answered_before(connection, request, route, digest)
+    if before is not None:  # Looked up first: what was taken once need not be taken again as the catalogue is now.
+        return before
     body = checked(request, kind, document, None)
     may_write(kind.name, body, request.state.principal)
 
@@ -240,28 +250,41 @@ def _created(request: Request, kind: Kind, raw: bytes, document: dict[str, Any],
         ledger.close()
         return _answer(request, kind, held, 201)
 
-    return once(request, f"create {kind.name}", hashlib.sha256(raw).hexdigest(), write)
+    return once(request, route, digest, write)
 
 
 def once(request: Request, route: str, request_sha256: str, write: Callable[[Connection], Response]) -> Response:
     """Runs a creation in one transaction, or gives the answer that its Idempotency-Key was given before."""
-    key = request.headers.get("idempotency-key")
-    if key is not None and not (0 < len(key) <= 255 and key.isascii() and key.isprintable()):
-        raise Problem(400, "idempotency-key", "An Idempotency-Key is 1 to 255 printable ASCII characters.")
-    caller = request.state.principal.key_id
+    key = idempotency_key(request)
     with request.app.state.store.writing() as connection:
-        if key is not None:
-            before = idempotency.answered(connection, caller, route, key)
-            if before is not None:
-                if before.request_sha256 != request_sha256:
-                    raise Problem(422, "idempotency-key-reused", "This Idempotency-Key was used with another body.")
-                return Response(before.body.encode(), before.status, dict(before.headers), "application/json")
+        before = answered_before(connection, request, route, request_sha256)
+        if before is not None:
+            return before
         response = write(connection)
         if key is not None:
             headers = {name: value for name, value in response.headers.items() if name in ("etag", "location")}
             given = idempotency.Answered(request_sha256, response.status_code, headers, bytes(response.body).decode())
-            idempotency.keep(connection, caller, route, key, given)
+            idempotency.keep(connection, request.state.principal.key_id, route, key, given)
     return response
+
+
+def idempotency_key(request: Request) -> str | None:
+    """The Idempotency-Key of a request. Raises :class:`Problem` 400 for what is none."""
+    key = request.headers.get("idempotency-key")
+    if key is not None and not (0 < len(key) <= 255 and key.isascii() and key.isprintable()):
+        raise Problem(400, "idempotency-key", "An Idempotency-Key is 1 to 255 printable ASCII characters.")
+    return key
+
+
+def answered_before(connection: Connection, request: Request, route: str, request_sha256: str) -> Response | None:
+    """The answer that this Idempotency-Key of this caller was given. Raises :class:`Problem` 422 for another body."""
+    key = idempotency_key(request)
+    before = None if key is None else idempotency.answered(connection, request.state.principal.key_id, route, key)
+    if before is None:
+        return None
+    if before.request_sha256 != request_sha256:
+        raise Problem(422, "idempotency-key-reused", "This Idempotency-Key was used with another request.")
+    return Response(before.body.encode(), before.status, dict(before.headers), "application/json")
 
 
 def _replaced(request: Request, kind: Kind, entry_id: str, document: dict[str, Any], day: date | None) -> Response:
@@ -350,6 +373,7 @@ def _history(request: Request, kind: Kind, entry_id: str, query: HistoryQuery) -
         {"revision": held.revision, "valid_from": held.valid_from, "recorded_at": held.recorded_at,
          "cost_version": held.version, "state": held.state, "body": json.loads(held.text)}
         for held in page
+        if visible(kind.name, json.loads(held.text), principal)
     ]  # fmt: skip
     answer = {"revisions": revisions, "next_after": page[-1].revision if len(rows) > len(page) else None}
     return Response(json.dumps(answer, ensure_ascii=False).encode(), media_type="application/json")

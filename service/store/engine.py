@@ -35,6 +35,8 @@ def engine_of(url: str) -> Engine:
     except Exception as fault:  # the library has no one class for a malformed URL
         raise StoreFault("WASHLINE_DATABASE_URL is not a database URL.") from fault
     if backend == "sqlite":
+        if parsed.database in (None, "", ":memory:"):
+            raise StoreFault("A database in memory holds for one connection alone; name a file, or leave the URL out.")
         return _sqlite(url)
     if backend == "postgresql":
         return _postgresql(str(parsed.set(drivername="postgresql+psycopg").render_as_string(hide_password=False)))

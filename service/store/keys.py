@@ -15,6 +15,7 @@ from typing import Final
 from sqlalchemy import Connection, Row, insert, or_, select, update
 
 from service.errors import NotFound
+from service.store.kinds import is_id
 from service.store.tables import KEYS, STATE
 
 SCOPES: Final = ("costs:read", "labels:read", "margins:read", "catalogue:write", "keys:admin")
@@ -78,7 +79,7 @@ def revoke(connection: Connection, key_id: str) -> Key:
 
 def key_of_id(connection: Connection, key_id: str) -> Key:
     """One key. Raises :class:`NotFound`."""
-    row = connection.execute(select(KEYS).where(KEYS.c.id == key_id)).first()
+    row = connection.execute(select(KEYS).where(KEYS.c.id == key_id)).first() if is_id(key_id) else None
     if row is None:
         raise NotFound
     return _key(row)

@@ -1,6 +1,7 @@
 """The kinds of things that are kept: the model of each, and which other things a body names."""
 
 import json
+import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -13,6 +14,8 @@ from schemas.catalogue import Menu, StoredDrink, StoredIngredient, StoredOffer, 
 Body = Mapping[str, Any]
 Use = tuple[str, str, str]
 """Kind, id and place of what a body names; ``item`` is any of ingredient, preparation, product or embedded item."""
+
+_ID: Final = re.compile(r"[a-z0-9][a-z0-9-]{0,63}\Z", re.ASCII)
 
 GROUP: Final = "group"
 """The venue that holds the defaults of all."""
@@ -96,6 +99,11 @@ def label_view(kind: str, body: Body) -> Body:
         rows = [{key: value for key, value in row.items() if key != "price_delta"} for row in body["modifiers"]]
         return {**body, "modifiers": rows}
     return body
+
+
+def is_id(text: str) -> bool:
+    """Whether a text from an address can be an id; what cannot is not asked of the database, which may not hold it."""
+    return _ID.match(text) is not None
 
 
 def products_named(body: Body) -> list[str]:

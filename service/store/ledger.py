@@ -4,13 +4,15 @@ import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from sqlalchemy import Connection, Row, and_, bindparam, delete, insert, or_, select, update
 
+from service.amounts import Measures
 from service.errors import Conflict, InputFault, InputFaults, InUse
+from service.line import amount_of
 from service.store.graph import cycle_through, drinks_of
-from service.store.kinds import GROUP, KINDS, Body, Use, label_view, name_key, price_of, products_named, text_of
+from service.store.kinds import GROUP, KINDS, Body, Use, is_id, label_view, name_key, price_of, products_named, text_of
 from service.store.tables import AUDIT, CHANGES, ENTRIES, EXTERNAL_IDS, REVISIONS, STATE, USES, VERSIONS
 
 EVER: Final = "0001-01-01"
@@ -65,6 +67,18 @@ class _Root:
     label: bool
 
 
+class _Sold(NamedTuple):
+    """How an offer sells its item, since when, and whether it still stands."""
+
+    offer: str
+    sold: tuple[str, str | None, str, str]
+    since: str
+    live: bool
+
+
+_LABELLED: Final = ("item", "pack", "supplier", "venue")
+"""Fields of an offer that a label can rest on."""
+
 _Moved = dict[str, tuple[str, str]]
 """Drinks by id with why they can have moved and since which day."""
 
@@ -77,7 +91,9 @@ def held_of(row: Row[Any]) -> Held:
 
 
 def current(connection: Connection, kind: str, entry_id: str) -> Held | None:
-    """The latest revision of an entry that exists."""
+    """The latest revision of an entry that exists; ``None`` too for what is no id."""
+    if not is_id(entry_id):
+        return None
     query = select(REVISIONS).join(
         ENTRIES,
         and_(
@@ -103,6 +119,8 @@ class Ledger:
         self._data_version: int = state.data_version
         self.version: int = state.cost_version + 1
         self._label_moved = False
+        self._sold: dict[str, list[_Sold]] = {}
+        self._supplied: dict[str, bool] = {}
         self._touched = False
         self._roots: dict[_Root, None] = {}  # in order, each once
 
@@ -115,12 +133,12 @@ class Ledger:
         entry_id = body["id"]
         uses = list(KINDS[kind].uses(body))
         self._check_ids(kind, body, known)
-        self._check_uses(uses)
+        self._check_uses(kind, entry_id, uses)
         day = valid_from.isoformat() if valid_from is not None else self._day_of(body, known)
         made = self._append(kind, entry_id, body, day, "live" if known is None else known.state, known)
         self._keep_uses(kind, entry_id, uses)
         if kind == "preparations":
-            self._keep_products(entry_id, products_named(body), made.revision)
+            self._keep_products(entry_id, products_named(body), made)
             found = cycle_through(self._connection, entry_id)
             if found:
                 detail = f"This preparation would be made of itself: {' > '.join(found)}."
@@ -188,10 +206,38 @@ class Ledger:
         self._touched = True
 
     def set_state(self, known: Held, body: Body, state: str) -> Held:
-        """Archives an entry, or takes it back into use."""
-        made = self._append(known.kind, known.id, body, self._today, state, known)
-        self._touched = True
+        """Archives an entry, or takes it back into use, now and in all that is written of days to come."""
+        kind, entry_id = known.kind, known.id
+        holding = self._holding(kind, entry_id)
+        past = [day for day in holding if day <= self._today]
+        changed = {day: held for day, held in holding.items() if day > self._today}
+        if past:
+            changed[self._today] = holding[max(past)]
+        shown = max(self._today, known.valid_from)
+        made = known
+        for day in sorted(changed, key=lambda one: (one == shown, one)):  # What is shown as current comes last.
+            made = self._append(kind, entry_id, json.loads(changed[day].text), day, state, made)
+        if kind == "preparations":
+            of_it = and_(ENTRIES.c.kind == "products", ENTRIES.c.name == entry_id)
+            self._connection.execute(update(ENTRIES).where(of_it).values(state=state))
+        if kind in ("drinks", "menus"):  # Lists and menus are answered without what is archived.
+            self._label_moved = True
+        if kind == "offers":
+            self._mark(kind, body, known, self._today, gone=True)
         return made
+
+    def _holding(self, kind: str, entry_id: str) -> dict[str, Held]:
+        """The revision that holds from each day on."""
+        query = (
+            select(REVISIONS).where(REVISIONS.c.kind == kind, REVISIONS.c.id == entry_id).order_by(REVISIONS.c.revision)
+        )
+        found: dict[str, Held] = {}
+        for row in self._connection.execute(query):
+            if row.state == "gone":
+                found = {day: held for day, held in found.items() if day < row.valid_from}
+            else:
+                found[row.valid_from] = held_of(row)
+        return found
 
     def remove(self, known: Held, body: Body) -> None:
         """Deletes an entry that nothing names; its history stays. Raises :class:`InUse` with all users."""
@@ -205,7 +251,7 @@ class Ledger:
         for table in (USES, ENTRIES, EXTERNAL_IDS):
             self._connection.execute(delete(table).where(table.c.kind == kind, table.c.id == entry_id))
         if kind == "preparations":
-            self._keep_products(entry_id, [], 0)
+            self._keep_products(entry_id, [], known)
         self._mark(kind, body, known, self._today, gone=True)
 
     def users(self, kind: str, entry_id: str, body: Body) -> list[tuple[str, str]]:
@@ -288,21 +334,28 @@ class Ledger:
             if self._connection.execute(taken).first() is not None:
                 raise Conflict("external_id_taken", "Another entry of this kind has one of these external ids.")
 
-    def _check_uses(self, uses: Sequence[Use]) -> None:
-        """Refuses names of what does not exist, each at its place."""
+    def _check_uses(self, by_kind: str, by_id: str, uses: Sequence[Use]) -> None:
+        """Refuses names of what does not exist, and new names of what is archived, each at its place."""
         wanted: dict[str, set[str]] = {}
         for kind, used_id, _ in uses:
             wanted.setdefault(kind, set()).add(used_id)
-        known: dict[str, set[str]] = {}
+        states: dict[tuple[str, str], set[str]] = {}
         for kind, ids in wanted.items():
             kinds = _ITEM_KINDS if kind == "item" else (kind,)
-            query = select(ENTRIES.c.id).where(ENTRIES.c.kind.in_(kinds), ENTRIES.c.id.in_(sorted(ids)))
-            known[kind] = set(self._connection.execute(query).scalars())
+            query = select(ENTRIES.c.id, ENTRIES.c.state).where(
+                ENTRIES.c.kind.in_(kinds), ENTRIES.c.id.in_(sorted(ids))
+            )
+            for row in self._connection.execute(query):
+                states.setdefault((kind, row.id), set()).add(row.state)
+        before = select(USES.c.used_kind, USES.c.used_id).where(USES.c.kind == by_kind, USES.c.id == by_id)
+        used = {(row.used_kind, row.used_id) for row in self._connection.execute(before)}
         faults = []
         for kind, used_id, pointer in uses:
-            if used_id in known[kind] or (kind == "item" and self._embedded.has(used_id)):
-                continue
-            faults.append(InputFault(*self._unknown(kind, used_id), pointer))
+            found = states.get((kind, used_id))
+            if found is None and not (kind == "item" and self._embedded.has(used_id)):
+                faults.append(InputFault(*self._unknown(kind, used_id), pointer))
+            elif found == {"archived"} and (kind, used_id) not in used:
+                faults.append(InputFault("archived", "It is archived; reinstate it, or name another.", pointer))
         if faults:
             raise InputFaults(faults)
 
@@ -318,10 +371,15 @@ class Ledger:
         """The new revision with its entry and its row of the audit trail."""
         last = 0 if known is None else known.revision
         if known is None:  # An id that was deleted and comes back goes on counting.
-            newest = select(REVISIONS.c.revision).where(REVISIONS.c.kind == kind, REVISIONS.c.id == entry_id)
-            last = max(self._connection.execute(newest).scalars(), default=0)
-            if last and day == EVER:
-                day = self._today
+            ended = (
+                select(REVISIONS.c.revision, REVISIONS.c.valid_from)
+                .where(REVISIONS.c.kind == kind, REVISIONS.c.id == entry_id)
+                .order_by(REVISIONS.c.revision.desc())
+                .limit(1)
+            )
+            gone = self._connection.execute(ended).first()
+            if gone is not None:  # Until the day of its deletion it stays what it was.
+                last, day = gone.revision, max(day, gone.valid_from)
         text = text_of(body)
         price = price_of(body) if kind == "offers" else None
         made = Held(kind, entry_id, last + 1, day, self.version, state, text, self._at, body.get("item"))
@@ -364,18 +422,17 @@ class Ledger:
             rows = [{"kind": kind, "id": entry_id, "used_kind": used, "used_id": one} for used, one in named]
             self._connection.execute(insert(USES), rows)
 
-    def _keep_products(self, preparation_id: str, products: Sequence[str], revision: int) -> None:
+    def _keep_products(self, preparation_id: str, products: Sequence[str], made: Held) -> None:
         """The joint products of a preparation; one that others name cannot vanish."""
         query = select(ENTRIES.c.id).where(ENTRIES.c.kind == "products", ENTRIES.c.name == preparation_id)
         lost = set(self._connection.execute(query).scalars()) - set(products)
-        if lost:
-            users = self.users("products", min(lost), {})
-            if users:
-                raise InUse(users)
+        users = sorted({user for product in lost for user in self.users("products", product, {})})
+        if users:
+            raise InUse(users)
         self._connection.execute(delete(ENTRIES).where(ENTRIES.c.kind == "products", ENTRIES.c.name == preparation_id))
         for product in products:
-            values = {"kind": "products", "id": product, "name": preparation_id, "revision": revision}
-            self._connection.execute(insert(ENTRIES).values(**values, state="live", version=self.version))
+            values = {"kind": "products", "id": product, "name": preparation_id, "revision": made.revision}
+            self._connection.execute(insert(ENTRIES).values(**values, state=made.state, version=self.version))
 
     def _keep_external_ids(self, kind: str, entry_id: str, values: Sequence[str]) -> None:
         table = EXTERNAL_IDS
@@ -388,7 +445,9 @@ class Ledger:
         """Notes what the change can move."""
         before = None if known is None else json.loads(known.text)
         if kind == "offers":
-            why, label = "price", self._bases_moved(body, before, gone=gone)
+            why, label = "price", self._bases_moved(body, None if gone else before, ended=gone)
+            if body["item"] in self._sold:
+                self._sold[body["item"]].append(_Sold(body["id"], _sold(body), day, not gone))
         else:
             why = "spec"
             after = None if gone else text_of(label_view(kind, body))
@@ -402,16 +461,51 @@ class Ledger:
         for root in dict.fromkeys(roots):
             self._roots[_Root(kind, root, why, day, label)] = None
 
-    def _bases_moved(self, body: Body, before: Body | None, *, gone: bool) -> bool:
-        """Whether an offer changes what a label rests on: the bases its item is sold in, and who sells it.
+    def _bases_moved(self, body: Body, before: Body | None, *, ended: bool) -> bool:
+        """Whether an offer changes what a label rests on: the bases its item is sold in, and who sells it where.
 
-        An ounce is read by the bases, a declaration goes stale with the supplier. No price is looked at, nor the days
-        that go with one: the earlier revision holds until the new one does.
+        An ounce is read by the bases, a declaration goes stale with the supplier. No price is looked at: another
+        offer of the same kind that is in force on the day changes nothing.
         """
-        if gone or before is None:
-            return True
-        named = ("item", "supplier", "venue", "valid_to")
-        return before["pack"]["size"] != body["pack"]["size"] or any(before.get(one) != body.get(one) for one in named)
+        if before is not None and not ended and all(before.get(one) == body.get(one) for one in _LABELLED):
+            return False
+        own = [_sold(body)] if before is None else [_sold(body), _sold(before)]
+        named = {sold[0] for sold in own}
+        others = [row for item in named for row in self._sold_of(item) if row.offer != body["id"]]
+        if not any(self._names_supplier(item) for item in named):
+            own = [(*sold[:3], "") for sold in own]
+            others = [row._replace(sold=(*row.sold[:3], "")) for row in others]
+            if all(base == "volume" for _, _, base, _ in (*own, *(row.sold for row in others))):
+                return False  # What is sold by volume alone is kept as what is not sold at all.
+        if len(own) == 2 and own[0] == own[1]:
+            return False
+        day = self._today if ended else self._day_of(body, None)
+        lasting = {row.sold for row in others if row.live and row.since <= day}
+        return before is not None or own[0] not in lasting
+
+    def _names_supplier(self, item: str) -> bool:
+        """Whether the item's declaration is about the product of one supplier, and goes stale with another."""
+        found = self._supplied.get(item)
+        if found is None:
+            held = current(self._connection, "ingredients", item)
+            evidence = {} if held is None else json.loads(held.text).get("evidence") or {}
+            found = self._supplied[item] = evidence.get("supplier") is not None
+        return found
+
+    def _sold_of(self, item: str) -> list[_Sold]:
+        """The offers of an item as they stand, read once in this transaction and kept up with what it writes."""
+        found = self._sold.get(item)
+        if found is None:
+            rows = (
+                select(REVISIONS.c.id, REVISIONS.c.body, REVISIONS.c.valid_from, ENTRIES.c.state)
+                .join(ENTRIES, and_(ENTRIES.c.kind == REVISIONS.c.kind, ENTRIES.c.id == REVISIONS.c.id))
+                .where(REVISIONS.c.kind == "offers", REVISIONS.c.item == item)
+            )
+            found = self._sold[item] = [
+                _Sold(row.id, _sold(json.loads(row.body)), row.valid_from, row.state == "live")
+                for row in self._connection.execute(rows)
+            ]
+        return found
 
     def _moved(self) -> tuple[_Moved, _Moved]:
         """The drinks that the roots reach, for the feed of costs and for that of labels; a spec outranks a price."""
@@ -432,9 +526,19 @@ class Ledger:
                 drinks = reached.get(root.id, ())
             for drink in drinks:
                 costs.setdefault(drink, (root.why, root.since))
-                if root.label:
-                    labels.setdefault(drink, (root.why, root.since))
+                if root.label:  # What an offer moves in a label is how the item is kept, never its price.
+                    labels.setdefault(drink, ("spec", root.since))
         return costs, labels
 
 
 _VERBS: Final = {"archived": "archive", "live": "reinstate", "gone": "delete"}
+
+
+_MEASURES: Final = Measures()
+
+
+def _sold(body: Body) -> tuple[str, str | None, str, str]:
+    """Item, venue, base and supplier of an offer; an ounce, which the item's kind decides, is a base of its own."""
+    size = body["pack"]["size"]
+    bases = {amount_of(size, _MEASURES, by_mass=by_mass, pieces=()).dimension for by_mass in (False, True)}
+    return body["item"], body.get("venue"), "+".join(sorted(bases)), body["supplier"]

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Final, Generic, TypeVar
 
-from sqlalchemy import Connection, func, select, tuple_
+from sqlalchemy import ColumnElement, Connection, exists, func, select, tuple_
 
 from schemas._base import Input
 from service.amounts import Measures
@@ -211,7 +211,7 @@ def _rows(connection: Connection, version: int, day: str, since: int | None) -> 
             order_by=(REVISIONS.c.valid_from.desc(), REVISIONS.c.revision.desc()),
         )
         .label("place"),
-    ).where(REVISIONS.c.version <= version, REVISIONS.c.valid_from <= day)
+    ).where(REVISIONS.c.version <= version, REVISIONS.c.valid_from <= day, ~_ended(version))
     if since is not None:
         changed = select(REVISIONS.c.kind, REVISIONS.c.id).where(
             REVISIONS.c.version > since, REVISIONS.c.version <= version
@@ -219,6 +219,19 @@ def _rows(connection: Connection, version: int, day: str, since: int | None) -> 
         ranked = ranked.where(tuple_(REVISIONS.c.kind, REVISIONS.c.id).in_(changed))
     ranks = ranked.subquery()
     return [held_of(row) for row in connection.execute(select(ranks).where(ranks.c.place == 1))]
+
+
+def _ended(version: int) -> ColumnElement[bool]:
+    """Whether a later deletion, from that day or an earlier one on, ended a revision."""
+    gone = REVISIONS.alias("gone")
+    return exists().where(
+        gone.c.kind == REVISIONS.c.kind,
+        gone.c.id == REVISIONS.c.id,
+        gone.c.state == "gone",
+        gone.c.version <= version,
+        gone.c.revision > REVISIONS.c.revision,
+        gone.c.valid_from <= REVISIONS.c.valid_from,
+    )
 
 
 def _data_version(connection: Connection, version: int) -> int:

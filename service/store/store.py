@@ -42,12 +42,12 @@ class Store:
         self.engine: Engine = engine_of(url)
         self.embedded = self.engine.dialect.name == "sqlite"
         if self.embedded:
-            self._path = _file_of(self.engine)
+            self._path = Path(str(self.engine.url.database)).absolute()
         self._lock = threading.Lock()
         self._direct: sqlite3.Connection | None = None
         try:
             self._open(rules_version, reference_version)
-        except Exception:
+        except BaseException:
             self.close()
             raise
 
@@ -142,10 +142,3 @@ def versions_in(connection: Connection) -> Versions:
     """What is announced in the state that a connection sees."""
     row = connection.execute(text(_STATE)).one()
     return Versions(row.data_version, row.cost_version, row.keys_version)
-
-
-def _file_of(engine: Engine) -> Path:
-    name = engine.url.database
-    if not name or name == ":memory:":
-        raise StoreFault("A database in memory holds for one connection alone; name a file, or leave the URL out.")
-    return Path(name).absolute()

@@ -1,0 +1,95 @@
+"""The migrations make what the tables say, and a database that is not ours is left alone."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+from sqlalchemy import inspect, text
+
+from service.errors import StoreFault
+from service.store import schema
+from service.store.engine import engine_of
+from service.store.schema import HEAD, bring_up_to_date, schema_version
+from service.store.store import Store
+from service.store.tables import METADATA
+from tests.databases import BACKENDS, REFERENCE, RULES, Postgres, sqlite_url
+
+FOLDER = Path(schema.__file__).parent / "migrations" / "versions"
+
+
+@pytest.fixture(params=BACKENDS)
+def empty_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """A database without any table."""
+    if request.param == "sqlite":
+        yield sqlite_url(tmp_path)
+    else:
+        server: Postgres = request.getfixturevalue("postgres")
+        yield server.empty()
+
+
+def test_the_migrations_make_the_tables(empty_url: str) -> None:
+    engine = engine_of(empty_url)
+    bring_up_to_date(engine)
+    with engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, METADATA) == []
+        assert schema_version(connection) == HEAD
+    bring_up_to_date(engine)
+    engine.dispose()
+
+
+def test_a_database_made_for_one_process_is_as_a_migrated_one(tmp_path: Path) -> None:
+    migrated = engine_of(sqlite_url(tmp_path))
+    bring_up_to_date(migrated)
+    own = Store(None, RULES, REFERENCE)
+    query = text("SELECT type, name, tbl_name FROM sqlite_master ORDER BY 1, 2, 3")
+    with migrated.connect() as one, own.engine.connect() as other:
+        assert one.execute(query).all() == other.execute(query).all()
+    migrated.dispose()
+    own.close()
+
+
+def test_the_head_is_the_newest_file() -> None:
+    assert max(path.name.partition("_")[0] for path in FOLDER.glob("[0-9]*.py")) == HEAD
+
+
+def test_a_newer_schema_is_refused(database_url: str) -> None:
+    store = Store(database_url, RULES, REFERENCE)
+    with store.writing() as connection:
+        connection.execute(text("UPDATE alembic_version SET version_num = '9999'"))
+    with pytest.raises(StoreFault, match="9999"):
+        store.check()
+    store.close()
+    with pytest.raises(StoreFault, match="newer version"):
+        Store(database_url, RULES, REFERENCE)
+
+
+def test_a_foreign_database_is_refused_and_left_as_it_is(empty_url: str) -> None:
+    engine = engine_of(empty_url)
+    with engine.begin() as connection:
+        connection.execute(text("CREATE TABLE their_books (id INTEGER PRIMARY KEY)"))
+    with pytest.raises(StoreFault, match="not of this service"):
+        Store(empty_url, RULES, REFERENCE)
+    with engine.connect() as connection:
+        assert inspect(connection).get_table_names() == ["their_books"]
+    engine.dispose()
+
+
+@pytest.mark.parametrize("url", ["", "nothing", "mysql://x/y", "sqlite://", "sqlite:///:memory:"])
+def test_a_url_that_is_no_store_is_refused(url: str) -> None:
+    with pytest.raises(StoreFault):
+        Store(url, RULES, REFERENCE)
+
+
+def test_a_store_that_cannot_be_opened_says_what_to_look_at(tmp_path: Path) -> None:
+    with pytest.raises(StoreFault, match="folder is missing"):
+        Store(f"sqlite:///{tmp_path}/no/such/folder/bar.db", RULES, REFERENCE)
+
+
+def test_another_version_of_the_rules_is_announced_once(database_url: str) -> None:
+    for rules, version in (("a", 0), ("a", 0), ("b", 1), ("b", 1)):
+        store = Store(database_url, rules, REFERENCE)
+        assert (store.versions().cost, store.versions().data) == (version, version)
+        store.close()
