@@ -5,6 +5,7 @@ import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 import pytest
@@ -179,7 +180,7 @@ def test_a_quota_is_one_for_all_processes(postgres: Postgres, forks: Forks) -> N
         client = Client(groups[place % 3].port, key)
         return [client.ask("GET", "/v1/costs") for _ in range(10)]
 
-    told = [one for row in _at_once([lambda place=place: ask(place) for place in range(9)]) for one in row]
+    told = [one for row in _at_once([partial(ask, place) for place in range(9)]) for one in row]
     assert {one.status for one in told} == {200, 429}
     assert sum(one.status == 200 for one in told) == 40
     assert all(1 <= int(one.headers["retry-after"]) <= 60 for one in told if one.status == 429)
