@@ -54,12 +54,10 @@ class Limits:
             await send(message)
 
         refusal = _refusal(scope)
-        if refusal is not None:
-            await refusal.response()(scope, receive, with_headers)
-            return
+        app: ASGIApp = self.app if refusal is None else refusal.response()
         begun = time.perf_counter()
         try:
-            await self.app(scope, receive, with_headers)
+            await app(scope, receive, with_headers)
         except Exception:  # noqa: BLE001  # the last resort: no fault of ours may leave without an answer and a log line
             _LOG.exception("unexpected fault", extra={"request_id": request_id})
             if not started:

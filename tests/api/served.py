@@ -58,7 +58,7 @@ def served(**settings: str) -> Iterator[Served]:
     port = free_port()
     folder = tempfile.TemporaryDirectory(prefix="washline-served-")
     environment = {**os.environ, "WASHLINE_PORT": str(port), "WASHLINE_LOG_LEVEL": "warning"}
-    environment["WASHLINE_DATABASE_URL"] = f"sqlite:///{folder.name}/served.db"
+    environment |= {"WASHLINE_DATABASE_URL": f"sqlite:///{folder.name}/served.db", "WASHLINE_DRAIN_S": "0"}
     environment |= {f"WASHLINE_{name.upper()}": value for name, value in settings.items()}
     process = subprocess.Popen(
         [sys.executable, "-m", "service", "serve"], cwd=ROOT, env=environment, stderr=subprocess.PIPE

@@ -78,6 +78,7 @@ def running(arguments: Sequence[str], port: int, settings: Mapping[str, str] | N
     inherited = {name: value for name, value in os.environ.items() if not name.upper().startswith("WASHLINE_")}
     with tempfile.TemporaryDirectory() as folder:
         log = Path(folder) / "log.txt"
+        inherited["WASHLINE_DATABASE_URL"] = f"sqlite:///{folder}/measured.db"
         with log.open("wb") as sink:
             begun = time.perf_counter()
             process = subprocess.Popen(

@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Mapping
 from contextlib import suppress
@@ -116,6 +117,7 @@ class Forks:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
+        self._lock = threading.Lock()
         inherited = {name: value for name, value in os.environ.items() if not name.startswith("WASHLINE_")}
         self._process = subprocess.Popen(
             [sys.executable, "-m", "tests.faults.forks"], cwd=ROOT, env=inherited, text=True,
@@ -132,9 +134,11 @@ class Forks:
         log = self._folder / f"forked-{port}.log"
         log.touch()
         row = {"settings": settings_of(url, port, more), "log": str(log)}
-        self._process.stdin.write(json.dumps(row) + "\n")
-        self._process.stdin.flush()
-        return Forked(int(self._process.stdout.readline()), port, log)
+        with self._lock:
+            self._process.stdin.write(json.dumps(row) + "\n")
+            self._process.stdin.flush()
+            pid = int(self._process.stdout.readline())
+        return Forked(pid, port, log)
 
     def close(self) -> None:
         """Ends the first process."""

@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -12,9 +13,11 @@ from sqlalchemy import select, text
 
 from service.store.demokeys import DEMO_KEYS
 from service.store.engine import engine_of, reading, writing
-from service.store.tables import AUDIT
+from service.store.tables import AUDIT, KEYS, STATE
 from tests.api.served import ROOT, free_port
 from tests.faults.postgres import Postgres
+from tests.faults.rounds import FACTOR
+from tests.faults.rows import check_whole
 from tests.faults.running import Client, Forks, settings_of
 
 
@@ -169,3 +172,22 @@ def test_the_demo_has_three_keys_on_the_loopback_and_none_elsewhere(tmp_path: Pa
         assert Client(group.port, key.text).ask("GET", "/v1/drinks").status == 401
     group.stop()
     assert not any(key.text in group.log.read_text(encoding="utf-8") for key in DEMO_KEYS)
+
+
+def test_many_that_start_at_once_on_an_empty_store_make_it_once(url: str, forks: Forks) -> None:
+    """Schema, first state, demo and its keys: each is written by one of them."""
+    for _ in range(FACTOR):
+        with ThreadPoolExecutor(4) as pool:
+            groups = list(pool.map(lambda _: forks.start(url, demo="1", workers="2", drain_s="0"), range(4)))
+        told = {Client(group.port).ask("GET", "/v1/costs?page_size=100").body for group in groups}
+        assert len(told) == 1
+        for group in groups:
+            group.kill()
+    check_whole(url)
+    engine = engine_of(url)
+    with reading(engine) as connection:
+        (state,) = connection.execute(select(STATE)).all()
+        held = sorted(connection.execute(select(KEYS.c.prefix)).scalars())
+    engine.dispose()
+    assert state.cost_version == 1
+    assert held == [key.prefix for key in DEMO_KEYS]

@@ -3,9 +3,12 @@
 import threading
 import time
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 
 import pytest
 
+from service.store import keys
+from service.store.engine import engine_of, reading, writing
 from tests.faults.rounds import FACTOR
 from tests.faults.rows import suppliers_in
 from tests.faults.running import Client, Forks, Lost
@@ -98,3 +101,23 @@ def test_workers_end_when_their_parent_is_killed(forks: Forks, tmp_path: object)
     while subprocess.run(["pgrep", "-g", str(group.pid)], capture_output=True, check=False).stdout:
         assert time.monotonic() - begun < 15
         time.sleep(0.05)
+
+
+def test_when_a_key_was_last_used_is_known_after_a_stop(forks: Forks, url: str) -> None:
+    """Uses are noted in batches; the last ones are noted at the end of serving."""
+    group = forks.start(url, require_keys="1", drain_s="0")
+    engine = engine_of(url)
+    with writing(engine) as connection:
+        made, key = keys.new_key(connection, "Till", ("costs:read",), None, None)
+    client = Client(group.port, key)
+    assert client.ask("GET", "/v1/costs").status == 200
+    time.sleep(0.01)
+    before = datetime.now(UTC).isoformat(timespec="microseconds")
+    assert client.ask("GET", "/v1/costs").status == 200
+    client.close()
+    assert group.stop() == 0
+    with reading(engine) as connection:
+        used = keys.key_of_id(connection, made.id).last_used_at
+    engine.dispose()
+    assert used is not None
+    assert before <= used <= datetime.now(UTC).isoformat(timespec="microseconds")
