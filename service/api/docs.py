@@ -94,7 +94,8 @@ def _operation(path: str, method: str, operation: dict[str, Any], tables: FieldT
     for status, answer in operation["responses"].items():
         yield f"<li><strong>{escape(status)}</strong> {prose(answer['description'])}"
     yield "</ul>"
-    for heading, content in (("Request", operation.get("requestBody")), ("Answer", operation["responses"]["200"])):
+    good = next((answer for status, answer in operation["responses"].items() if status[0] == "2"), None)
+    for heading, content in (("Request", operation.get("requestBody")), ("Answer", good)):
         schema = ((content or {}).get("content", {}).get("application/json") or {}).get("schema")
         if schema is not None:
             written = list(tables.tables_of(schema, 4))

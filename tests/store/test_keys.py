@@ -9,6 +9,7 @@ import pytest
 from service.errors import NotFound
 from service.store import keys
 from service.store.store import Store
+from service.store.tables import METADATA
 
 
 def test_a_key_holds_256_random_bits_and_no_two_are_alike(store: Store) -> None:
@@ -28,9 +29,7 @@ def test_only_a_digest_is_kept(store: Store) -> None:
         key, text = keys.new_key(connection, "till", ("costs:read",), None, None)
     _, _, secret = text.split("_", 2)
     with store.reading() as connection:
-        dump = "".join(
-            str(row) for table in keys.KEYS.metadata.sorted_tables for row in connection.execute(table.select())
-        )
+        dump = "".join(str(row) for table in METADATA.sorted_tables for row in connection.execute(table.select()))
     assert secret not in dump
     assert hashlib.sha256(secret.encode()).hexdigest() in dump
     assert text not in dump
@@ -65,7 +64,8 @@ def test_a_key_is_found_by_its_prefix_and_fits_its_secret_alone(store: Store) ->
 
 @pytest.mark.parametrize("change", [
     lambda text: "", lambda text: text[:-1], lambda text: text + " ", lambda text: " " + text, lambda text: text + "\n",
-    lambda text: text + "x", lambda text: text.upper(), lambda text: text * 160, lambda text: text.replace("wl_", "WL_"),
+    lambda text: text + "x", lambda text: text.upper(), lambda text: text * 160,
+    lambda text: text.replace("wl_", "WL_"),
 ])  # fmt: skip
 def test_what_is_no_key_has_no_parts(change: object) -> None:
     text = "wl_0123456789ab_" + "A" * 43
