@@ -263,7 +263,7 @@ def _refuse(work: Callable[[], object], place: str) -> None:
         work()
     except (InputFault, InputFaults) as fault:
         rows = fault.faults if isinstance(fault, InputFaults) else (fault,)
-        own = [row for row in rows if row.pointer.startswith(place) and not row.code.startswith("unknown_")]
+        own = [row for row in rows if row.pointer.startswith(place) and row.code != "item_unknown"]
         if own:
             faults = [Fault(row.pointer.removeprefix(place), row.code, row.detail) for row in own]
             raise of_faults(faults) from None

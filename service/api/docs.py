@@ -95,7 +95,7 @@ def _operation(path: str, method: str, operation: dict[str, Any], tables: FieldT
         yield f"<li><strong>{escape(status)}</strong> {prose(answer['description'])}"
     yield "</ul>"
     answers = operation["responses"]
-    good = answers.get("200") or answers.get("201")  # A deletion answers with neither.
+    good = next((answer for status, answer in answers.items() if status[0] == "2"), None)
     for heading, content in (("Request", operation.get("requestBody")), ("Answer", good)):
         schema = ((content or {}).get("content", {}).get("application/json") or {}).get("schema")
         if schema is not None:

@@ -128,6 +128,7 @@ def document(app: FastAPI) -> dict[str, Any]:
     for operations in made["paths"].values():
         for operation in operations.values():
             _without_frameworks_own(operation)
+            _with_refusals_of_the_door(operation)
             _with_examples(operation)
     app.openapi_schema = made
     return made
@@ -137,6 +138,20 @@ def _without_frameworks_own(operation: dict[str, Any]) -> None:
     """Drops the framework's own 422, which an id in the address never has: what is no id there is not found."""
     if "HTTPValidationError" in json.dumps(operation["responses"].get("422", {})):
         del operation["responses"]["422"]
+
+
+def _with_refusals_of_the_door(operation: dict[str, Any]) -> None:
+    """Adds what every operation but the probes refuses: wrong keys, missing scopes, used up quotas, a busy store."""
+    if operation["operationId"] in ("live", "ready"):
+        return
+    for status, description in (
+        (401, "There is no key, or it is none that works."),
+        (403, "The key may not do this; the detail names the scope."),
+        (429, "The key's quota is used up; see Retry-After."),
+        (503, "The store cannot take this now; send it again."),
+    ):
+        operation["responses"].setdefault(str(status), {"description": description, "content": _PROBLEM})
+    operation["responses"] = dict(sorted(operation["responses"].items()))
 
 
 def _with_examples(operation: dict[str, Any]) -> None:

@@ -5,7 +5,7 @@ from typing import Final
 from fastapi import APIRouter
 from prometheus_client import CollectorRegistry, Counter, Histogram
 from prometheus_client.exposition import CONTENT_TYPE_LATEST, generate_latest
-from starlette.responses import Response
+from starlette.responses import PlainTextResponse, Response
 from starlette.types import Scope
 
 router = APIRouter(tags=["health"])
@@ -26,7 +26,9 @@ def template_of(scope: Scope) -> str:
     return getattr(scope.get("route"), "path", None) or "(none)"
 
 
-@router.get("/metrics", operation_id="read_metrics", summary="Counts and times for a monitor", response_model=None)
+@router.get(
+    "/metrics", operation_id="read_metrics", summary="Counts and times for a monitor", response_class=PlainTextResponse,
+)  # fmt: skip
 async def read_metrics() -> Response:
     """In the text format that monitors read."""
     return Response(generate_latest(REGISTRY), media_type=CONTENT_TYPE_LATEST)

@@ -1,6 +1,6 @@
 """Which scopes each operation asks for. An operation that is not in the table is refused, and stops the start."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -96,12 +96,23 @@ def operation_of(route: APIRoute) -> str:
 
 def undeclared(app: FastAPI) -> list[str]:
     """Operations that declare no scopes; none may exist."""
-    return [operation for operation in operations(app.routes) if operation not in SCOPES]
+    return [operation_of(route) for route in routes_of(app) if operation_of(route) not in SCOPES]
 
 
-def operations(routes: Iterable[object]) -> list[str]:
-    """The operations of an application."""
-    return [operation_of(route) for route in routes if isinstance(route, APIRoute)]
+def routes_of(router: object) -> Iterator[APIRoute]:
+    """The routes of an application, those of the routers in it too.
+
+    Raises :class:`AssertionError` for a route of another kind, which no scope would guard.
+    """
+    routes: Iterable[object] = getattr(router, "routes", ())
+    for route in routes:
+        inner = getattr(route, "original_router", None) or getattr(route, "router", None)
+        if isinstance(route, APIRoute):
+            yield route
+        elif inner is not None:
+            yield from routes_of(inner)
+        else:
+            raise AssertionError(f"A route of another kind: {route!r}.")
 
 
 async def admitted(request: Request) -> None:

@@ -5,7 +5,7 @@ import json
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 from enum import Enum
-from typing import Annotated, Any
+from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
@@ -116,6 +116,7 @@ def _add(kind: Kind) -> None:
         responses={200: answered_with("EntryPage", "One page."), **QUERY_REFUSALS}, tags=tags,
     )  # fmt: skip
     async def list_entries(request: Request, query: Annotated[ListQuery, Query()]) -> Response:
+        """Entries in the order of their ids, page by page; each with its ETag and the body as one is read alone."""
         return await run_in_threadpool(_page, request, kind, query)
 
     @router.post(
@@ -123,6 +124,7 @@ def _add(kind: Kind) -> None:
         responses={201: one, **REFUSALS, **WRITE_REFUSALS}, openapi_extra=body, tags=tags,
     )  # fmt: skip
     async def create(request: Request, query: Annotated[WriteQuery, Query()]) -> Response:
+        """A new entry. Sent again with the same Idempotency-Key within a day it gets the same answer."""
         raw, document = await written_document(request)
         return await run_in_threadpool(_created, request, kind, raw, document, query.valid_from)
 
@@ -131,6 +133,7 @@ def _add(kind: Kind) -> None:
         responses={200: one, **NOT_FOUND}, tags=tags,
     )  # fmt: skip
     async def read(request: Request, entry_id: EntryId) -> Response:
+        """The entry with its ETag; 304 where If-None-Match has it."""
         return await run_in_threadpool(_read, request, kind, entry_id)
 
     @router.put(
@@ -139,6 +142,7 @@ def _add(kind: Kind) -> None:
         tags=tags,
     )  # fmt: skip
     async def put(request: Request, entry_id: EntryId, query: Annotated[WriteQuery, Query()]) -> Response:
+        """Creates the entry with the id in the address, or replaces it: then If-Match has to name its ETag."""
         _, document = await written_document(request)
         return await run_in_threadpool(_replaced, request, kind, entry_id, document, query.valid_from)
 
@@ -150,6 +154,7 @@ def _add(kind: Kind) -> None:
             "application/merge-patch+json": {"schema": {"type": "object"}}}}}, tags=tags,
     )  # fmt: skip
     async def patch(request: Request, entry_id: EntryId, query: Annotated[WriteQuery, Query()]) -> Response:
+        """Members of the patch replace those of the entry, null takes them away; If-Match has to name its ETag."""
         _, document = await written_document(request)
         return await run_in_threadpool(_patched, request, kind, entry_id, document, query.valid_from)
 
@@ -158,6 +163,7 @@ def _add(kind: Kind) -> None:
         status_code=204, response_model=None, responses={**WRITE_REFUSALS, **NOT_FOUND}, tags=tags,
     )  # fmt: skip
     async def delete(request: Request, entry_id: EntryId) -> Response:
+        """If-Match has to name its ETag. Refused while others name it: they are listed, and it can be archived."""
         return await run_in_threadpool(_deleted, request, kind, entry_id)
 
     for verb, state in (("archive", "archived"), ("reinstate", "live")):
@@ -168,16 +174,24 @@ def _add(kind: Kind) -> None:
 
         router.add_api_route(
             base + "/{entry_id}/" + verb, _bound(set_state, state), methods=["POST"],
-            operation_id=f"{verb}_{kind.one}", summary=said, response_model=None,
+            operation_id=f"{verb}_{kind.one}", summary=said, description=_ABOUT[verb], response_model=None,
             responses={200: one, **WRITE_REFUSALS, **NOT_FOUND}, tags=tags,
         )  # fmt: skip
 
     @router.get(
         base + "/{entry_id}/revisions", operation_id=f"history_{kind.one}", summary=f"Every revision of a {kind.one}",
-        response_model=None, responses={200: answered_with("RevisionPage", "One page."), **NOT_FOUND}, tags=tags,
+        response_model=None, responses={200: answered_with("RevisionPage", "One page."), **NOT_FOUND, **QUERY_REFUSALS},
+        tags=tags,
     )  # fmt: skip
     async def history(request: Request, entry_id: EntryId, query: Annotated[HistoryQuery, Query()]) -> Response:
+        """Each state that was ever written, the first one first: nothing is overwritten."""
         return await run_in_threadpool(_history, request, kind, entry_id, query)
+
+
+_ABOUT: Final = {
+    "archive": "It leaves the lists and takes no new users; what names it goes on. Takes no body.",
+    "reinstate": "It stands in the lists again and may be named. Takes no body.",
+}
 
 
 def _bound(handler: Callable[..., Any], state: str) -> Callable[..., Any]:

@@ -365,7 +365,7 @@ class Ledger:
         query = select(ENTRIES.c.id).where(ENTRIES.c.kind.in_(_ITEM_KINDS)).limit(5000)
         near = self._embedded.nearest(used_id, list(self._connection.execute(query).scalars()))
         like = f" Known ids like it: {', '.join(near)}." if near else ""
-        return "unknown_item", f"Nothing of this id is stored or in the embedded reference.{like}"
+        return "item_unknown", f"Nothing of this id is stored or in the embedded reference.{like}"
 
     def _append(self, kind: str, entry_id: str, body: Body, day: str, state: str, known: Held | None) -> Held:
         """The new revision with its entry and its row of the audit trail."""

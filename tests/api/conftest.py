@@ -1,7 +1,7 @@
 """The service without a socket: its ASGI application asked through httpx from plain tests."""
 
 import asyncio
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import httpx
@@ -9,6 +9,8 @@ import pytest
 
 from service.api.app import create_app
 from service.settings import Settings
+from service.store.keys import new_key
+from tests.databases import BACKENDS
 
 
 class Client:
@@ -34,8 +36,16 @@ class Client:
             return self.ask("POST", "/v1/evaluate", content=body, headers={"Content-Type": "application/json"})
         return self.ask("POST", "/v1/evaluate", json=body)
 
+    def key(self, *scopes: str, **more: Any) -> dict[str, str]:
+        """The header of a new key; ``venue``, ``expires_on``, ``secret`` and ``prefix`` may be given."""
+        rest = {"venue": None, "expires_on": None, **more}
+        with self.app.state.store.writing() as connection:
+            _, text = new_key(connection, "of a test", scopes, **rest)
+        return {"Authorization": f"Bearer {text}"}
+
     def close(self) -> None:
-        """Ends the client and its loop."""
+        """Ends the client, its loop and its store."""
+        self.app.state.store.close()
         self._runner.run(self._client.aclose())
         self._runner.close()
 
@@ -52,6 +62,17 @@ def client() -> Iterator[Client]:
 def demo_client() -> Iterator[Client]:
     """The service with the demo bar."""
     made = Client(Settings(demo=True))
+    yield made
+    made.close()
+
+
+@pytest.fixture(scope="module", params=BACKENDS)
+def bar(request: pytest.FixtureRequest, new_database: Callable[[str], str]) -> Iterator[Client]:
+    """A service on each backend with the bar of ``tests/api/bar.py``, shared by the tests of a module."""
+    from tests.api.bar import write
+
+    made = Client(Settings(demo=False, database_url=new_database(request.param)))
+    write(made)
     yield made
     made.close()
 

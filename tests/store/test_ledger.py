@@ -114,7 +114,7 @@ def test_what_is_named_cannot_be_deleted_and_the_users_are_told(store: Store) ->
 
 
 def test_what_does_not_exist_is_told_at_its_place(store: Store) -> None:
-    assert _faults(store, "preparations", part("syrup", ["water", "nothing"])) == [("unknown_item", "/lines/1/item")]
+    assert _faults(store, "preparations", part("syrup", ["water", "nothing"])) == [("item_unknown", "/lines/1/item")]
     assert _faults(store, "offers", offer("o", "water", venue="nowhere")) == [
         ("unknown_supplier", "/supplier"),
         ("unknown_venue", "/venue"),
@@ -142,7 +142,7 @@ def test_products_are_archived_with_their_preparation(store: Store) -> None:
 
 
 def test_a_cycle_is_refused_with_its_path(store: Store) -> None:
-    assert _faults(store, "preparations", part("own", ["own"])) == [("unknown_item", "/lines/0/item")]
+    assert _faults(store, "preparations", part("own", ["own"])) == [("item_unknown", "/lines/0/item")]
     put(store, "preparations", part("own", ["water"]))
     assert _faults(store, "preparations", part("own", ["own"])) == [("cycle", "/lines")]
     put(store, "preparations", part("c", ["water"]))

@@ -1,0 +1,197 @@
+"""Two stores that differ only in prices, and everything that a key for labels can ask of them."""
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+import httpx
+import time_machine
+
+from service.settings import Settings
+from tests.api.bar import Money, write
+from tests.api.conftest import Client
+
+SECRET = {"secret": "A" * 43, "prefix": "0123456789ab"}
+WRITTEN, CHANGED, ASKED = (datetime(2026, 11, day, 12, tzinfo=UTC) for day in (20, 23, 25))
+DEAR = Money(
+    factor=7, currency="USD", margin="61", choose="preferred",
+    terrace_target={"cash_margin": {"amount": "9.00", "currency": "USD"}},
+)  # fmt: skip
+"""Other sums, another currency, another choice, and a target that does not even fit the group's currency."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """One request; ``again``: asked once more with the ETag of the first answer."""
+
+    method: str
+    path: str
+    content: bytes | None = None
+    headers: tuple[tuple[str, str], ...] = ()
+
+
+class Twins:
+    """A store with low prices that stay, and one with high prices that go on changing."""
+
+    def __init__(self) -> None:
+        with time_machine.travel(WRITTEN, tick=False):
+            self.one, self.other = Client(Settings()), Client(Settings())
+            write(self.one)
+            write(self.other, DEAR)
+            self.key = self.one.key("labels:read", **SECRET)
+            assert self.other.key("labels:read", **SECRET) == self.key
+        with time_machine.travel(CHANGED, tick=False):
+            change_prices(self.other)
+
+    def difference(self, asked: Question) -> str | None:
+        """What tells the two apart; ``None`` where nothing does."""
+        return self.compared(asked)[1]
+
+    def compared(self, asked: Question) -> tuple[httpx.Response, str | None]:
+        """The answer of the first store, and what tells it from the other's."""
+        one, other = (_told(client, self.key, asked) for client in (self.one, self.other))
+        if _seen(one) == _seen(other):
+            return one, None
+        here, there = (str(_seen(one)), str(_seen(other))) if one.content == other.content else (one.text, other.text)
+        at = next((place for place, pair in enumerate(zip(here, there, strict=False)) if pair[0] != pair[1]), 0)
+        return one, f"{asked}: {here[max(0, at - 80) : at + 80]} / {there[max(0, at - 80) : at + 80]}"
+
+    def close(self) -> None:
+        """Ends both."""
+        self.one.close()
+        self.other.close()
+
+
+def change_prices(client: Client) -> None:
+    """Prices, menu prices and pricing of a store are changed, several times and in several ways."""
+    for number in range(3):
+        for offer in ("rum-case", "sugar", "fizz", "cordial", "rum-cellar"):
+            patch = {"price": {"amount": f"{200 + number}.50", "currency": "EUR"}, "delivery": f"{number}.25",
+                     "discount_percent": str(number), "rebate": "0.10", "deposit": None, "preferred": number == 1,
+                     "duty": "suspended" if number == 2 else "paid"}  # fmt: skip
+            day = "?valid_from=2027-01-01" if number == 2 else ""
+            _written(client, "PATCH", f"/v1/offers/{offer}", patch, day)
+        for menu in ("evening", "deck"):
+            body = client.get(f"/v1/menus/{menu}").json()
+            entries = [{**entry, "menu_price": f"{30 + number}.00"} for entry in body["entries"]]
+            _written(client, "PATCH", f"/v1/menus/{menu}", {"entries": entries})
+        pricing = {
+            "allowances": {"over_pour_percent": str(number), "spillage_percent": "2"}, "target": None,
+            "tax": {"rate_percent": str(10 + number)}, "labour": {"minutes": 3, "rate_per_hour": "20"},
+        }  # fmt: skip
+        _written(client, "PATCH", "/v1/venues/group", {"pricing": pricing})
+    _written(client, "POST", "/v1/offers/fizz/archive", None)
+    _written(client, "POST", "/v1/offers/fizz/reinstate", None)
+
+
+def _written(client: Client, method: str, path: str, body: Any, query: str = "") -> None:
+    headers = {"If-Match": "*"} if method == "PATCH" else {}
+    answer = client.ask(method, path + query, headers=headers, **({} if body is None else {"json": body}))
+    assert answer.status_code == 200, answer.text
+
+
+def _told(client: Client, key: dict[str, str], asked: Question) -> httpx.Response:
+    headers = [*key.items(), ("X-Request-Id", "same"), *asked.headers]
+    return client.ask(asked.method, asked.path, content=asked.content, headers=headers)
+
+
+def _seen(answer: httpx.Response) -> tuple[int, list[tuple[str, str]], bytes]:
+    return answer.status_code, sorted(answer.headers.multi_items()), answer.content
+
+
+DRINKS = ("quay-sour", "pier-punch", "almond-light", "none")
+VENUES = ("", "venue=group", "venue=terrace", "venue=cellar", "venue=none")
+MENUS = ("", "menu=evening", "menu=deck", "menu=board", "menu=none")
+DAYS = ("", "as_of=2026-11-19", "as_of=2026-11-22", "as_of=2026-11-24", "as_of=2027-02-01", "as_of=2025-01-01")
+OTHERS = ("", "currency=EUR", "currency=USD", "currency=ZZZ", "jurisdiction=US", "jurisdiction=EU,GB", "data_version=3",
+          "data_version=99", "data_version=0", "cost_version=1", "cost_version=99",
+          "with=double", "price=1")  # fmt: skip
+
+
+def questions() -> Iterator[Question]:
+    """Well over two thousand requests that a key for labels may send."""
+    yield from (Question("GET", path) for path in _addresses())
+    yield from (Question("HEAD", path) for path in itertools.islice(_addresses(), 0, None, 7))
+    yield from _evaluations()
+    for method, path in itertools.product(("POST", "PUT", "PATCH", "DELETE"), _entries()):
+        yield Question(method, path, b"{}" if method != "DELETE" else None, (("If-Match", "*"),))
+    for method in ("TRACE", "OPTIONS", "POST"):
+        yield from (Question(method, path) for path in ("/v1/labels", "/v1/drinks/quay-sour/label", "/metrics", "/"))
+
+
+def _addresses() -> Iterator[str]:
+    for drink, what in itertools.product(DRINKS, ("label", "evaluation")):
+        for venue, menu, day in itertools.islice(itertools.product(VENUES, MENUS, DAYS), 0, None, 2):
+            yield _with(f"/v1/drinks/{drink}/{what}", venue, menu, day)
+        for other, day in itertools.product(OTHERS, DAYS):
+            yield _with(f"/v1/drinks/{drink}/{what}", other, day)
+    for venue, menu, other in itertools.product(VENUES, MENUS, OTHERS):
+        yield _with("/v1/labels", venue, menu, other)
+    for size, day in itertools.product((1, 2, 100, 0), DAYS):
+        yield _with("/v1/labels", f"page_size={size}", day)
+    for path in _entries():
+        yield from (path, path + "/revisions", path + "?fields=price")
+    for kind in KINDS:
+        for query in ("page_size=1", "page_size=2", "kind=spirit", "text=e", "text=12.00", "text=84", "item=pier-rum",
+                      "supplier=quay", "external_id=PLU:1", "archived=only", "archived=include", "sort=price",
+                      "page_token=cXVheS1zb3Vy", "page_token=x", "text=currency"):  # fmt: skip
+            yield f"/v1/{kind}?{query}"
+    for size, cursor in itertools.product((1, 2, 3, 50, 100, 0), ("", "0.", "3.", "5.quay-sour", "9.x", "99.", "x")):
+        yield _with("/v1/changes/labels", f"page_size={size}", cursor and f"cursor={cursor}")
+    for path in (
+        "/openapi.json", "/docs", "/livez", "/readyz", "/metrics", "/v1/items", "/v1/items/lime-juice", "/v1/measures",
+        "/v1/jurisdictions", "/v1/jurisdictions/EU", "/v1/costs", "/v1/costs?menu=evening", "/v1/changes/costs",
+        "/v1/audit", "/v1/keys", "/v1/keys/none", "/nothing", "/v1/physics/proof?us_proof=80",
+    ):  # fmt: skip
+        yield path
+    for drink, what in itertools.product(DRINKS, ("cost", "margin", "price", "costs")):
+        yield f"/v1/drinks/{drink}/{what}"
+
+
+KINDS = ("drinks", "menus", "venues", "ingredients", "preparations", "offers", "suppliers")
+
+
+def _entries() -> Iterator[str]:
+    ids = (
+        "quay-sour",
+        "evening",
+        "deck",
+        "board",
+        "group",
+        "terrace",
+        "pier-rum",
+        "tea-syrup",
+        "rum-case",
+        "quay",
+        "none",
+    )
+    yield from (f"/v1/{kind}" for kind in KINDS)
+    yield from (f"/v1/{kind}/{entry_id}" for kind, entry_id in itertools.product(KINDS, ids))
+
+
+def _evaluations() -> Iterator[Question]:
+    lines = ("pier-rum", "tea-syrup", "odd-cordial", "lime-juice", "none", "sparkling-wine-dry", "rum-cas")
+    own = {"id": "rum-case", "item": "pier-rum", "supplier": "Own", "pack": {"size": "700 ml"},
+           "price": {"amount": "1.00", "currency": "EUR"}}  # fmt: skip
+    for item, more in itertools.product(lines, (
+        {}, {"include": ["cost", "price"]}, {"include": ["alcohol"]}, {"trace": True}, {"offers": [own]},
+        {"pricing": {"currency": "JPY", "menu_price": "9"}},
+        {"pricing": {"currency": "EUR", "choose": {"pier-rum": "rum-case"}}},
+        {"as_of": "2026-11-19"}, {"offers": [{**own, "price": {"amount": "x", "currency": "EUR"}}]},
+    )):  # fmt: skip
+        for amount in ("40 ml", "1 oz", "10 g"):
+            body = {"drink": {"id": "mine", "name": "Mine", "lines": [{"item": item, "amount": amount}]}, **more}
+            yield Question("POST", "/v1/evaluate", _json(body), (("Content-Type", "application/json"),))
+    for raw in (b"", b"{", b"[]", b'{"drink": 1}', b"\xff", b'{"a": 1, "a": 2}'):
+        yield Question("POST", "/v1/evaluate", raw)
+
+
+def _json(body: object) -> bytes:
+    return httpx.Request("POST", "http://bar.test", json=body).content
+
+
+def _with(path: str, *queries: str) -> str:
+    query = "&".join(part for part in queries if part)
+    return f"{path}?{query}" if query else path
