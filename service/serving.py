@@ -4,6 +4,7 @@ A stop is announced first: /readyz says that the service is stopping and answers
 whoever spreads the load goes elsewhere. Then no connection is taken, what was begun is finished, and the exit is 0.
 """
 
+import asyncio
 import contextlib
 import gc
 import logging
@@ -33,6 +34,8 @@ _GRACE_S: Final = 10
 """How long requests that were begun may take to end."""
 _LAST_S: Final = 14
 """How long after the signal a worker that does not end is killed."""
+_PATIENCE_S: Final = 20
+"""How long a start waits for a store that others hold."""
 _LOG: Final = logging.getLogger("washline")
 
 
@@ -62,6 +65,12 @@ class _Server(uvicorn.Server):
             self.should_exit = True
         return await super().on_tick(counter)
 
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """Takes what has knocked before the door closes: a loop that was busy may not have looked for a while."""
+        for pause in (0.0, 0.0, 0.0, 0.05, 0.0, 0.0, 0.0):  # Each turn of the loop accepts, then reads, then begins.
+            await asyncio.sleep(pause)
+        await super().shutdown(sockets)
+
 
 def serve(current: Settings) -> None:
     """Serves until it is told to stop. Exits with 1, and a message, where it cannot start."""
@@ -75,16 +84,28 @@ def serve(current: Settings) -> None:
     app.state.store.close()
     gc.freeze()  # What the workers share stays shared.
     with _listening(current) as listener:
-        _supervise(current.workers, partial(_work, current, listener))
+        _supervise(current.workers, partial(_work, current, listener), listener)
 
 
 def _application(current: Settings) -> FastAPI:
     if not current.on_loopback and not current.require_keys:
         _refuse("WASHLINE_HOST is not the loopback: set WASHLINE_REQUIRE_KEYS=1, and make keys with `key make`.")
     try:
-        return create_app(current)
+        return _patient_app(current)
     except (StoreFault, StoreBusy, StoreFull) as fault:
         _refuse(str(fault))
+
+
+def _patient_app(current: Settings) -> FastAPI:
+    """The application; others that start at the same time on the same store are waited for."""
+    begun = time.monotonic()
+    while True:
+        try:
+            return create_app(current)
+        except StoreBusy:
+            if time.monotonic() - begun > _PATIENCE_S:
+                raise
+            time.sleep(0.2)
 
 
 def _refuse(why: str) -> NoReturn:
@@ -142,10 +163,10 @@ def _listening(current: Settings) -> Iterator[socket.socket]:
 
 def _work(current: Settings, listener: socket.socket) -> None:
     parent = os.getppid()
-    _run(create_app(current), current, listener, parent)
+    _run(_patient_app(current), current, listener, parent)
 
 
-def _supervise(count: int, work: Callable[[], None]) -> None:
+def _supervise(count: int, work: Callable[[], None], listener: socket.socket) -> None:
     """Keeps ``count`` workers running until SIGTERM or SIGINT, then waits for them to end."""
     workers: dict[int, float] = {}
     stopping = False
@@ -154,6 +175,7 @@ def _supervise(count: int, work: Callable[[], None]) -> None:
         nonlocal stopping
         stopping = True
         signal.alarm(_LAST_S)
+        listener.close()  # Once the workers have closed theirs, nobody is left waiting at it.
         _send(workers, signal.SIGTERM)
 
     for number in (signal.SIGTERM, signal.SIGINT):

@@ -72,11 +72,15 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     app.state.used_keys = {}
     app.state.snapshots = Snapshots(app.state.store)
     app.state.answers = Answers()
-    if current.demo:
-        from service.seeding import seed_demo  # an invented bar has no place in a start without it
+    try:
+        if current.demo:
+            from service.seeding import seed_demo  # an invented bar has no place in a start without it
 
-        seed_demo(app.state.store, app.state.embedded)
-    settle_demo_keys(app.state.store, wanted=current.demo and current.on_loopback)
+            seed_demo(app.state.store, app.state.embedded)
+        settle_demo_keys(app.state.store, wanted=current.demo and current.on_loopback)
+    except Exception:
+        app.state.store.close()
+        raise
     for router in ROUTERS:
         app.include_router(router)
     if current.demo:

@@ -13,7 +13,7 @@ from service.rules import rules
 
 router = APIRouter(tags=["health"])
 
-_PATIENCE_S: Final = 1.5
+_PATIENCE_S: Final = 1.0
 """How long a store may take to answer before the service is not ready."""
 
 

@@ -140,6 +140,11 @@ def translated() -> Iterator[None]:
         raise _fault_of(fault) from fault
 
 
+def is_busy(fault: DBAPIError) -> bool:
+    """Whether a database says that somebody else holds what is wanted, so that waiting helps."""
+    return "locked" in str(fault.orig).lower() or getattr(fault.orig, "sqlstate", None) in {"55P03", "57014"}
+
+
 def _fault_of(fault: DBAPIError) -> Exception:
     said = str(fault.orig).lower()
     state = getattr(fault.orig, "sqlstate", None)

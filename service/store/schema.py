@@ -8,7 +8,8 @@ from typing import Final
 from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import DBAPIError
 
-from service.errors import StoreFault
+from service.errors import StoreBusy, StoreFault
+from service.store.engine import is_busy
 from service.store.tables import METADATA
 
 HEAD: Final = "0001"
@@ -26,7 +27,6 @@ _SAID: Final = {
     "not a database": _DAMAGED,
     "malformed": _DAMAGED,
     "full": "The disk is full.",
-    "locked": "Another program holds the database file; end it, then start again.",
 }
 """What SQLite says while a file is opened, and what to do about it."""
 
@@ -56,6 +56,8 @@ def told_why(engine: Engine) -> Iterator[None]:
     try:
         yield
     except DBAPIError as fault:
+        if is_busy(fault):
+            raise StoreBusy("Another program holds the database; end it, then start again.") from fault
         raise StoreFault(_reason(engine, fault)) from fault
 
 

@@ -38,12 +38,16 @@ class Client:
 
     def __init__(self, port: int, key: str | None = None, timeout_s: float = 30.0) -> None:
         self._connection = http.client.HTTPConnection("127.0.0.1", port, timeout=timeout_s)
+        self._asked_at = time.monotonic()
         self._key = {} if key is None else {"Authorization": f"Bearer {key}"}
 
     def ask(self, method: str, path: str, body: Any = None, **headers: str) -> Told:
         """The answer. Headers are named with underscores. Raises :class:`Lost`."""
         named = {name.replace("_", "-"): value for name, value in headers.items()} | self._key
         content = None if body is None else json.dumps(body).encode()
+        if time.monotonic() - self._asked_at > 2:  # The service ends a connection that was idle for five seconds.
+            self._connection.close()
+        self._asked_at = time.monotonic()
         if content is not None:
             named["Content-Type"] = "application/json"
         try:

@@ -171,6 +171,14 @@ class _Steady(threading.Thread):
         client.close()
 
 
+def _some_more(writers: list[_Steady]) -> None:
+    """Returns once five more writes are acknowledged."""
+    begun, before = time.monotonic(), sum(len(writer.acknowledged) for writer in writers)
+    while sum(len(writer.acknowledged) for writer in writers) < before + 5:
+        assert time.monotonic() - begun < 30, "too few writes to prove anything"
+        time.sleep(0.01)
+
+
 @pytest.mark.parametrize("way", ["fast", "immediate", "kill", "connections"])
 def test_postgresql_goes_and_comes_back(forks: Forks, way: str) -> None:
     """No manual step, nothing lost, nothing twice; what a broken commit became is told by its Idempotency-Key."""
@@ -182,7 +190,7 @@ def test_postgresql_goes_and_comes_back(forks: Forks, way: str) -> None:
         writer.start()
     client = Client(group.port)
     for _ in range(FACTOR):
-        time.sleep(0.3)
+        _some_more(writers)
         if way == "connections":
             assert server.end_connections(url.rpartition("/")[2]) > 0
         else:
@@ -197,6 +205,7 @@ def test_postgresql_goes_and_comes_back(forks: Forks, way: str) -> None:
         while client.ask("GET", "/readyz").status != 200 or _create(client, "back").status != 201:
             assert time.monotonic() - begun <= 5.0
             time.sleep(0.05)
+        _some_more(writers)
     for writer in writers:
         writer.ends.set()
     for writer in writers:
