@@ -13,11 +13,14 @@ from service.api.answers import COST, LABEL, Asked, evaluated, question_of, snap
 from service.api.documentation import QUERY_REFUSALS, answered_with
 from service.api.parameters import each_once
 from service.api.problems import Fault, of_faults
+from service.api.scopes import Principal
+from service.api.stored import visible
 from service.errors import InputFault, InputFaults, NotFound
 from service.report import answer
 from service.store.changes import Change, changes_after
+from service.store.kinds import KINDS
 from service.store.ledger import EVER
-from service.store.listing import audit_after
+from service.store.listing import Audited, audit_after
 
 router = APIRouter(tags=["history"], dependencies=[Depends(each_once(FeedQuery, AuditQuery))])
 
@@ -126,10 +129,24 @@ async def list_audit(request: Request, query: Annotated[AuditQuery, Query()]) ->
     return await run_in_threadpool(_audit, request, query)
 
 
+def _may_read(row: Audited, principal: Principal) -> bool:
+    """Whether a key may know of a change: one for a venue reads nothing of other venues, nor of keys and lists."""
+    if principal.venue is None:
+        return True
+    bodies = [json.loads(text) for text in (row.before, row.after) if text is not None]
+    return row.kind in KINDS and all(visible(row.kind, body, principal) for body in bodies)
+
+
 def _audit(request: Request, query: AuditQuery) -> Response:
+    rows: list[Audited] = []
+    after, more = query.after, True
     with request.app.state.store.reading() as connection:
-        rows = audit_after(connection, query.after, query.page_size + 1, query.kind, query.id)
-    page = rows[: query.page_size]
+        while more and len(rows) <= query.page_size:  # What a key may not know of is passed over, so pages stay full.
+            found = audit_after(connection, after, query.page_size + 1, query.kind, query.id)
+            more = len(found) > query.page_size
+            rows += [row for row in found if _may_read(row, request.state.principal)]
+            after = found[-1].sequence if found else after
+    more, page = len(rows) > query.page_size, rows[: query.page_size]
     content = {
         "rows": [
             {"sequence": row.sequence, "recorded_at": row.recorded_at, "key_id": row.key_id,
@@ -138,6 +155,6 @@ def _audit(request: Request, query: AuditQuery) -> Response:
              "after": None if row.after is None else json.loads(row.after)}
             for row in page
         ],
-        "next_after": page[-1].sequence if len(rows) > len(page) else None,
+        "next_after": page[-1].sequence if more else None,
     }  # fmt: skip
     return Response(json.dumps(content, ensure_ascii=False).encode(), media_type="application/json")
