@@ -72,7 +72,7 @@ def _moved(request: Request, feed: str, change: Change) -> dict[str, Any] | None
     before, after = (
         _told(request, feed, change.drink, day, version) for version in (change.version - 1, change.version)
     )
-    if before == after and change.why != "rules":
+    if change.why != "rules" and _compared(feed, before) == _compared(feed, after):
         return None
     shown = _cost_shown if feed == "costs" else _label_shown
     return {
@@ -93,6 +93,14 @@ def _told(request: Request, feed: str, drink: str, day: date, version: int) -> d
     body = answer(evaluation, question_of(asked))
     body.pop("meta")
     return body
+
+
+def _compared(feed: str, body: dict[str, Any] | None) -> object:
+    """What has to differ for a drink to have moved: of costs the sums, not the offers that were passed over."""
+    if body is None or "fault" in body or feed == "labels":
+        return body
+    sums = {name: value for name, value in body["cost"].items() if name != "choices"}
+    return sums, body["price"], [(line["item"], line.get("cost")) for line in body["lines"]]
 
 
 def _cost_shown(body: dict[str, Any] | None) -> dict[str, Any] | None:
