@@ -150,7 +150,7 @@ def _with_refusals_of_the_door(operation: dict[str, Any]) -> None:
         (429, "The key's quota is used up; see Retry-After."),
         (503, "The store cannot take this now; send it again."),
     ):
-        operation["responses"].setdefault(str(status), {"description": description, "content": _PROBLEM})
+        operation["responses"].setdefault(str(status), {"description": description, "content": copy.deepcopy(_PROBLEM)})
     operation["responses"] = dict(sorted(operation["responses"].items()))
 
 

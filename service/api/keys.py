@@ -9,9 +9,10 @@ from sqlalchemy import Connection
 
 from schemas.catalogue import KeyRequest
 from service.api.documentation import NOT_FOUND, REFUSALS, WRITE_REFUSALS, answered_with, json_body
-from service.api.problems import Fault, of_faults
+from service.api.problems import Fault, Problem, of_faults
 from service.api.stored import ledger_of, written_document
 from service.api.validation import taken
+from service.errors import NotFound
 from service.store import keys
 from service.store.ledger import current
 
@@ -38,7 +39,8 @@ async def list_keys(request: Request) -> Response:
 
     def read() -> Response:
         with request.app.state.store.reading() as connection:
-            return _json({"keys": [view(key) for key in keys.all_keys(connection)]})
+            found = [key for key in keys.all_keys(connection) if _known(request, key)]
+            return _json({"keys": [view(key) for key in found]})
 
     return await run_in_threadpool(read)
 
@@ -55,6 +57,8 @@ async def create_key(request: Request) -> Response:
 
     def write() -> Response:
         with request.app.state.store.writing() as connection:
+            if request.state.principal.venue not in (None, asked.venue):
+                raise Problem(403, "venue-only", "This key makes keys for its one venue, and no others.")
             _check_venue(connection, asked.venue)
             key, text = keys.new_key(connection, asked.name, asked.scopes, asked.venue, asked.expires_on)
             ledger = ledger_of(request, connection)
@@ -62,6 +66,18 @@ async def create_key(request: Request) -> Response:
             return _json({**view(key), "key": text}, 201)
 
     return await run_in_threadpool(write)
+
+
+def _known(request: Request, key: keys.Key) -> bool:
+    """Whether the caller may know of a key: one for a venue knows those of its venue alone."""
+    return request.state.principal.venue in (None, key.venue)
+
+
+def _key_of(request: Request, connection: Connection, key_id: str) -> keys.Key:
+    key = keys.key_of_id(connection, key_id)
+    if not _known(request, key):
+        raise NotFound
+    return key
 
 
 def _check_venue(connection: Connection, venue: str | None) -> None:
@@ -78,7 +94,7 @@ async def read_key(request: Request, key_id: KeyId) -> Response:
 
     def read() -> Response:
         with request.app.state.store.reading() as connection:
-            return _json(view(keys.key_of_id(connection, key_id)))
+            return _json(view(_key_of(request, connection, key_id)))
 
     return await run_in_threadpool(read)
 
@@ -92,7 +108,7 @@ async def revoke_key(request: Request, key_id: KeyId) -> Response:
 
     def write() -> Response:
         with request.app.state.store.writing() as connection:
-            before = keys.key_of_id(connection, key_id)
+            before = _key_of(request, connection, key_id)
             after = keys.revoke(connection, key_id)
             if before.revoked_at is None:
                 ledger = ledger_of(request, connection)

@@ -13,10 +13,13 @@ from service.api.answers import COST, LABEL, Asked, answered, snapshot_of
 from service.api.documentation import QUERY_REFUSALS, answered_with
 from service.api.parameters import each_once
 from service.api.problems import Fault, of_faults
+from service.api.scopes import Principal
+from service.api.stored import visible
 from service.errors import InputFault, InputFaults, NotFound
 from service.store.changes import Change, changes_after
+from service.store.kinds import KINDS
 from service.store.ledger import EVER
-from service.store.listing import audit_after
+from service.store.listing import Audited, audit_after
 
 router = APIRouter(tags=["history"], dependencies=[Depends(each_once(FeedQuery, AuditQuery))])
 
@@ -68,7 +71,7 @@ def _moved(request: Request, feed: str, change: Change) -> dict[str, Any] | None
     before, after = (
         _told(request, feed, change.drink, day, version) for version in (change.version - 1, change.version)
     )
-    if before == after and change.why != "rules":
+    if change.why != "rules" and _compared(feed, before) == _compared(feed, after):
         return None
     shown = _cost_shown if feed == "costs" else _label_shown
     return {
@@ -88,6 +91,14 @@ def _told(request: Request, feed: str, drink: str, day: date, version: int) -> d
         return {"fault": str(fault)}
     body.pop("meta")
     return body
+
+
+def _compared(feed: str, body: dict[str, Any] | None) -> object:
+    """What has to differ for a drink to have moved: of costs the sums, not the offers that were passed over."""
+    if body is None or "fault" in body or feed == "labels":
+        return body
+    sums = {name: value for name, value in body["cost"].items() if name != "choices"}
+    return sums, body["price"], [(line["item"], line.get("cost")) for line in body["lines"]]
 
 
 def _cost_shown(body: dict[str, Any] | None) -> dict[str, Any] | None:
@@ -124,10 +135,24 @@ async def list_audit(request: Request, query: Annotated[AuditQuery, Query()]) ->
     return await run_in_threadpool(_audit, request, query)
 
 
+def _may_read(row: Audited, principal: Principal) -> bool:
+    """Whether a key may know of a change: one for a venue reads nothing of other venues, nor of keys and lists."""
+    if principal.venue is None:
+        return True
+    bodies = [json.loads(text) for text in (row.before, row.after) if text is not None]
+    return row.kind in KINDS and all(visible(row.kind, body, principal) for body in bodies)
+
+
 def _audit(request: Request, query: AuditQuery) -> Response:
+    rows: list[Audited] = []
+    after, more = query.after, True
     with request.app.state.store.reading() as connection:
-        rows = audit_after(connection, query.after, query.page_size + 1, query.kind, query.id)
-    page = rows[: query.page_size]
+        while more and len(rows) <= query.page_size:  # What a key may not know of is passed over, so pages stay full.
+            found = audit_after(connection, after, query.page_size + 1, query.kind, query.id)
+            more = len(found) > query.page_size
+            rows += [row for row in found if _may_read(row, request.state.principal)]
+            after = found[-1].sequence if found else after
+    more, page = len(rows) > query.page_size, rows[: query.page_size]
     content = {
         "rows": [
             {"sequence": row.sequence, "recorded_at": row.recorded_at, "key_id": row.key_id,
@@ -136,6 +161,6 @@ def _audit(request: Request, query: AuditQuery) -> Response:
              "after": None if row.after is None else json.loads(row.after)}
             for row in page
         ],
-        "next_after": page[-1].sequence if len(rows) > len(page) else None,
+        "next_after": page[-1].sequence if more else None,
     }  # fmt: skip
     return Response(json.dumps(content, ensure_ascii=False).encode(), media_type="application/json")

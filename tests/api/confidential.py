@@ -175,14 +175,15 @@ def _evaluations() -> Iterator[Question]:
     lines = ("pier-rum", "tea-syrup", "odd-cordial", "lime-juice", "none", "sparkling-wine-dry", "rum-cas")
     own = {"id": "rum-case", "item": "pier-rum", "supplier": "Own", "pack": {"size": "700 ml"},
            "price": {"amount": "1.00", "currency": "EUR"}}  # fmt: skip
-    for item, more in itertools.product(lines, (
+    variants: tuple[dict[str, Any], ...] = (
         {}, {"include": ["cost", "price"]}, {"include": ["alcohol"]}, {"trace": True}, {"offers": [own]},
         {"pricing": {"currency": "JPY", "menu_price": "9"}},
         {"pricing": {"currency": "EUR", "choose": {"pier-rum": "rum-case"}}},
         {"as_of": "2026-11-19"}, {"offers": [{**own, "price": {"amount": "x", "currency": "EUR"}}]},
-    )):  # fmt: skip
+    )  # fmt: skip
+    for item, more in itertools.product(lines, variants):
         for amount in ("40 ml", "1 oz", "10 g"):
-            body = {"drink": {"id": "mine", "name": "Mine", "lines": [{"item": item, "amount": amount}]}, **more}
+            body: Any = {"drink": {"id": "mine", "name": "Mine", "lines": [{"item": item, "amount": amount}]}, **more}
             yield Question("POST", "/v1/evaluate", _json(body), (("Content-Type", "application/json"),))
     for raw in (b"", b"{", b"[]", b'{"drink": 1}', b"\xff", b'{"a": 1, "a": 2}'):
         yield Question("POST", "/v1/evaluate", raw)

@@ -10,9 +10,10 @@ import pytest
 import time_machine
 
 from service.api import answers, stored
+from service.api.conditional import etag_of, tagged
 from service.api.scopes import Principal
 from service.store.kinds import text_of
-from service.store.ledger import Ledger
+from service.store.ledger import Ledger, current
 from tests.api.confidential import ASKED, Question, Twins, questions
 
 LEAST = 2000
@@ -102,9 +103,9 @@ def _always_stamped(patch: pytest.MonkeyPatch) -> None:
 def _tag_over_everything(patch: pytest.MonkeyPatch) -> None:
     def leaky(request: Any, kind: Any, entry_id: str) -> Any:
         with request.app.state.store.reading() as connection:
-            held = stored.may_see(kind.name, stored.current(connection, kind.name, entry_id), request.state.principal)
+            held = stored.may_see(kind.name, current(connection, kind.name, entry_id), request.state.principal)
         content = stored.shown(kind.name, held.text, request.state.principal)
-        return stored.tagged(request, content, tag=stored.etag_of(held.text.encode()))
+        return tagged(request, content, tag=etag_of(held.text.encode()))
 
     patch.setattr(stored, "_read", leaky)
 

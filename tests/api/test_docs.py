@@ -118,7 +118,10 @@ def test_every_operation_has_a_good_and_a_refused_example(document: dict[str, An
             for content in answer.get("content", {}).values()
             for name in content.get("examples", {})
         }
-        assert shown == {file.stem for file in files}, path
+        silent = {
+            file.stem for file in files if json.loads(file.read_text(encoding="utf-8"))["response"]["status"] == 204
+        }
+        assert shown == {file.stem for file in files} - silent, path
 
 
 class _Outside(HTMLParser):
@@ -177,7 +180,7 @@ def test_good_examples_stand_before_refused_ones_which_say_so(demo_client: Clien
         marks = [summary.split(",")[0] for summary in re.findall(r"<summary>(.*?)</summary>", section)]
         good = [mark for mark in marks if mark == "Good"]
         refused = [mark for mark in marks if re.fullmatch(r"Refused \(4\d\d\)", mark)]
-        assert good
+        assert good or "204" in operation["responses"]
         assert refused
         assert marks == good + refused
 

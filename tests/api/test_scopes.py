@@ -5,8 +5,9 @@ The expectation is written here from the contract ("Errors, limits, scopes") and
 
 import itertools
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
+from typing import Any
 
 import pytest
 import time_machine
@@ -87,7 +88,7 @@ def test_every_operation_answers_each_set_of_scopes_as_the_contract_says(closed:
     for held in SETS:
         header = closed.key(*held) if held else closed.key()
         for method, template, address in operations:
-            body = {"json": {}} if method in ("POST", "PUT", "PATCH") else {}
+            body: dict[str, Any] = {"json": {}} if method in ("POST", "PUT", "PATCH") else {}
             answer = closed.ask(method, address, headers=header, **body)
             admitted = answer.status_code != 403
             if admitted != _admits(method, template, held) or answer.status_code in (401, 429, 500):
@@ -111,7 +112,7 @@ def test_without_a_key_a_closed_service_answers_the_probes_alone(closed: Client)
 
 def test_without_a_key_an_open_service_answers_all_but_the_keys(bar: Client) -> None:
     for method, template, address in _asked(bar):
-        body = {"json": {}} if method in ("POST", "PUT", "PATCH") else {}
+        body: dict[str, Any] = {"json": {}} if method in ("POST", "PUT", "PATCH") else {}
         answer = bar.ask(method, address, **body)
         assert (answer.status_code == 403) is template.startswith("/v1/keys"), (method, template, answer.text)
 
@@ -140,7 +141,7 @@ def test_every_declared_operation_that_is_served_is_a_route(closed: Client) -> N
     assert all(isinstance(route, APIRoute) for route in routes_of(closed.app))
 
 
-WRONG = {
+WRONG: dict[str, Callable[[str], list[str]]] = {
     "empty": lambda text: [""], "bearer alone": lambda text: ["Bearer"], "no scheme": lambda text: [text],
     "another scheme": lambda text: [f"Basic {text}"], "truncated": lambda text: [f"Bearer {text[:-1]}"],
     "upper case": lambda text: [f"Bearer {text.upper()}"], "trailing space": lambda text: [f"Bearer {text} "],
