@@ -18,14 +18,20 @@ def etag_of(content: bytes) -> str:
     return f'"{hashlib.sha256(content).hexdigest()[:32]}"'
 
 
-def tagged(request: Request, content: bytes, headers: dict[str, str] | None = None, tag: str | None = None) -> Response:
+def tagged(
+    request: Request,
+    content: bytes,
+    headers: dict[str, str] | None = None,
+    tag: str | None = None,
+    media_type: str = "application/json",
+) -> Response:
     """The representation with its tag, or 304 where the caller has it."""
     tag = tag or etag_of(content)
     more = {"ETag": tag, "Cache-Control": "private, no-cache", "Vary": "Authorization", **(headers or {})}
     wanted = request.headers.get("if-none-match")
     if wanted is not None and (wanted.strip() == "*" or tag in _tags(wanted)):
         return Response(b"", 304, more)
-    return Response(content, 200, more, "application/json")
+    return Response(content, 200, more, media_type)
 
 
 def check_match(request: Request, current: str | None, *, required: bool = True) -> None:

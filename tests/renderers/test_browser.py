@@ -6,13 +6,15 @@ from typing import Any
 
 import pytest
 
+from service.renderers.bands import Band
+from service.renderers.batches import Batch, BatchRow
 from service.renderers.glass import glass_svg
 from service.renderers.json_ld import item_json_ld
 from service.renderers.label import Pack, label_of
 from service.renderers.menu import MenuRow, menu_of
 from service.renderers.page import POLICY
 from service.renderers.regime import allergen_names, columns_of
-from service.renderers.sheet import Band, Batch, BatchRow, sheet_of
+from service.renderers.sheet import sheet_of
 from tests.asked import DAY
 from tests.renderers.answers import DRINKS, Json, demo_answer, each_text, packed_answer, spec_of
 from tests.renderers.browsing import Browser, browser
