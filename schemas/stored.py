@@ -6,7 +6,7 @@ from pydantic import BeforeValidator, Field, StringConstraints
 
 from schemas._base import Input, Output
 from schemas.answer_money import AtMenuPrice
-from schemas.scalars import Currency, Day, Id, Jurisdiction
+from schemas.scalars import Currency, Day, Id, Jurisdiction, Text
 
 
 def _whole(value: object) -> object:
@@ -18,6 +18,10 @@ def _split(value: object) -> object:
     if isinstance(value, list) and len(value) == 1:
         value = value[0]
     return value.split(",") if isinstance(value, str) else value
+
+
+def _flag(value: object) -> object:
+    return {"true": True, "false": False}.get(value, value) if isinstance(value, str) else value
 
 
 Version = Annotated[int, BeforeValidator(_whole), Field(ge=0, le=10**12)]
@@ -47,6 +51,48 @@ class DrinkQuery(_AsOf):
 
     with_: Annotated[tuple[Id, ...] | None, BeforeValidator(_split), Field(alias="with", max_length=20)] = None
     """Modifiers of the drink, separated by commas, in their order."""
+    bands: Annotated[bool, BeforeValidator(_flag), Field(strict=True)] = False
+    """`true`: the answer says how sure its figures are; it takes some three times as long."""
+
+
+class PrintQuery(DrinkQuery):
+    """A question about one stored drink whose answer may be printed: a spec sheet (HTML) or a label panel (SVG)."""
+
+    serves: Annotated[int, BeforeValidator(_whole), Field(ge=1, le=10_000)] | None = None
+    """Serves of the batch on the sheet; none is printed unless given."""
+    net_ml: Annotated[str, StringConstraints(pattern=r"^[0-9]{1,6}(\.[0-9]{1,3})?$")] | None = None
+    """Net quantity of a packed drink in ml, as it is to be printed on the panel."""
+    lot: Text | None = None
+    """Lot of a packed drink."""
+    made_on: Day | None = None
+    """Day on which the pack was made."""
+    storage: Text | None = None
+    """How a packed drink is to be kept."""
+    responsible: Text | None = None
+    """Name and address of who answers for a packed drink."""
+
+    @property
+    def packed(self) -> bool:
+        """Whether anything of a pack is stated."""
+        stated = (self.net_ml, self.lot, self.made_on, self.storage, self.responsible)
+        return any(one is not None for one in stated)
+
+
+class MenuQuery(Input):
+    """A question about one stored menu."""
+
+    as_of: Day | None = None
+    """The day whose lines, specs and rules apply; today (UTC) unless given."""
+    venue: Id | None = None
+    """The venue whose settings apply where the menu is of none; the group's unless given."""
+    jurisdiction: Annotated[tuple[Jurisdiction, ...] | None, BeforeValidator(_split), Field(max_length=60)] = None
+    """Codes separated by commas; the venue's unless given. What is printed is in the words of the first."""
+    lang: Annotated[str, StringConstraints(pattern=r"^[A-Za-z]{1,8}(-[A-Za-z0-9]{1,8}){0,8}$")] | None = None
+    """Language of the texts for guests (BCP 47), before Accept-Language; one that is not held is English, marked."""
+    cost_version: Version | None = None
+    """The stamp of an earlier answer: what was known then. Needs `costs:read`."""
+    data_version: Version | None = None
+    """The stamp of an earlier label: what was known then."""
 
 
 class BulkQuery(_AsOf):
@@ -191,6 +237,41 @@ class BulkPage(Output):
     """For the next page; null on the last."""
     meta: dict[str, Any]
     """The day and the versions."""
+
+
+class MenuOf(Output):
+    """Which menu it is."""
+
+    id: str
+    """Its id."""
+    name: str
+    """As printed."""
+    venue: str | None
+    """The venue whose menu it is; null where it is the group's."""
+
+
+class MenuLabelRow(BulkRow):
+    """One line of a menu; the sections of a label, or the problem with it."""
+
+    name: str | None = None
+    """Of the drink; left out where there is a problem."""
+    section: str | None
+    """The heading it stands under."""
+    menu_price: str | None = None
+    """As on the menu; only where the key sees prices or the menu says that they are public."""
+    currency: str | None = None
+    """Of that price; null where the venue has none."""
+
+
+class MenuLabel(Output):
+    """What guests may read of a menu on one day."""
+
+    menu: MenuOf
+    """Which menu it is."""
+    drinks: tuple[MenuLabelRow, ...]
+    """In the order of the menu."""
+    meta: dict[str, Any]
+    """The day and the data version."""
 
 
 class FeedRow(Output):

@@ -30,7 +30,7 @@ OWN = "own"
 
 ALLERGEN, LABEL, STATEMENT = "allergen", "label", "statement"
 _OF_THE_RULES = (ALLERGEN, LABEL, STATEMENT)
-GROUPS = (*_OF_THE_RULES, "menu", "noun", "count", "phrase", "heading", "unit")
+GROUPS = (*_OF_THE_RULES, "menu", "noun", "count", "phrase", "heading", "unit", "print")
 """Groups of words; the keys of the first three are those of the rules, those of the others stand in en.toml."""
 
 

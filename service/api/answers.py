@@ -29,7 +29,7 @@ from schemas.catalogue import (
     Venue,
 )
 from schemas.evaluation import EvaluationRequest, Section
-from schemas.stored import BulkQuery, DrinkQuery
+from schemas.stored import BulkQuery, DrinkQuery, MenuQuery
 from service.amounts import Measures
 from service.api.conditional import tagged
 from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, answered_with
@@ -93,6 +93,7 @@ class Asked:
     jurisdictions: tuple[str, ...] | None
     day: date
     sections: tuple[Section, ...]
+    bands: bool = False
 
 
 def today() -> date:
@@ -192,7 +193,7 @@ def request_of(snapshot: Snapshot, asked: Asked) -> tuple[EvaluationRequest, Set
         _fields_set=None, drink=drink, ingredients=(), preparations=(), offers=(),
         pricing=held.pricing,
         measures=held.measures, house=held.house, jurisdictions=asked.jurisdictions or held.jurisdictions,
-        as_of=asked.day, include=asked.sections, trace=False, with_=asked.with_,
+        as_of=asked.day, include=asked.sections, trace=False, bands=asked.bands, with_=asked.with_,
     )  # fmt: skip
     return body, held
 
@@ -283,6 +284,7 @@ def question_of(asked: Asked) -> str:
     rows = [
         asked.drink, asked.venue, asked.menu, list(asked.with_), asked.currency,
         None if asked.jurisdictions is None else list(asked.jurisdictions), asked.day.isoformat(), list(asked.sections),
+        *(["bands"] if asked.bands else []),
     ]  # fmt: skip
     return hashlib.sha256(json.dumps(rows, separators=(",", ":")).encode()).hexdigest()
 
@@ -291,6 +293,20 @@ async def told(
     request: Request, query: DrinkQuery | BulkQuery, priced: bool, name: str, make: Callable[[Snapshot, date], bytes]
 ) -> Response:
     """An answer from the kept ones, or made now; ``priced``: whether it may depend on costs."""
+    content = await kept(request, query, priced, name, make)
+    return tagged(request, content, headers_of(wording_of(request)) | {"Vary": "Authorization, Accept-Language"})
+
+
+async def kept(
+    request: Request,
+    query: DrinkQuery | BulkQuery | MenuQuery,
+    priced: bool,
+    name: str,
+    make: Callable[[Snapshot, date], bytes],
+    *,
+    apart: bool = False,
+) -> bytes:
+    """The bytes of an answer; ``apart``: in another thread, for one that takes long."""
     state = request.app.state
     versions = request.state.versions
     day = query.as_of or today()
@@ -309,13 +325,12 @@ async def told(
         snapshot = state.snapshots.known(version, day)
         if snapshot is None:
             snapshot = await run_in_threadpool(state.snapshots.at, version, day)
-        content = make(snapshot, day)
+        content = await run_in_threadpool(make, snapshot, day) if apart else make(snapshot, day)
         state.answers.keep(key, content)
-    wording = wording_of(request)
-    return tagged(request, content, headers_of(wording) | {"Vary": "Authorization, Accept-Language"})
+    return content
 
 
-def _version_asked(request: Request, query: DrinkQuery | BulkQuery, priced: bool) -> int:
+def _version_asked(request: Request, query: DrinkQuery | BulkQuery | MenuQuery, priced: bool) -> int:
     """The cost version behind the stamp that is asked for. Raises :class:`Problem` 403 or 422."""
     versions = request.state.versions
     if query.cost_version is not None:
@@ -337,7 +352,8 @@ def asked_of(
 ) -> Asked:
     """The question in a query."""
     venue = venue_asked(snapshot, request.state.principal, query.venue, query.menu)
-    return Asked(drink, venue, query.menu, query.with_ or (), query.currency, query.jurisdiction or None, day, sections)
+    places = query.jurisdiction or None
+    return Asked(drink, venue, query.menu, query.with_ or (), query.currency, places, day, sections, query.bands)
 
 
 def _one(request: Request, query: DrinkQuery, drink: str, sections: tuple[Section, ...]) -> Callable[..., bytes]:
@@ -363,26 +379,6 @@ _ANSWERS: Final = {200: answered_with("Answer", "The sections asked for."), **NO
 async def read_drink_cost(request: Request, drink_id: DrinkId, query: Annotated[DrinkQuery, Query()]) -> Response:
     """Cost and price as of a day, at a venue."""
     return await told(request, query, True, "cost", _one(request, query, drink_id, COST))
-
-
-@router.get(
-    "/v1/drinks/{drink_id}/label", operation_id="read_drink_label", summary="What a guest may read of a stored drink",
-    response_model=None, responses=_ANSWERS,
-)  # fmt: skip
-async def read_drink_label(request: Request, drink_id: DrinkId, query: Annotated[DrinkQuery, Query()]) -> Response:
-    """Strength, standard drinks, nutrition and allergens; nothing of what it costs."""
-    return await told(request, query, False, "label", _one(request, query, drink_id, LABEL))
-
-
-@router.get(
-    "/v1/drinks/{drink_id}/evaluation", operation_id="read_drink_evaluation", summary="All that a key sees of a drink",
-    response_model=None, responses=_ANSWERS,
-)  # fmt: skip
-async def read_drink_evaluation(request: Request, drink_id: DrinkId, query: Annotated[DrinkQuery, Query()]) -> Response:
-    """The whole answer, without cost and price for keys without `costs:read`."""
-    costs = request.state.principal.sees_costs
-    sections = (*COST, *LABEL) if costs else LABEL
-    return await told(request, query, costs, "evaluation", _one(request, query, drink_id, sections))
 
 
 @router.get(

@@ -19,6 +19,7 @@ from service.api import (
     metrics,
     physics,
     price_lists,
+    printing,
     reference,
     stored,
     trail,
@@ -46,8 +47,8 @@ from service.store.snapshot import Snapshots
 from service.store.store import Store
 
 ROUTERS = (
-    evaluations.router, stored.router, answers.router, trail.router, price_lists.router, keys.router, physics.router,
-    reference.router, health.router, metrics.router,
+    evaluations.router, stored.router, answers.router, printing.router, trail.router, price_lists.router, keys.router,
+    physics.router, reference.router, health.router, metrics.router,
 )  # fmt: skip
 
 VERSION = "0.1.0"

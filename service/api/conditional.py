@@ -18,7 +18,13 @@ def etag_of(content: bytes) -> str:
     return f'"{hashlib.sha256(content).hexdigest()[:32]}"'
 
 
-def tagged(request: Request, content: bytes, headers: dict[str, str] | None = None, tag: str | None = None) -> Response:
+def tagged(
+    request: Request,
+    content: bytes,
+    headers: dict[str, str] | None = None,
+    tag: str | None = None,
+    media_type: str = "application/json",
+) -> Response:
     """The representation with its tag, or 304 where the caller has it."""
     tag = tag or etag_of(content)
     kept = "no-store" if request.state.principal.sees_prices else "private, no-cache"
@@ -26,7 +32,7 @@ def tagged(request: Request, content: bytes, headers: dict[str, str] | None = No
     wanted = request.headers.get("if-none-match")
     if wanted is not None and (wanted.strip() == "*" or tag in _tags(wanted)):
         return Response(b"", 304, more)
-    return Response(content, 200, more, "application/json")
+    return Response(content, 200, more, media_type)
 
 
 def check_match(request: Request, current: str | None, *, required: bool = True) -> None:

@@ -2,6 +2,7 @@
 
 import copy
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -67,9 +68,9 @@ def answered_with(model: str, description: str) -> dict[str, Any]:
     return {"description": description, "content": {"application/json": {"schema": schema}}}
 
 
-def printed(answered: dict[str, Any]) -> dict[str, Any]:
+def printed(answered: dict[str, Any], offered: Sequence[str] = OFFERED) -> dict[str, Any]:
     """An answer that Accept may ask for in every other type that is offered, each of which is text."""
-    others = {media_type: {"schema": {"type": "string"}} for media_type in OFFERED if media_type != JSON}
+    others = {media_type: {"schema": {"type": "string"}} for media_type in offered if media_type != JSON}
     return {**answered, "content": {**answered["content"], **others}}
 
 
@@ -97,6 +98,7 @@ def document(app: FastAPI) -> dict[str, Any]:
         KeyMade,
         KeyView,
         Margin,
+        MenuLabel,
         RevisionPage,
     )
 
@@ -115,7 +117,7 @@ def document(app: FastAPI) -> dict[str, Any]:
     )  # fmt: skip
     told = (
         Answer, ProblemModel, EntryPage, RevisionPage, Margin, BulkPage, Feed, AuditPage, KeyView, KeyMade, KeyList,
-        KeptPriceList, AllergenWork,
+        KeptPriceList, AllergenWork, MenuLabel,
     )  # fmt: skip
     _, extra = models_json_schema(
         [*((model, "validation") for model in bodies), *((model, "serialization") for model in told)],

@@ -14,7 +14,8 @@ from service.api.answers import COST, LABEL
 from service.api.body import body_of, document_of
 from service.api.documentation import NOT_ACCEPTABLE, REFUSALS, answered_with, json_body, printed
 from service.api.languages import PARAMETERS, headers_of, wording_of
-from service.api.negotiation import JSON, chosen, rendered
+from service.api.negotiation import JSON, chosen, headers_with
+from service.api.printing import printed_text
 from service.api.problems import of_input
 from service.api.validation import asked
 from service.errors import InputFault, InputFaults
@@ -78,11 +79,12 @@ async def evaluate_drink(request: Request) -> Response:
     headers = headers_of(wording) | {"Vary": "Accept, Accept-Language"}
     if media_type == JSON:
         return Response(content, media_type=JSON, headers=headers)
-    printed_as = rendered(
-        media_type, json.loads(content), json.loads(raw)["drink"], language=headers["Content-Language"]
-    )
-    printed_as.headers["Vary"] = headers["Vary"]
-    return printed_as
+    sent = json.loads(raw)
+    parts = {row["id"]: row for row in sent.get("preparations") or ()}
+    names = {row["id"]: row["name"] for row in (*(sent.get("ingredients") or ()), *parts.values())}
+    text = printed_text(media_type, json.loads(content), sent["drink"], wording, bodies=parts, names=names)
+    more, kind = headers_with(media_type)
+    return Response(text.encode(), headers=headers | more, media_type=kind)
 
 
 class Stamp(NamedTuple):

@@ -212,10 +212,16 @@ def rendered_menu(
 
 def response(media_type: str, content: bytes, language: str = "en") -> Response:
     """A representation with the headers that each has; a page or drawing with what a browser may do with it."""
-    headers = {"Vary": "Accept", "Content-Language": language}
+    headers, kind = headers_with(media_type)
+    return Response(content, headers={"Vary": "Accept", "Content-Language": language, **headers}, media_type=kind)
+
+
+def headers_with(media_type: str) -> tuple[dict[str, str], str]:
+    """What goes with a page or drawing, which is what a browser may do with it, and the type with its parameters."""
+    headers: dict[str, str] = {}
     if media_type in (HTML, SVG):
         from service.renderers.page import POLICY  # as above
 
         headers["Content-Security-Policy"] = POLICY
     kind = f"{CSV}; charset=utf-8; header=present" if media_type == CSV else media_type
-    return Response(content, headers=headers, media_type=kind)
+    return headers, kind

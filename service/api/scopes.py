@@ -58,6 +58,7 @@ def _table() -> dict[str, Asked]:
         "list_demo_drinks": reader, "read_demo_drink": reader,
         "openapi": reader, "docs": reader,
         "read_drink_cost": _all("costs:read"), "read_drink_label": _all("labels:read"),
+        "read_menu_label": _all("labels:read"),
         "read_drink_margin": _all("margins:read"), "read_drink_evaluation": reader,
         "list_costs": _all("costs:read"), "list_labels": _all("labels:read"),
         "list_cost_changes": _all("costs:read"), "list_label_changes": _all("labels:read"),

@@ -8,7 +8,7 @@ there only where an answer has a cost.
 import csv
 import io
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from service.renderers.page import legible
 from service.renderers.phrases import ENGLISH, Phrases
@@ -30,13 +30,29 @@ STATES = ("contains", "may_contain", "unknown")
 Cells = dict[str, str]
 
 
+class _Names(NamedTuple):
+    """Words for allergens: for all, and of single jurisdictions, which come first."""
+
+    given: Mapping[str, str]
+    regimes: Mapping[str, Mapping[str, str]]
+
+    def word(self, code: str, key: str) -> str:
+        """The word of an allergen in one jurisdiction."""
+        return self.regimes.get(code, self.given).get(key, plain(key))
+
+
 def csv_of(
-    answers: Sequence[Answer], *, phrases: Phrases = ENGLISH, allergen_names: Mapping[str, str] | None = None
+    answers: Sequence[Answer],
+    *,
+    phrases: Phrases = ENGLISH,
+    allergen_names: Mapping[str, str] | None = None,
+    regimes: Mapping[str, Mapping[str, str]] | None = None,
 ) -> str:
-    """The table; jurisdictions have columns of their own, named by their code."""
+    """The table; jurisdictions have columns of their own, named by their code, as ``regimes`` has their words."""
     with_cost = any(answer.get("cost") is not None for answer in answers)
     with_price = any(answer.get("price") is not None for answer in answers)
-    rows = [_row(answer, with_cost, with_price, allergen_names or {}, phrases) for answer in answers]
+    names_of = _Names(allergen_names or {}, regimes or {})
+    rows = [_row(answer, with_cost, with_price, names_of, phrases) for answer in answers]
     names = list(dict.fromkeys(name for row in rows for name in row))
     file = io.StringIO()
     writer = csv.writer(file, lineterminator="\r\n")
@@ -60,7 +76,7 @@ def _figures(section: Mapping[str, Any] | None, keys: Iterable[str], words: Phra
     return {prefix + key: words["not_known"] if section.get(key) is None else str(section[key]) for key in keys}
 
 
-def _row(answer: Answer, with_cost: bool, with_price: bool, names: Mapping[str, str], words: Phrases) -> Cells:
+def _row(answer: Answer, with_cost: bool, with_price: bool, names: _Names, words: Phrases) -> Cells:
     drink, nutrition = answer["drink"], answer.get("nutrition")
     cells: Cells = {"drink_id": text(drink["id"]), "drink_name": text(drink["name"]), "serves": str(drink["serves"])}
     cells |= _figures(answer["serve"], SERVE, words)
@@ -79,7 +95,7 @@ def _money(section: Mapping[str, Any] | None, keys: Iterable[str], words: Phrase
     return {f"{prefix}currency": currency} | _figures(section, keys, words, prefix)
 
 
-def _by_jurisdiction(answer: Answer, names: Mapping[str, str], words: Phrases) -> Cells:
+def _by_jurisdiction(answer: Answer, names: _Names, words: Phrases) -> Cells:
     """Standard drinks, words for the menu and allergens of each jurisdiction that the answer has."""
     alcohol, allergens = answer.get("alcohol"), answer.get("allergens")
     cells: Cells = {}
@@ -90,7 +106,7 @@ def _by_jurisdiction(answer: Answer, names: Mapping[str, str], words: Phrases) -
     for row in [] if allergens is None else allergens["declarations"]:
         code = row["jurisdiction"]
         for state in STATES:
-            keys = [names.get(key, plain(key)) for key in row[state]]
+            keys = [names.word(code, key) for key in row[state]]
             cells[f"allergens_{state}_{code}"] = text("; ".join(keys) or words["none_listed"])
         cells[f"allergens_statement_{code}"] = text(row["statement"])
     return cells

@@ -91,7 +91,11 @@ def _places(answer: Answer, spec: Mapping[str, Any] | None, words: Phrases) -> d
     bottom = TOP + TALL
     cup = Cup(BRIM * scale, FOOT * scale, bottom - (TALL - 12.0) * scale, bottom - 12.0 * scale)
     marks = _marks(answer["serve"])
-    brim = words["glass_capacity_unknown"] if capacity is None else words["glass_capacity"].format(ml=f"{capacity:g}")
+    brim = (
+        words["glass_capacity_unknown"]
+        if capacity is None
+        else words["glass_capacity"].format(ml=words.number(f"{capacity:g}"))
+    )
     texts = [(brim, cup.top), *_texts(answer["serve"], marks, cup, words)]
     labels = _spread(texts, bottom)
     return {
@@ -150,17 +154,17 @@ def _texts(serve: Mapping[str, Any], marks: Mapping[str, float], cup: Cup, words
     texts = [
         (words["no_level"], line)
         if "line" not in marks
-        else (words["washline_at"].format(percent=serve["washline_percent"]), line)
+        else (words["washline_at"].format(percent=words.number(serve["washline_percent"])), line)
     ]
     if serve["foam_ml"] is None or serve["foam_ml"]:
         texts.append((words["foam_level"].format(ml=shown(serve["foam_ml"], words)), (line + surface) / 2))
     if serve["ice_displaced_ml"]:
-        texts.append((words["ice_displaced"].format(ml=serve["ice_displaced_ml"]), surface + 10.0))
+        texts.append((words["ice_displaced"].format(ml=words.number(serve["ice_displaced_ml"])), surface + 10.0))
     if serve["water_added_ml"] is None:
         texts.append((words["water_from_ice_unknown"], foot))
     elif serve["water_added_ml"]:
         middle = (surface + cup.y(marks["water"])) / 2 if "water" in marks else foot
-        texts.append((words["water_from_ice"].format(ml=serve["water_added_ml"]), middle))
+        texts.append((words["water_from_ice"].format(ml=words.number(serve["water_added_ml"])), middle))
     else:
         texts.append((words["water_from_ice_none"], foot))
     texts.append((words["liquid"].format(ml=shown(serve["liquid_ml"], words)), cup.bottom - 16.0))

@@ -150,7 +150,9 @@ def _allergens(answer: Answer, declaration: Row | None, language: str) -> Node:
         for key in declaration[state]
         if codes.get(key) in listed
     ]
-    statement: Node = {"gs1:allergenStatement": {"@value": declaration["statement"], "@language": language}}
+    statement: Node = {
+        "gs1:allergenStatement": {"@value": declaration["statement"], "@language": declaration.get("lang") or language}
+    }
     return statement | ({"gs1:hasAllergen": details} if details else {})
 
 

@@ -10,8 +10,8 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from service.renderers.page import legible, rendered
-from service.renderers.phrases import ENGLISH, Phrases
-from service.renderers.reading import Answer, Row, declaration_of, row_of
+from service.renderers.phrases import ENGLISH, Foreign, Phrases
+from service.renderers.reading import Answer, Row, declaration_of, row_of, said
 
 WIDTH = 380.0
 MARGIN = 18.0
@@ -37,6 +37,7 @@ class Line(NamedTuple):
     size: float
     heavy: int = 0
     end: bool = False
+    lang: str | None = None
 
 
 def label_of(
@@ -63,13 +64,13 @@ def label_of(
     page.rule()
     declaration = declaration_of(answer, code)
     page.words(phrases["allergens"], 11.0, bold=True)
-    page.words(phrases["allergens_not_asked"] if declaration is None else declaration["statement"], 11.0)
+    page.words(_statement(declaration, phrases), 11.0)
     _nutrition(page, answer, code, phrases)
-    _statements(page, answer, code)
+    _statements(page, answer, code, phrases)
     if packed:
         _packed(page, answer, pack or Pack(), phrases)
     page.rule()
-    page.words(phrases["deferral_label"] if packed else answer["meta"]["note"], 9.0)
+    page.words(phrases["deferral_label"] if packed else phrases.foreign(answer["meta"]["note"]), 9.0)
     title = phrases["caption_panel"].format(name=answer["drink"]["name"], jurisdiction=code or phrases["not_known"])
     return rendered(
         "label.svg", phrases, language=language, title=title, width=WIDTH, height=page.y + MARGIN, lines=page.lines,
@@ -92,7 +93,15 @@ def _strength(answer: Answer, code: str | None, words: Phrases) -> str:
     row = None if alcohol is None else row_of(alcohol["label"], code) or row_of(alcohol["menu_text"], code)
     if row is None:
         return words["strength_unknown"]
-    return str(row["text"] or row["reason"] or words["strength_unknown"])
+    if not row["text"] and not row["reason"]:
+        return words["strength_unknown"]
+    return said(row, words)
+
+
+def _statement(declaration: Row | None, words: Phrases) -> str:
+    if declaration is None:
+        return words["allergens_not_asked"]
+    return words.foreign(declaration["statement"], declaration.get("lang"))
 
 
 def _nutrition(page: "_Page", answer: Answer, code: str | None, words: Phrases) -> None:
@@ -103,14 +112,18 @@ def _nutrition(page: "_Page", answer: Answer, code: str | None, words: Phrases) 
         page.words(f"{words['nutrition']}, {words[basis]}", 11.0, bold=True)
         for row in rows:
             if row["basis"] == basis:
-                page.pair(row["label"], row["text"], 11.0)
+                page.pair(words.foreign(row["label"]), words.foreign(row["text"]), 11.0)
 
 
-def _statements(page: "_Page", answer: Answer, code: str | None) -> None:
+def _statements(page: "_Page", answer: Answer, code: str | None, words: Phrases) -> None:
     """Statements that are to be printed as they stand; duties to look at are for the sheet."""
     alcohol = answer.get("alcohol")
     rows = [] if alcohol is None else alcohol["statements"]
-    texts = [row["text"] for row in rows if row["binding"] == "text" and row["jurisdiction"] == code]
+    texts = [
+        words.foreign(row["text"], row.get("lang"))
+        for row in rows
+        if row["binding"] == "text" and row["jurisdiction"] == code
+    ]
     if texts:
         page.rule()
     for text in dict.fromkeys(texts):
@@ -125,7 +138,7 @@ def _head(text: str) -> int:
 
 def _pack_rows(answer: Answer, pack: Pack, words: Phrases) -> list[tuple[str, str, str | None]]:
     """Name as it is missed, name as it is printed, and what is printed."""
-    net = None if pack.net_ml is None else f"{pack.net_ml} ml"
+    net = None if pack.net_ml is None else f"{words.number(pack.net_ml)} ml"
     return [
         (words["net_quantity"], words["net_quantity"], net),
         (words["lot"], words["lot"], pack.lot),
@@ -188,19 +201,19 @@ class _Page:
         for place, line in enumerate(wrapped(legible(text), room, size, bold=bold)):
             self.y += size * 1.28
             signs = len(line) if bold else min(heavy, len(line)) if place == 0 else 0
-            self.lines.append(Line(line, MARGIN + inset, self.y, size, signs))
+            self.lines.append(Line(line, MARGIN + inset, self.y, size, signs, lang=_lang(text)))
         self.y += size * 0.35
 
     def pair(self, name: str, value: str, size: float) -> None:
         """A name and its value on one line where both fit, else the value below, wrapped."""
-        name, value = legible(name), legible(value)
+        langs = _lang(name), _lang(value)
         if width_of(name, size) + width_of(value, size) + size > WIDTH - 2 * MARGIN:
             self.words(name, size)
             self.words(value, size, inset=10.0)
             return
         self.y += size * 1.28
-        self.lines.append(Line(name, MARGIN, self.y, size))
-        self.lines.append(Line(value, WIDTH - MARGIN, self.y, size, end=True))
+        self.lines.append(Line(legible(name), MARGIN, self.y, size, lang=langs[0]))
+        self.lines.append(Line(legible(value), WIDTH - MARGIN, self.y, size, end=True, lang=langs[1]))
         self.y += size * 0.2
 
     def rule(self) -> None:
@@ -218,6 +231,11 @@ class _Page:
         self.y += 5.0
         self.boxes.append((top, self.y - top))
         self.y += 2.0
+
+
+def _lang(text: str) -> str | None:
+    """The language of words that are not in that of the panel."""
+    return text.lang if isinstance(text, Foreign) else None
 
 
 _NARROW = frozenset("ijl.,:;'|!I()[]` ")

@@ -89,15 +89,19 @@ def _entry(answer: Answer, row: MenuRow, code: str | None, words: Phrases) -> di
     declaration = declaration_of(answer, code)
     strength = None
     if alcohol is not None:
-        strength = (text and text["text"]) or words["strength_unknown"]
+        strength = words["strength_unknown"]
+        if text is not None and text["text"]:
+            strength = words.foreign(text["text"], text.get("lang"))
     return {
         "name": answer["drink"]["name"],
         "section": row.section,
         "description": row.description,
-        "price": None if row.price is None else f"{row.price} {row.currency or ''}".strip(),
+        "price": None if row.price is None else f"{words.number(row.price)} {row.currency or ''}".strip(),
         "strength": strength,
-        "drinks": None if drinks is None else drinks["text"],
-        "allergens": words["allergens_not_asked"] if declaration is None else declaration["statement"],
+        "drinks": None if drinks is None else words.foreign(drinks["text"], drinks.get("lang")),
+        "allergens": words["allergens_not_asked"]
+        if declaration is None
+        else words.foreign(declaration["statement"], declaration.get("lang")),
         "cautions": _cautions(answer["advisories"], code),
     }
 

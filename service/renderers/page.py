@@ -15,7 +15,7 @@ import jinja2
 from jinja2.runtime import Context
 from markupsafe import Markup
 
-from service.renderers.phrases import ENGLISH, Phrases
+from service.renderers.phrases import ENGLISH, Foreign, Phrases
 
 TEMPLATES = Path(__file__).parent / "templates"
 
@@ -39,9 +39,11 @@ _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 
 @jinja2.pass_context
 def _printed(context: Context, value: object) -> object:
-    """What a template prints of a value."""
+    """What a template prints of a value; on a page, words of another language say which."""
     if value is None:
         return context["words"]["not_known"]
+    if isinstance(value, Foreign) and str(context.name).endswith(".html"):
+        return Markup('<span lang="{}">{}</span>').format(value.lang, legible(value))
     return value if isinstance(value, Markup) else legible(value)
 
 
@@ -61,6 +63,7 @@ def _environment() -> jinja2.Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+    made.filters["flat"] = legible  # within an attribute, where no element can stand
     made.globals["style"] = Markup(STYLE)  # noqa: S704  # our own file; nothing of a caller is in it
     return made
 

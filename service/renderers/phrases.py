@@ -1,163 +1,87 @@
-"""The fixed words of every printed output, by key, in one place so that another language can stand in for them.
+"""The fixed words of every printed output, by key, in one language: the group ``print`` of ``data/languages``.
 
-A renderer takes such a mapping; a key that is missing in it fails at once. Braces are filled by the renderer with
-what the answer says, never with a figure of its own.
+A key that no language has fails at once; one that this language does not have comes in English and is marked, so that
+a page can say which of its words are in another language. Braces are filled by the renderer with what the answer says,
+never with a figure of its own.
 """
 
-from collections.abc import Mapping
-from types import MappingProxyType
+import re
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from functools import cached_property
 
-Phrases = Mapping[str, str]
+from service.language import ENGLISH as ENGLISH_CODE
+from service.language import Language, language
 
-ENGLISH: Phrases = MappingProxyType(
-    {
-        "advisories": "Cautions",
-        "advisory_caution": "Caution",
-        "advisory_info": "Note",
-        "advisory_serious": "Serious",
-        "alcohol": "Strength",
-        "allergen": "Allergen",
-        "allergen_matrix": "Allergens by drink",
-        "allergen_route": "How it comes in",
-        "allergen_state": "State",
-        "allergens": "Allergens",
-        "allergens_not_asked": "Allergens were not asked for. Nothing here says that the drink is free of any.",
-        "amount": "Amount",
-        "as_read": "As read",
-        "as_of": "As of {day}",
-        "assumptions": "Taken for granted",
-        "at_least": "at least {figure}",
-        "at_menu_price": "At the menu price of {price}",
-        "band": "Band",
-        "band_between": "between {low} and {high} {unit}",
-        "band_driver": "widest by {driver}",
-        "band_unknown": "The band of this strength is not known.",
-        "batch": "Batch",
-        "batch_for": "Batch for {serves} serves",
-        "batch_none": "No batch was asked for.",
-        "before_ice": "Before ice",
-        "build": "Build",
-        "by_equipment": "by {equipment}",
-        "by_recipe": "by the drink itself",
-        "caption_panel": "Label of {name}, {jurisdiction}",
-        "cell_contains": "contains",
-        "cell_exempt": "exempt from declaration, not to be read as free",
-        "cell_may_contain": "may contain",
-        "cell_none": "not declared",
-        "cell_partly": "contains, and which others is not known",
-        "cell_unknown": "not known",
-        "code_contains": "C",
-        "code_exempt": "E",
-        "code_may_contain": "M",
-        "code_none": "–",
-        "code_partly": "C ?",
-        "code_unknown": "?",
-        "consumables": "Consumables",
-        "cost": "Cost",
-        "cost_of_serve": "Cost of one serve, {currency}",
-        "currency_unknown": "currency not known",
-        "date_use_by": "Use by",
-        "days_one": "1 day",
-        "days_some": "{days} days",
-        "deferral_menu": "Ask the staff about allergens before you order. Not legal advice: local codes and licensed "
-        "practice decide.",
-        "deferral_label": "Check local codes before this is printed: no list of ingredients and no layout that a law "
-        "prescribes is made here.",
-        "dilution_outside": "This strength lies outside what the dilution model was measured for.",
-        "drink": "Drink",
-        "ethanol": "Ethanol",
-        "from_to": "from {low} to {high} {unit}",
-        "garnish": "Garnish",
-        "glass": "Glass",
-        "glass_capacity": "glass, brim {ml}\u00a0ml",
-        "glass_capacity_unknown": "glass: size not known",
-        "glass_title": "The serve in its glass",
-        "gross_margin_percent": "Gross margin",
-        "ice": "Ice",
-        "ice_displaced": "held up by ice {ml}\u00a0ml",
-        "ingredients": "Ingredients",
-        "allowances": "Allowances",
-        "pour_cost": "Pour cost",
-        "labour": "Labour",
-        "serve_cost": "Serve cost",
-        "item": "Item",
-        "legend": "C contains. M may contain, by a part or by the bar's tools. ? not known: it may be in it. "
-        "– not declared by any part, which is no promise that the drink is free of it.",
-        "legend_exempt": "E exempt from declaration by what was done to it, such as distilling; not to be read as "
-        "free of it.",
-        "legend_partly": "C ? contains, and which others of its group are in it is not known.",
-        "liquid": "in the glass {ml}\u00a0ml",
-        "foam_level": "foam {ml}\u00a0ml",
-        "lot": "Lot",
-        "made_on": "Made on",
-        "meets_no": "misses the target",
-        "meets_unknown": "target not known",
-        "meets_yes": "meets the target",
-        "menu": "Menu",
-        "menu_drinks": "Drinks",
-        "menu_wording": "On a menu",
-        "method": "Method",
-        "method_model": "Water from ice by",
-        "missing": "Missing",
-        "missing_allergens": "every allergen known",
-        "missing_nutrition": "every declared nutrition figure",
-        "missing_row": "{field} of {item}",
-        "missing_strength": "strength as a package states it",
-        "net": "Net of tax",
-        "net_quantity": "Net quantity",
-        "no_level": "wash line not known",
-        "none_declared": "No listed allergen is declared by any part; this is no promise that it is free of any.",
-        "none_listed": "none listed",
-        "not_known": "not known",
-        "not_ready": "NOT READY",
-        "not_ready_missing": "Not ready. Missing: {what}.",
-        "nutrition": "Nutrition",
-        "nutrition_column": "Nutrient",
-        "on_the_label": "On a label",
-        "or": "or",
-        "parts": "House-made parts",
-        "per_100_ml": "100 ml",
-        "per_serve": "one serve",
-        "pour_cost_percent": "Pour cost of the net price",
-        "price": "Price",
-        "price_floor": "The minimum price of {jurisdiction}, {amount} {currency}, sets it.",
-        "responsible": "Responsible",
-        "role": "Role",
-        "role_consumable": "consumable",
-        "role_garnish": "garnish",
-        "role_pour": "pour",
-        "role_rinse": "rinse",
-        "role_top": "top",
-        "route_from": "from {path}",
-        "routes": "Routes",
-        "section_other": "More drinks",
-        "serves": "One serve of {serves}",
-        "serve_of_one": "One serve",
-        "share": "Share",
-        "spec_sheet": "Spec sheet",
-        "standard_drinks": "Standard drinks",
-        "state_contains": "contains",
-        "state_may_contain": "may contain",
-        "state_unknown": "not known",
-        "statements": "Duties and statements",
-        "statement_for": "for {who}",
-        "storage": "Storage",
-        "storage_ambient": "ambient",
-        "storage_chilled": "chilled",
-        "storage_frozen": "frozen",
-        "strength": "Strength as handed over",
-        "strength_unknown": "Strength not known",
-        "suggested": "Suggested",
-        "tax": "Tax",
-        "use_by": "Use by",
-        "use_within": "within {days} of {day}",
-        "use_by_date": "use-by date",
-        "warnings": "Warnings",
-        "washline_at": "wash line {percent}\u00a0% of the glass",
-        "water_from_ice": "water from ice {ml}\u00a0ml (hatched)",
-        "water_from_ice_none": "no water from ice",
-        "water_from_ice_unknown": "water from ice not known",
-        "yield": "Yield",
-    }
-)
+GROUP = "print."
+
+_PLAIN = re.compile(r"-?[0-9]+(?:\.[0-9]+)?\Z", re.ASCII)
+
+
+class Foreign(str):
+    """Words in ``lang``, which is another language than that of the page."""
+
+    __slots__ = ("lang",)
+
+    lang: str
+
+    def __new__(cls, text: str, lang: str) -> "Foreign":
+        """The words with their language."""
+        made = super().__new__(cls, text)
+        made.lang = lang
+        return made
+
+    def format(self, *values: object, **named: object) -> "Foreign":
+        """As of any text; what is filled in counts as in the same language."""
+        return Foreign(super().format(*values, **named), self.lang)
+
+
+class Phrases(Mapping[str, str]):
+    """The words of one language, read when the first of them is asked for."""
+
+    def __init__(self, spoken: Language | None = None) -> None:
+        self._spoken = spoken
+
+    @cached_property
+    def spoken(self) -> Language:
+        """The language."""
+        return self._spoken or language(ENGLISH_CODE)
+
+    @cached_property
+    def code(self) -> str:
+        """What a page states as its language."""
+        return self.spoken.code
+
+    @cached_property
+    def _words(self) -> dict[str, str]:
+        keys = [key for key in self.spoken.english if key.startswith(GROUP)]
+        found = {key: self.spoken.text(key) for key in keys}
+        return {key.removeprefix(GROUP): self.foreign(word.text, word.lang) for key, word in found.items()}
+
+    def __getitem__(self, key: str) -> str:
+        return self._words[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._words)
+
+    def __len__(self) -> int:
+        return len(self._words)
+
+    def foreign(self, text: str, lang: str | None = ENGLISH_CODE) -> str:
+        """A text with its language where that is not the page's; ``None`` is a text that does not say its own."""
+        return text if lang is None or lang == self.code else Foreign(text, lang)
+
+    def number(self, figure: object) -> str:
+        """A figure as it stands in the answer, with the decimal sign of the language; a text is left as it is.
+
+        >>> Phrases(language("fr")).number(12.5), Phrases().number(12.5), Phrases(language("fr")).number("1 dash")
+        ('12,5', '12.5', '1 dash')
+        """
+        text = str(figure)
+        if isinstance(figure, float) and "e" in text:
+            text = format(Decimal(text), "f")
+        return self.spoken.number(text) if _PLAIN.match(text) else text
+
+
+ENGLISH = Phrases()
 """English as served."""

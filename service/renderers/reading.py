@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from service.renderers.phrases import Phrases
+from service.renderers.phrases import Foreign, Phrases
 
 Answer = Mapping[str, Any]
 Row = Mapping[str, Any]
@@ -21,7 +21,15 @@ def shown(value: object, words: Phrases, unit: str = "") -> str:
     """A figure as it stands with its unit, or that it is not known."""
     if value is None:
         return words["not_known"]
-    return f"{value} {unit}" if unit else str(value)
+    text = value if isinstance(value, Foreign) else words.number(value)
+    return f"{text} {unit}" if unit else text
+
+
+def said(row: Row, words: Phrases) -> str:
+    """The text of a row in the language it says it is in; else the reason, which is English, or that it is unknown."""
+    if row["text"]:
+        return words.foreign(row["text"], row.get("lang"))
+    return words.foreign(row["reason"]) if row.get("reason") else words["not_known"]
 
 
 def known(value: object, least: object, words: Phrases, unit: str = "") -> str:
@@ -101,12 +109,9 @@ def _way(route: Row, items: Mapping[str, str], words: Phrases) -> str:
 
 
 def missing_of(rows: Iterable[Row], names: Mapping[str, str], words: Phrases) -> list[str]:
-    """What is not known, each once, in words."""
+    """What is not known, each once, in English, since what is missing is named as the contract names it."""
     return list(
-        dict.fromkeys(
-            words["missing_row"].format(field=plain(row["field"]), item=names.get(row["item"], row["item"]))
-            for row in rows
-        )
+        dict.fromkeys(words.foreign(f"{plain(row['field'])} of {names.get(row['item'], row['item'])}") for row in rows)
     )
 
 

@@ -4,8 +4,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
+from service.language import ALLERGEN
+from service.renderers.phrases import ENGLISH, Phrases
 from service.renderers.reading import Answer, declaration_of, plain
-from service.rules import jurisdiction
+from service.rules import Rules, jurisdiction
 
 
 class Column(NamedTuple):
@@ -16,21 +18,31 @@ class Column(NamedTuple):
     members: tuple[str, ...] = ()
 
 
-def columns_of(code: str, day: date) -> tuple[Column, ...]:
+def columns_of(code: str, day: date, words: Phrases = ENGLISH) -> tuple[Column, ...]:
     """Every allergen that ``code`` lists on ``day``, in its order. Raises :class:`service.errors.InputFault`."""
     rules = jurisdiction(code).on(day)
     keys = (*rules.allergens.listed, *rules.allergens.separate_statement)
     members = rules.allergens.members
-    return tuple(Column(key, rules.allergen_name(key), tuple(members.get(key, ()))) for key in dict.fromkeys(keys))
+    return tuple(Column(key, _named(rules, key, words), tuple(members.get(key, ()))) for key in dict.fromkeys(keys))
 
 
-def allergen_names(code: str, day: date) -> Mapping[str, str]:
-    """The words of ``code`` for each allergen it lists, with the members of its groups."""
+def allergen_names(code: str, day: date, words: Phrases = ENGLISH) -> Mapping[str, str]:
+    """The words for each allergen that ``code`` lists, with the members of its groups.
+
+    In English they are the regime's own, in another language those of the law's version in it.
+    """
     rules = jurisdiction(code).on(day)
     listed = rules.allergens
     members = [member for group in listed.members.values() for member in group]
     keys = (*listed.listed, *listed.recommended, *listed.separate_statement, *members)
-    return {key: rules.allergen_name(key) for key in keys}
+    return {key: _named(rules, key, words) for key in keys}
+
+
+def _named(rules: Rules, key: str, words: Phrases) -> str:
+    if words.code == ENGLISH.code:
+        return rules.allergen_name(key)
+    found = words.spoken.text(f"{ALLERGEN}.{key}")
+    return words.foreign(found.text, found.lang)
 
 
 def columns_with(

@@ -4,8 +4,10 @@ Cost stands on it only where the answer has it. It prints the answer's own figur
 """
 
 from collections.abc import Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
+from service.renderers.bands import Band, band_of, band_text
+from service.renderers.batches import Batch
 from service.renderers.glass import capacity_of, glass_of
 from service.renderers.page import rendered
 from service.renderers.phrases import ENGLISH, Phrases
@@ -18,36 +20,15 @@ from service.renderers.reading import (
     known,
     missing_of,
     plain,
+    said,
     shown,
     span,
 )
+from service.renderers.recipes import Recipe
 
 COSTS = ("ingredients", "garnish", "allowances", "pour_cost", "consumables", "labour", "serve_cost")
 PRICES = ("suggested", "net", "tax")
 NUTRIENTS = ("energy_kj", "energy_kcal", "fat_g", "saturates_g", "carbohydrate_g", "sugars_g", "protein_g", "salt_g")
-
-
-class Band(NamedTuple):
-    """How far the strength may lie from its figure, and what it depends on most."""
-
-    low: float | None
-    high: float | None
-    unit: str
-    driver: str | None = None
-
-
-class BatchRow(NamedTuple):
-    """One line of a batch, in the words of whoever worked it out."""
-
-    name: str
-    amount: str
-
-
-class Batch(NamedTuple):
-    """What is measured out for several serves."""
-
-    serves: int
-    rows: Sequence[BatchRow]
 
 
 def sheet_of(
@@ -56,11 +37,17 @@ def sheet_of(
     *,
     band: Band | None = None,
     batch: Batch | None = None,
+    recipes: Sequence[Recipe] = (),
     allergen_names: Mapping[str, str] | None = None,
+    regimes: Mapping[str, Mapping[str, str]] | None = None,
     phrases: Phrases = ENGLISH,
     language: str = "en",
 ) -> str:
-    """The page; ``spec`` is the drink as it was asked, for its method, its ice and the size of its glass."""
+    """The page; ``spec`` is the drink as it was asked, for its method, its ice and the size of its glass.
+
+    The band is the answer's own unless given. ``regimes`` are the words for allergens by jurisdiction, which come
+    before ``allergen_names``.
+    """
     names = item_names(answer)
     return rendered(
         "sheet.html",
@@ -71,13 +58,14 @@ def sheet_of(
         glass=glass_of(answer, spec, phrases),
         build=_build(answer, names, phrases),
         method=_method(answer, spec, phrases),
-        strength=_strength(answer, band, phrases),
+        strength=_strength(answer, band or band_of(answer, names, phrases), phrases),
         parts=_parts(answer, phrases),
+        recipes=recipes,
         batch=batch,
         nutrition=_nutrition(answer, phrases),
-        declarations=_declarations(answer, allergen_names or {}, phrases),
+        declarations=_declarations(answer, allergen_names or {}, regimes or {}, phrases),
         cautions=_cautions(answer["advisories"], names, phrases),
-        notes=_notes(answer, names),
+        notes=_notes(answer, names, phrases),
         missing=_missing(answer, names, phrases),
         cost=_cost(answer, phrases),
         price=_price(answer, phrases),
@@ -104,7 +92,7 @@ def _build(answer: Answer, names: Mapping[str, str], words: Phrases) -> list[dic
 def _quantity(line: Row, words: Phrases) -> str:
     """Volume, or mass where no volume is known; what is not drunk, such as a pick, needs neither."""
     if line["volume_ml"] is None and line["mass_g"] is not None:
-        return f"{line['mass_g']} g"
+        return shown(line["mass_g"], words, "g")
     if line["volume_ml"] is None and line["role"] == "consumable":
         return ""
     return shown(line["volume_ml"], words, "ml")
@@ -116,12 +104,18 @@ def _method(answer: Answer, spec: Mapping[str, Any] | None, words: Phrases) -> l
     kind = ((spec or {}).get("method") or {}).get("kind")
     ice = serve.get("ice") or {}
     capacity = capacity_of(spec)
-    rows = [(words["method"], shown(None if kind is None else plain(kind), words))] if spec is not None else []
-    rows.append((words["method_model"], dilution["source"] or plain(dilution["model"])))
+    rows = (
+        [(words["method"], shown(None if kind is None else words.foreign(plain(kind)), words))]
+        if spec is not None
+        else []
+    )
+    rows.append((words["method_model"], words.foreign(dilution["source"] or plain(dilution["model"]))))
     if ice.get("kind") not in (None, "none"):
-        rows.append((words["ice"], plain(ice["kind"]) + (f", {ice['ice_g']} g" if ice.get("ice_g") else "")))
+        rows.append(
+            (words["ice"], words.foreign(plain(ice["kind"]) + (f", {ice['ice_g']} g" if ice.get("ice_g") else "")))
+        )
     if capacity is not None:
-        rows.append((words["glass"], words["glass_capacity"].format(ml=f"{capacity:g}")))
+        rows.append((words["glass"], words["glass_capacity"].format(ml=words.number(f"{capacity:g}"))))
     return rows
 
 
@@ -134,33 +128,28 @@ def _strength(answer: Answer, band: Band | None, words: Phrases) -> dict[str, An
     ranges = alcohol["range"]
     return {
         "figure": shown(alcohol["abv_percent"], words, "% vol"),
-        "band": _band(band, words),
+        "band": band_text(band, words),
         "range": None if ranges is None else span(ranges["abv_percent"], words, "% vol"),
         "pairs": [
             (words["before_ice"], shown(alcohol["abv_percent_undiluted"], words, "% vol")),
             (words["ethanol"], known(alcohol["ethanol_g"], least, words, "g")),
         ],
-        "moment": alcohol["moment"],
-        "drinks": [(row["jurisdiction"], row["text"]) for row in alcohol["standard_drinks"]],
-        "menu": [(row["jurisdiction"], shown(row["text"], words)) for row in alcohol["menu_text"]],
-        "label": [
-            (row["jurisdiction"], row["text"] or row["reason"] or words["not_known"]) for row in alcohol["label"]
+        "moment": words.foreign(alcohol["moment"]),
+        "drinks": [
+            (row["jurisdiction"], words.foreign(row["text"], row.get("lang"))) for row in alcohol["standard_drinks"]
         ],
+        "menu": [(row["jurisdiction"], said(row, words)) for row in alcohol["menu_text"]],
+        "label": [(row["jurisdiction"], said(row, words)) for row in alcohol["label"]],
         "statements": alcohol["statements"],
         "heated": [
-            f"{row['treatment']}: {row['retained_percent']} %, {row['ethanol_g']} g, "
-            + shown(row["abv_percent"], words, "% vol")
+            (
+                words.foreign(row["treatment"]),
+                f"{words.number(row['retained_percent'])} %, {words.number(row['ethanol_g'])} g, "
+                + shown(row["abv_percent"], words, "% vol"),
+            )
             for row in alcohol["heated"]
         ],
     }
-
-
-def _band(band: Band | None, words: Phrases) -> str:
-    if band is None or (band.low is None and band.high is None):
-        return words["band_unknown"]
-    ends = {"low": shown(band.low, words), "high": shown(band.high, words), "unit": band.unit}
-    text = words["band_between"].format(**ends)
-    return text if band.driver is None else f"{text}, {words['band_driver'].format(driver=band.driver)}"
 
 
 def _parts(answer: Answer, words: Phrases) -> list[dict[str, Any]]:
@@ -178,10 +167,12 @@ def _parts(answer: Answer, words: Phrases) -> list[dict[str, Any]]:
     ]
 
 
-def _use_by(life: Row | None, day: str, words: Phrases) -> str:
+def _use_by(life: Row | None, day: str, words: Phrases) -> tuple[str, str]:
+    """How long it keeps, and why."""
     if life is None:
-        return words["not_known"]
-    return words["use_within"].format(days=days_of(life["days"], words), day=day) + f" ({life['reason']})"
+        return words["not_known"], ""
+    text = words["use_within"].format(days=days_of(life["days"], words), day=day)
+    return text, words.foreign(f"({life['reason']})")
 
 
 def _nutrition(answer: Answer, words: Phrases) -> list[tuple[str, str, str]]:
@@ -193,20 +184,23 @@ def _nutrition(answer: Answer, words: Phrases) -> list[tuple[str, str, str]]:
     rows = []
     for key in NUTRIENTS:
         name, _, unit = key.rpartition("_")
+        label = words[f"nutrient_{name}"]
         unit = "kJ" if unit == "kj" else unit
         figures = [known(side.get(key), side.get("at_least", {}).get(key), words, unit) for side in (serve, hundred)]
-        rows.append((plain(name).capitalize(), figures[0], figures[1]))
+        rows.append((label, figures[0], figures[1]))
     return rows
 
 
-def _declarations(answer: Answer, names: Mapping[str, str], words: Phrases) -> list[dict[str, Any]] | None:
+def _declarations(
+    answer: Answer, names: Mapping[str, str], regimes: Mapping[str, Mapping[str, str]], words: Phrases
+) -> list[dict[str, Any]] | None:
     """Each wording once with all jurisdictions that share it; None where allergens were not asked for."""
     allergens = answer.get("allergens")
     if allergens is None:
         return None
     found: dict[tuple[str, str], dict[str, Any]] = {}
     for row in allergens["declarations"]:
-        rows = allergen_routes(answer, row, names, words)
+        rows = allergen_routes(answer, row, regimes.get(row["jurisdiction"], names), words)
         entry = found.setdefault((row["statement"], repr(rows)), {"codes": [], "row": row, "routes": rows})
         entry["codes"].append(row["jurisdiction"])
     return list(found.values())
@@ -222,14 +216,16 @@ def _cautions(advisories: Sequence[Row], names: Mapping[str, str], words: Phrase
     return list(found.values())
 
 
-def _notes(answer: Answer, names: Mapping[str, str]) -> dict[str, list[str]]:
+def _notes(answer: Answer, names: Mapping[str, str], words: Phrases) -> dict[str, list[str]]:
     def about(items: Sequence[str]) -> str:
         named = "; ".join(dict.fromkeys(names.get(item, plain(item.replace("-", " "))) for item in items))
         return f" ({named})" if named else ""
 
     return {
-        "warnings": [row["detail"] + about([row["item"]] if row["item"] else []) for row in answer["warnings"]],
-        "assumptions": [row["detail"] + about(row["items"]) for row in answer["assumptions"]],
+        "warnings": [
+            words.foreign(row["detail"] + about([row["item"]] if row["item"] else [])) for row in answer["warnings"]
+        ],
+        "assumptions": [words.foreign(row["detail"] + about(row["items"])) for row in answer["assumptions"]],
     }
 
 
@@ -259,6 +255,11 @@ def _price(answer: Answer, words: Phrases) -> dict[str, Any] | None:
     if menu is not None:
         meets = words["meets_" + {True: "yes", False: "no", None: "unknown"}[menu["meets_target"]]]
         margin = shown(menu["gross_margin_percent"], words, "%")
-        label = words["at_menu_price"].format(price=menu["menu_price"])
-        rows.append((label, f"{words['gross_margin_percent'].lower()} {margin}, {meets}"))
-    return {"rows": rows, "floor": None if floor is None else words["price_floor"].format(**floor)}
+        label = words["at_menu_price"].format(price=words.number(menu["menu_price"]))
+        rows.append((label, words["at_menu_margin"].format(margin=margin, meets=meets)))
+    return {
+        "rows": rows,
+        "floor": None
+        if floor is None
+        else words["price_floor"].format(**floor | {"amount": words.number(floor["amount"])}),
+    }

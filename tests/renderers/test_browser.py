@@ -6,13 +6,17 @@ from typing import Any
 
 import pytest
 
+from service.renderers.bands import Band
+from service.renderers.batches import Batch, BatchRow
 from service.renderers.glass import glass_svg
 from service.renderers.json_ld import item_json_ld
 from service.renderers.label import Pack, label_of
 from service.renderers.menu import MenuRow, menu_of
 from service.renderers.page import POLICY
 from service.renderers.regime import allergen_names, columns_of
-from service.renderers.sheet import Band, Batch, BatchRow, sheet_of
+from service.renderers.sheet import sheet_of
+from service.settings import Settings
+from tests.api.conftest import Client
 from tests.asked import DAY
 from tests.renderers.answers import DRINKS, Json, demo_answer, each_text, packed_answer, spec_of
 from tests.renderers.browsing import Browser, browser
@@ -239,6 +243,22 @@ def test_long_words_keep_within_panel_and_screen(window: Browser, text: str) -> 
 def test_the_words_beside_every_glass_keep_within_the_drawing(window: Browser, drink_id: str) -> None:
     window.show(glass_svg(demo_answer(drink_id), spec_of(drink_id)), SVG)
     assert _outside(window) == []
+
+
+@pytest.mark.parametrize("lang", ["fr", "ja"])
+def test_a_stored_menu_has_no_violation_in_the_guests_language(window: Browser, lang: str) -> None:
+    client = Client(Settings(demo=True))
+    try:
+        asked = {"as_of": DAY.isoformat(), "lang": lang}
+        found = client.get("/v1/menus/winter-harbour/label", params=asked, headers={"Accept": "text/html"})
+    finally:
+        client.close()
+    for width in (320, 1280):
+        window.show(found.text, HTML, width, {"Content-Security-Policy": found.headers["content-security-policy"]})
+        assert window.run("return document.documentElement.lang") == lang
+        assert window.run("return document.documentElement.scrollWidth") <= width
+    window.show(found.text, HTML)  # without the policy, which lets no script in to look either
+    assert window.violations() == []
 
 
 def test_print_is_black_on_white(window: Browser) -> None:

@@ -85,7 +85,13 @@ def _channels(colour: str) -> list[int]:
 def _used() -> tuple[set[str], set[str]]:
     """Keys and beginnings of keys that renderers and templates take of the phrases."""
     text = "\n".join(path.read_text(encoding="utf-8") for path in _sources())
-    named = set(re.findall(r"""\b(?:words|phrases)(?:\.|\[["'])(\w+)""", text)) - {"format"}
+    named = set(re.findall(r"""\b(?:words|phrases)(?:\.|\[["'])(\w+)""", text)) - {
+        "format",
+        "foreign",
+        "number",
+        "code",
+        "spoken",
+    }
     begun = set(re.findall(r"""\b(?:words|phrases)\[f?["'](\w+_)["'{ ]""", text))
     return named, begun
 

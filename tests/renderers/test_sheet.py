@@ -8,7 +8,9 @@ from typing import Any
 
 import pytest
 
-from service.renderers.sheet import Band, Batch, BatchRow, sheet_of
+from service.renderers.bands import Band
+from service.renderers.batches import Batch, BatchRow
+from service.renderers.sheet import sheet_of
 from tests.renderers.answers import DRINKS, GUEST_SECTIONS, answer_to, body_of, demo_answer, emptied, spec_of
 
 NUMBER = re.compile(r"\d+(?:\.\d+)?")

@@ -1,0 +1,273 @@
+"""What goes into print: label and evaluation of a stored drink, and a menu with its allergens, by Accept.
+
+Each representation is made from the one answer and kept like it. What a key may not see is not in the answer, so that
+it is in no representation and moves no tag.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from typing import Annotated, Any, Final
+
+from fastapi import APIRouter, Depends, Path, Query, Request, Response
+from pydantic_core import to_json
+
+from schemas.catalogue import Menu, MenuEntry, StoredDrink
+from schemas.evaluation import Section
+from schemas.stored import MenuQuery, PrintQuery
+from service.api.answers import (
+    COST,
+    LABEL,
+    Asked,
+    DrinkId,
+    answered,
+    asked_of,
+    kept,
+    settings_of,
+    stamped,
+    venue_of,
+)
+from service.api.conditional import tagged
+from service.api.documentation import NOT_ACCEPTABLE, NOT_FOUND, QUERY_REFUSALS, answered_with, printed
+from service.api.languages import headers_of, wording_of
+from service.api.negotiation import CSV, HTML, JSON, MENU_OFFERED, SVG, chosen, headers_with, menu_text_of, text_of
+from service.api.parameters import each_once
+from service.api.problems import Fault, of_faults, of_input
+from service.errors import InputFault, InputFaults, NotFound
+from service.report.wording import Wording
+from service.store.snapshot import Snapshot
+from service.venue import on_menu
+
+router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(PrintQuery, MenuQuery))])
+
+VARY: Final = {"Vary": "Accept, Accept-Language, Authorization"}
+_WANTED: Final = ("delta", "serve", "alcohol", "nutrition", "allergens", "advisories", "use_by", "warnings")
+
+Json = dict[str, Any]
+
+
+def printed_text(
+    media_type: str,
+    answer: Mapping[str, Any],
+    spec: Mapping[str, Any] | None,
+    wording: Wording,
+    *,
+    query: PrintQuery | None = None,
+    bodies: Mapping[str, Mapping[str, Any]] | None = None,
+    names: Mapping[str, str] | None = None,
+) -> str:
+    """One answer in a printed type and the language asked for.
+
+    ``bodies`` are the preparations by id, as they were written, and ``names`` those of the items in them.
+    """
+    from service.renderers.phrases import Phrases  # a service that answers JSON alone needs no renderer
+
+    words = Phrases(wording.language)
+    more: Json = {"phrases": words}
+    if media_type == HTML:
+        from service.renderers.batches import batch_of  # as above
+        from service.renderers.recipes import recipe_of  # as above
+
+        known = {**(names or {}), **{row["item"]: row["name"] for row in answer["lines"]}}
+        known |= {row["id"]: row["name"] for row in answer["preparations"]}
+        held = bodies or {}
+        more["recipes"] = [
+            recipe_of(held[row["id"]], known, words) for row in answer["preparations"] if row["id"] in held
+        ]
+        if query is not None and query.serves is not None:
+            more["batch"] = batch_of(answer, query.serves, words)
+    elif media_type == SVG and query is not None and query.packed:
+        from service.renderers.label import Pack  # as above
+
+        made_on = None if query.made_on is None else query.made_on.isoformat()
+        more["pack"] = Pack(query.net_ml, query.lot, made_on, query.storage, query.responsible)
+    if media_type in (HTML, CSV):
+        more["regimes"] = _regimes([answer], words)
+    return text_of(media_type, answer, spec, language=words.code, **more)
+
+
+def _regimes(answers: Sequence[Mapping[str, Any]], words: Any) -> dict[str, Mapping[str, str]]:
+    """The words for allergens of every jurisdiction in some answers."""
+    from service.renderers.regime import allergen_names  # as above
+
+    rows = [
+        (row["jurisdiction"], date.fromisoformat(answer["meta"]["as_of"]))
+        for answer in answers
+        for row in (answer.get("allergens") or {"declarations": ()})["declarations"]
+    ]
+    return {code: allergen_names(code, day, words) for code, day in dict.fromkeys(rows)}
+
+
+def _drink(
+    request: Request, query: PrintQuery, drink: str, sections: tuple[Section, ...], media_type: str
+) -> Callable[[Snapshot, date], bytes]:
+    def make(snapshot: Snapshot, day: date) -> bytes:
+        asked = asked_of(request, query, drink, day, sections)
+        wording = wording_of(request)
+        try:
+            body = stamped(answered(request, snapshot, asked, wording), snapshot, request.state.principal, asked)
+        except (InputFault, InputFaults) as fault:
+            raise of_input(fault) from None
+        if media_type == JSON:
+            return to_json(body)
+        rows = (row["id"] for row in body["preparations"])
+        held = {one: snapshot.body("preparations", one) for one in rows if snapshot.held("preparations", one)}
+        names = {line["item"]: _name(request, snapshot, line["item"]) for row in held.values() for line in row["lines"]}
+        spec = snapshot.body("drinks", drink)
+        return printed_text(media_type, body, spec, wording, query=query, bodies=held, names=names).encode()
+
+    return make
+
+
+def _name(request: Request, snapshot: Snapshot, item: str) -> str:
+    """The name of a thing that a line names; its id where it is a product of a part."""
+    for kind in ("ingredients", "preparations"):
+        if snapshot.held(kind, item) is not None:
+            return str(snapshot.body(kind, item)["name"])
+    known = request.app.state.reference.items.get(item)
+    return item.replace("-", " ") if known is None else str(known.name)
+
+
+async def _sent(request: Request, content: bytes, media_type: str) -> Response:
+    headers, kind = headers_with(media_type)
+    return tagged(request, content, {**headers, **headers_of(wording_of(request)), **VARY}, media_type=kind)
+
+
+_ANSWERS: Final = {
+    200: printed(answered_with("Answer", "The sections asked for.")),
+    **NOT_FOUND,
+    **NOT_ACCEPTABLE,
+    **QUERY_REFUSALS,
+}
+
+
+@router.get(
+    "/v1/drinks/{drink_id}/label", operation_id="read_drink_label", summary="What a guest may read of a stored drink",
+    response_model=None, responses=_ANSWERS,
+)  # fmt: skip
+async def read_drink_label(request: Request, drink_id: DrinkId, query: Annotated[PrintQuery, Query()]) -> Response:
+    """Strength, standard drinks, nutrition and allergens; nothing of what it costs.
+
+    By Accept it comes as JSON, as linked data of a menu item, as the spec sheet without cost (HTML), as a label panel
+    (SVG) or as one row of a table (CSV).
+    """
+    media_type = chosen(request.headers.getlist("accept"))
+    make = _drink(request, query, drink_id, LABEL, media_type)
+    return await _sent(request, await kept(request, query, False, f"label {media_type}", make), media_type)
+
+
+@router.get(
+    "/v1/drinks/{drink_id}/evaluation", operation_id="read_drink_evaluation", summary="All that a key sees of a drink",
+    response_model=None, responses=_ANSWERS,
+)  # fmt: skip
+async def read_drink_evaluation(request: Request, drink_id: DrinkId, query: Annotated[PrintQuery, Query()]) -> Response:
+    """The whole answer, without cost and price for keys without `costs:read`; by Accept as the label is."""
+    media_type = chosen(request.headers.getlist("accept"))
+    costs = request.state.principal.sees_costs
+    make = _drink(request, query, drink_id, (*COST, *LABEL) if costs else LABEL, media_type)
+    return await _sent(request, await kept(request, query, costs, f"evaluation {media_type}", make), media_type)
+
+
+MenuId = Annotated[str, Path(description="A stored menu's id.")]
+
+
+@router.get(
+    "/v1/menus/{menu_id}/label", operation_id="read_menu_label", summary="What guests may read of a stored menu",
+    response_model=None,
+    responses={200: printed(answered_with("MenuLabel", "Its lines in their order."), MENU_OFFERED), **NOT_FOUND,
+               **NOT_ACCEPTABLE, **QUERY_REFUSALS},
+)  # fmt: skip
+async def read_menu_label(request: Request, menu_id: MenuId, query: Annotated[MenuQuery, Query()]) -> Response:
+    """The lines of a day with strength, standard drinks and allergens, in the words of one jurisdiction.
+
+    By Accept it comes as JSON, as linked data of a menu, as a page with a matrix of allergens (HTML) or as a table
+    (CSV). A line that cannot be answered is told in its row of the JSON and refuses the other types, since a menu that
+    leaves a drink out in silence says nothing of its allergens. Menu prices are in it where the key sees prices or the
+    menu says that they are public.
+    """
+    media_type = chosen(request.headers.getlist("accept"), MENU_OFFERED)
+    make = _menu(request, query, menu_id, media_type)
+    # Kept by the cost version, since a price may be in it; the tag is made of what is shown, and moves with that alone.
+    content = await kept(request, query, True, f"menu label {media_type}", make, apart=True)
+    return await _sent(request, content, media_type)
+
+
+def _menu(request: Request, query: MenuQuery, menu_id: str, media_type: str) -> Callable[[Snapshot, date], bytes]:
+    def make(snapshot: Snapshot, day: date) -> bytes:
+        principal = request.state.principal
+        if snapshot.held("menus", menu_id) is None:
+            raise NotFound
+        menu: Menu = snapshot.model("menus", menu_id)
+        venue = venue_of(principal, query.venue)
+        if None not in (menu.venue, venue) and menu.venue != venue:
+            raise NotFound
+        venue = menu.venue or venue
+        held = settings_of(snapshot, venue, None, None)
+        priced = principal.sees_prices or menu.prices_public
+        currency = None if not priced or held.pricing is None else held.pricing.currency
+        rows = []
+        for _, entry in on_menu(menu, day):
+            asked = Asked(entry.drink, venue, menu_id, entry.with_, None, query.jurisdiction or None, day, LABEL)
+            row: Json = {"drink": entry.drink, "with": list(entry.with_), "section": entry.section}
+            if priced and entry.menu_price is not None:
+                row |= {"menu_price": format(entry.menu_price, "f"), "currency": currency}
+            try:
+                row["answer"] = answered(request, snapshot, asked, wording_of(request))
+            except (InputFault, InputFaults) as fault:
+                row["problem"] = of_input(fault).body()
+            rows.append((entry, row))
+        if media_type == JSON:
+            meta = {"as_of": day.isoformat(), "data_version": snapshot.data_version}
+            about = {"id": menu.id, "name": menu.name, "venue": menu.venue}
+            return to_json({"menu": about, "drinks": [_told(row) for _, row in rows], "meta": meta})
+        return _printed_menu(request, snapshot, menu, rows, media_type).encode()
+
+    return make
+
+
+def _told(row: Json) -> Json:
+    """One line of a menu as JSON: of the answer what a label has."""
+    body = row.pop("answer", None)
+    if body is None:
+        return row
+    return row | {"name": body["drink"]["name"]} | {name: body[name] for name in _WANTED if name in body}
+
+
+def _printed_menu(
+    request: Request, snapshot: Snapshot, menu: Menu, rows: Sequence[tuple[MenuEntry, Json]], media_type: str
+) -> str:
+    """The menu in a printed type. Raises :class:`service.api.problems.Problem` 422 where a line has no answer."""
+    from service.renderers.menu import MenuRow  # as above
+    from service.renderers.phrases import Phrases  # as above
+    from service.renderers.regime import columns_of  # as above
+
+    faults = [
+        Fault("", "drink_unanswered", f"{row['drink']}: {row['problem']['detail']}")
+        for _, row in rows
+        if "problem" in row
+    ]
+    if faults:
+        raise of_faults(faults)
+    answers = [row["answer"] for _, row in rows]
+    words = Phrases(wording_of(request).language)
+    regimes = _regimes(answers, words)
+    if media_type == CSV:
+        return menu_text_of(media_type, answers, language=words.code, phrases=words, regimes=regimes)
+    lines = [
+        MenuRow(entry.section, row.get("menu_price"), _changes(snapshot, entry), row.get("currency"))
+        for entry, row in rows
+    ]
+    code = next(iter(regimes), None)
+    more: Json = {"title": menu.name, "jurisdiction": code, "phrases": words}
+    if media_type == HTML and code is not None:
+        day = date.fromisoformat(answers[0]["meta"]["as_of"])
+        more |= {"columns": columns_of(code, day, words), "allergen_names": regimes[code]}
+    return menu_text_of(media_type, answers, lines, language=words.code, **more)
+
+
+def _changes(snapshot: Snapshot, entry: MenuEntry) -> str | None:
+    """The names of the modifiers that a line is sold with."""
+    if not entry.with_:
+        return None
+    drink: StoredDrink = snapshot.model("drinks", entry.drink)
+    names = {modifier.id: modifier.name for modifier in drink.modifiers}
+    return ", ".join(names.get(one) or one for one in entry.with_)
