@@ -43,7 +43,7 @@ router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(DrinkQuery,
 
 LABEL: Final[tuple[Section, ...]] = ("alcohol", "nutrition", "allergens", "balance")
 COST: Final[tuple[Section, ...]] = ("cost", "price")
-KEPT_BYTES: Final = 64 * 1024 * 1024
+KEPT_BYTES = 64 * 1024 * 1024
 
 
 class Answers:
