@@ -20,12 +20,22 @@ def etag_of(content: bytes) -> str:
 
 def tagged(request: Request, content: bytes, headers: dict[str, str] | None = None, tag: str | None = None) -> Response:
     """The representation with its tag, or 304 where the caller has it."""
-    tag = tag or etag_of(content)
-    more = {"ETag": tag, "Cache-Control": "private, no-cache", "Vary": "Authorization", **(headers or {})}
+    return matched(request, marked(content, headers, tag))
+
+
+def marked(content: bytes, headers: dict[str, str] | None = None, tag: str | None = None) -> Response:
+    """The representation with its tag."""
+    more = {"Cache-Control": "private, no-cache", "Vary": "Authorization", **(headers or {})}
+    return Response(content, 200, {"ETag": tag or etag_of(content), **more}, "application/json")
+
+
+def matched(request: Request, answer: Response) -> Response:
+    """The tagged answer, or 304 where the caller has it."""
     wanted = request.headers.get("if-none-match")
-    if wanted is not None and (wanted.strip() == "*" or tag in _tags(wanted)):
-        return Response(b"", 304, more)
-    return Response(content, 200, more, "application/json")
+    if wanted is None or (wanted.strip() != "*" and answer.headers["etag"] not in _tags(wanted)):
+        return answer
+    kept = {name: value for name, value in answer.headers.items() if not name.startswith("content-l")}
+    return Response(b"", 304, {name: value for name, value in kept.items() if name != "content-type"})
 
 
 def check_match(request: Request, current: str | None, *, required: bool = True) -> None:

@@ -49,8 +49,8 @@ async def evaluate_drink(request: Request) -> Response:
     digest = hashlib.sha256(raw).digest()
     stamp = versions.cost if sees else versions.data
     key = ("evaluate", digest, today, stamp, sees, wording.asked, wording.language.code)
-    content: bytes | None = state.answers.get(key)
-    if content is None:
+    kept: Response | None = state.answers.get(key)
+    if kept is None:
         await request.state.spend("work", 1)
         asked_for = asked(document_of(raw), len(raw))
         day = asked_for.as_of or today
@@ -70,8 +70,9 @@ async def evaluate_drink(request: Request) -> Response:
             sees_costs=sees,
             stamp=made,
         )
-        state.answers.keep(key, content)
-    return Response(content, media_type="application/json", headers=headers_of(wording))
+        kept = Response(content, media_type="application/json", headers=headers_of(wording))
+        state.answers.keep(key, kept)
+    return kept
 
 
 class Stamp(NamedTuple):

@@ -17,9 +17,10 @@ from schemas.catalogue import StoredOffer, Supplier
 from schemas.price_list import PriceListOptions
 from schemas.price_lists import CommitRequest, ListQueryIn
 from service.amounts import Measures
-from service.api.answers import settings_of, snapshot_of, today
+from service.api.answers import settings_of, snapshot_of
 from service.api.body import file_of
 from service.api.documentation import NOT_FOUND, REFUSALS, WRITE_REFUSALS, answered_with, json_body
+from service.api.kept import today
 from service.api.parameters import each_once
 from service.api.problems import Fault, Problem, of_faults, of_input
 from service.api.stored import ledger_of, once, written_document

@@ -77,7 +77,8 @@ def _result(
         "S2",
         "Evaluate over HTTP, one worker of uvicorn",
         (
-            f"over:  the service, which keeps no answer, POST /v1/evaluate of {raw_bytes} bytes, answer of {content_bytes} bytes",
+            f"over:  the service, where it keeps no answer, POST /v1/evaluate of {raw_bytes} bytes, answer of"
+            f" {content_bytes} bytes",
             "under: EvaluationRequest.model_validate_json(the same body), then the same bytes as a constant raw"
             " Response; the same reading of the body, limits and server options",
         ),

@@ -1,4 +1,4 @@
-"""S7: the slowest answers of evaluate under half its load, against those of the constant endpoint under half its own."""
+"""S7: the slowest answers of evaluate at half its capacity, against those of the constant endpoint likewise."""
 
 import tempfile
 from collections.abc import Callable
