@@ -1,16 +1,13 @@
 """Answers about stored things: cost, label, margin and evaluation of a drink, costs and labels of a menu.
 
-An answer is computed from one snapshot of the catalogue and kept as bytes by what it depends on: the versions it was
-made from, the day, the question, and what the key may see. A label depends on no cost version, so that no change of a
-price shows in it.
+An answer is computed from one snapshot of the catalogue and kept by what it depends on (:mod:`service.api.kept`).
 """
 
 import hashlib
 import json
-from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date
 from decimal import Decimal
 from typing import Annotated, Any, Final
 
@@ -31,12 +28,13 @@ from schemas.catalogue import (
 from schemas.evaluation import EvaluationRequest, Section
 from schemas.stored import BulkQuery, DrinkQuery, MenuQuery
 from service.amounts import Measures
-from service.api.conditional import tagged
+from service.api.conditional import marked, matched
 from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, answered_with
+from service.api.kept import KeptRoute, key_of, priced, today
 from service.api.languages import headers_of, wording_of
 from service.api.parameters import each_once
 from service.api.problems import Fault, Problem, of_faults, of_input
-from service.api.scopes import Principal
+from service.api.scopes import Principal, operation_of
 from service.errors import InputFault, InputFaults, NotFound
 from service.evaluate import Evaluation, evaluate, measures_of
 from service.evidence import STALE, UNVERIFIED, MenuDrink, questions, work_to_do
@@ -50,35 +48,10 @@ from service.store.snapshot import Snapshot
 from service.variation import variation
 from service.venue import Settled, on_menu, settled
 
-router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(DrinkQuery, BulkQuery))])
+router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(DrinkQuery, BulkQuery))], route_class=KeptRoute)
 
 LABEL: Final[tuple[Section, ...]] = ("alcohol", "nutrition", "allergens", "balance")
 COST: Final[tuple[Section, ...]] = ("cost", "price")
-KEPT_BYTES: Final = 64 * 1024 * 1024
-
-
-class Answers:
-    """Answers of one process by what they depend on, the most recently used ones."""
-
-    def __init__(self) -> None:
-        self._kept: OrderedDict[tuple[object, ...], bytes] = OrderedDict()
-        self._bytes = 0
-
-    def get(self, key: tuple[object, ...]) -> bytes | None:
-        """An answer that was given before."""
-        found = self._kept.get(key)
-        if found is not None:
-            self._kept.move_to_end(key)
-        return found
-
-    def keep(self, key: tuple[object, ...], content: bytes) -> None:
-        """Keeps an answer; the oldest ones make room."""
-        if len(content) > KEPT_BYTES // 16 or key in self._kept:
-            return
-        self._kept[key] = content
-        self._bytes += len(content)
-        while self._bytes > KEPT_BYTES:
-            self._bytes -= len(self._kept.popitem(last=False)[1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,11 +67,6 @@ class Asked:
     day: date
     sections: tuple[Section, ...]
     bands: bool = False
-
-
-def today() -> date:
-    """The day of an answer that names none."""
-    return datetime.now(UTC).date()
 
 
 def snapshot_of(request: Request, day: date, version: int) -> Snapshot:
@@ -290,44 +258,31 @@ def question_of(asked: Asked) -> str:
 
 
 async def told(
-    request: Request, query: DrinkQuery | BulkQuery, priced: bool, name: str, make: Callable[[Snapshot, date], bytes]
-) -> Response:
-    """An answer from the kept ones, or made now; ``priced``: whether it may depend on costs."""
-    content = await kept(request, query, priced, name, make)
-    return tagged(request, content, headers_of(wording_of(request)) | {"Vary": "Authorization, Accept-Language"})
-
-
-async def kept(
     request: Request,
     query: DrinkQuery | BulkQuery | MenuQuery,
-    priced: bool,
-    name: str,
     make: Callable[[Snapshot, date], bytes],
     *,
+    media_type: str = "application/json",
+    headers: dict[str, str] | None = None,
     apart: bool = False,
-) -> bytes:
-    """The bytes of an answer; ``apart``: in another thread, for one that takes long."""
+) -> Response:
+    """An answer made now and kept, for :class:`KeptRoute` to send again; ``apart``: made in another thread."""
     state = request.app.state
-    versions = request.state.versions
+    operation = operation_of(request.scope["route"])
+    key = key_of(request, operation)  # taken before anything is read: what is announced meanwhile has another key
     day = query.as_of or today()
-    version = versions.cost
-    stamp: tuple[str, int] = ("cost", version) if priced else ("data", versions.data)
+    version = request.state.versions.cost
     if query.cost_version is not None or query.data_version is not None:
-        version = await run_in_threadpool(_version_asked, request, query, priced)
-        stamp = ("cost", version)
-    principal = request.state.principal
-    spoken = request.headers.get("accept-language")
-    where = (name, request.scope["path"], request.scope["query_string"], spoken)
-    key = (*where, day, stamp, principal.scopes, principal.venue)
-    content: bytes | None = state.answers.get(key)
-    if content is None:
-        await request.state.spend("work", 1)
-        snapshot = state.snapshots.known(version, day)
-        if snapshot is None:
-            snapshot = await run_in_threadpool(state.snapshots.at, version, day)
-        content = await run_in_threadpool(make, snapshot, day) if apart else make(snapshot, day)
-        state.answers.keep(key, content)
-    return content
+        version = await run_in_threadpool(_version_asked, request, query, priced(operation, request.state.principal))
+    await request.state.spend("work", 1)
+    snapshot = state.snapshots.known(version, day)
+    if snapshot is None:
+        snapshot = await run_in_threadpool(state.snapshots.at, version, day)
+    content = await run_in_threadpool(make, snapshot, day) if apart else make(snapshot, day)
+    said = {**headers_of(wording_of(request)), "Vary": "Authorization, Accept-Language", **(headers or {})}
+    made = marked(request, content, said, media_type=media_type)
+    state.answers.keep(key, made)
+    return matched(request, made)
 
 
 def _version_asked(request: Request, query: DrinkQuery | BulkQuery | MenuQuery, priced: bool) -> int:
@@ -378,7 +333,7 @@ _ANSWERS: Final = {200: answered_with("Answer", "The sections asked for."), **NO
 )  # fmt: skip
 async def read_drink_cost(request: Request, drink_id: DrinkId, query: Annotated[DrinkQuery, Query()]) -> Response:
     """Cost and price as of a day, at a venue."""
-    return await told(request, query, True, "cost", _one(request, query, drink_id, COST))
+    return await told(request, query, _one(request, query, drink_id, COST))
 
 
 @router.get(
@@ -405,7 +360,7 @@ async def read_drink_margin(request: Request, drink_id: DrinkId, query: Annotate
         }  # fmt: skip
         return to_json(made)
 
-    return await told(request, query, True, "margin", make)
+    return await told(request, query, make)
 
 
 def _bulk(
@@ -466,9 +421,7 @@ def _place_of(token: str) -> int:
 )  # fmt: skip
 async def list_costs(request: Request, query: Annotated[BulkQuery, Query()]) -> Response:
     """Cost and price of each drink, page by page."""
-    return await told(
-        request, query, True, "costs", _bulk(request, query, COST, ("delta", "cost", "price", "warnings"))
-    )
+    return await told(request, query, _bulk(request, query, COST, ("delta", "cost", "price", "warnings")))
 
 
 @router.get(
@@ -479,7 +432,7 @@ async def list_costs(request: Request, query: Annotated[BulkQuery, Query()]) -> 
 async def list_labels(request: Request, query: Annotated[BulkQuery, Query()]) -> Response:
     """Strength, standard drinks, nutrition and allergens of each drink, page by page."""
     wanted = ("delta", "serve", "alcohol", "nutrition", "allergens", "advisories", "use_by", "warnings")
-    return await told(request, query, False, "labels", _bulk(request, query, LABEL, wanted))
+    return await told(request, query, _bulk(request, query, LABEL, wanted))
 
 
 @router.get(
@@ -517,4 +470,4 @@ async def list_allergen_work(request: Request, query: Annotated[BulkQuery, Query
         }  # fmt: skip
         return to_json(body)
 
-    return await told(request, query, False, "allergen-work", make)
+    return await told(request, query, make)

@@ -24,10 +24,10 @@ from service.api import (
     stored,
     trail,
 )
-from service.api.answers import Answers
 from service.api.body import Drained
 from service.api.documentation import document
 from service.api.door import Door
+from service.api.kept import Answers
 from service.api.limits import Limits
 from service.api.pointer import faults_of
 from service.api.problems import NOT_FOUND, Problem, of_faults, of_input, of_store

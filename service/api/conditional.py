@@ -26,13 +26,29 @@ def tagged(
     media_type: str = "application/json",
 ) -> Response:
     """The representation with its tag, or 304 where the caller has it."""
-    tag = tag or etag_of(content)
+    return matched(request, marked(request, content, headers, tag, media_type))
+
+
+def marked(
+    request: Request,
+    content: bytes,
+    headers: dict[str, str] | None = None,
+    tag: str | None = None,
+    media_type: str = "application/json",
+) -> Response:
+    """The representation with its tag; what a key sees that sees prices is stored nowhere on its way."""
     kept = "no-store" if request.state.principal.sees_prices else "private, no-cache"
-    more = {"ETag": tag, "Cache-Control": kept, **(headers or {})}
-    wanted = request.headers.get("if-none-match")
-    if wanted is not None and (wanted.strip() == "*" or tag in _tags(wanted)):
-        return Response(b"", 304, more)
+    more = {"ETag": tag or etag_of(content), "Cache-Control": kept, "Vary": "Authorization", **(headers or {})}
     return Response(content, 200, more, media_type)
+
+
+def matched(request: Request, answer: Response) -> Response:
+    """The tagged answer, or 304 where the caller has it."""
+    wanted = request.headers.get("if-none-match")
+    if wanted is None or (wanted.strip() != "*" and answer.headers["etag"] not in _tags(wanted)):
+        return answer
+    kept = {name: value for name, value in answer.headers.items() if not name.startswith("content-l")}
+    return Response(b"", 304, {name: value for name, value in kept.items() if name != "content-type"})
 
 
 def check_match(request: Request, current: str | None, *, required: bool = True) -> None:

@@ -54,8 +54,8 @@ async def evaluate_drink(request: Request) -> Response:
     digest = hashlib.sha256(raw).digest()
     stamp = versions.cost if sees else versions.data
     key = ("evaluate", digest, today, stamp, sees, wording.asked, wording.language.code)
-    content: bytes | None = state.answers.get(key)
-    if content is None:
+    kept: Response | None = state.answers.get(key)
+    if kept is None:
         await request.state.spend("work", 1)
         asked_for = asked(document_of(raw), len(raw))
         day = asked_for.as_of or today
@@ -75,16 +75,17 @@ async def evaluate_drink(request: Request) -> Response:
             sees_costs=sees,
             stamp=made,
         )
-        state.answers.keep(key, content)
-    headers = headers_of(wording) | {"Vary": "Accept, Accept-Language"}
+        kept = Response(content, media_type=JSON, headers=headers_of(wording) | {"Vary": "Accept, Accept-Language"})
+        state.answers.keep(key, kept)
     if media_type == JSON:
-        return Response(content, media_type=JSON, headers=headers)
+        return kept
     sent = json.loads(raw)
     parts = {row["id"]: row for row in sent.get("preparations") or ()}
     names = {row["id"]: row["name"] for row in (*(sent.get("ingredients") or ()), *parts.values())}
-    text = printed_text(media_type, json.loads(content), sent["drink"], wording, bodies=parts, names=names)
-    more, kind = headers_with(media_type)
-    return Response(text.encode(), headers=headers | more, media_type=kind)
+    text = printed_text(media_type, json.loads(bytes(kept.body)), sent["drink"], wording, bodies=parts, names=names)
+    headers, kind = headers_with(media_type)
+    more = headers_of(wording) | {"Vary": "Accept, Accept-Language"}
+    return Response(text.encode(), headers=more | headers, media_type=kind)
 
 
 class Stamp(NamedTuple):

@@ -2,9 +2,9 @@
 
 import hashlib
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, date, datetime
-from decimal import Decimal
+from functools import cache
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
@@ -13,13 +13,14 @@ from pydantic import ValidationError
 from sqlalchemy import Connection
 from starlette.responses import StreamingResponse
 
-from schemas.catalogue import StoredOffer, Supplier
+from schemas.catalogue import Supplier
 from schemas.price_list import PriceListOptions
 from schemas.price_lists import CommitRequest, ListQueryIn
 from service.amounts import Measures
-from service.api.answers import settings_of, snapshot_of, today
+from service.api.answers import settings_of, snapshot_of
 from service.api.body import file_of
 from service.api.documentation import NOT_FOUND, REFUSALS, WRITE_REFUSALS, answered_with, json_body
+from service.api.kept import today
 from service.api.parameters import each_once
 from service.api.problems import Fault, Problem, of_faults, of_input
 from service.api.stored import ledger_of, once, written_document
@@ -27,7 +28,6 @@ from service.api.validation import taken
 from service.errors import Conflict, InputFault, InputFaults
 from service.evaluate import measures_of
 from service.item import Item
-from service.store.kinds import normalised
 from service.store.ledger import Held
 from service.store.price_lists import (
     KeptList,
@@ -39,10 +39,11 @@ from service.store.price_lists import (
     offers_changed_since,
 )
 from service.store.snapshot import Snapshot
-from service.suppliers.current import CurrentOffer, current_offers
+from service.suppliers.current import CurrentOffer, current_of_bodies
 from service.suppliers.itemfacts import ItemFacts, facts_of
-from service.suppliers.price_list import FORMATS, PriceList, Tally, offers_to_write
+from service.suppliers.price_list import FORMATS, PriceList, Tally
 from service.suppliers.reporting import counts_of, row_report
+from service.suppliers.spool import Spool, Waiting
 
 router = APIRouter(prefix="/v1/price-lists", tags=["price lists"], dependencies=[Depends(each_once(ListQueryIn))])
 
@@ -180,6 +181,7 @@ def _price_list(
     names = {held.id: json.loads(held.text)["name"] for held in snapshot.rows["ingredients"].values()}
     reference = request.app.state.reference
 
+    @cache  # a list names each of its items in many rows
     def facts(item_id: str) -> ItemFacts | None:
         item = item_of(snapshot, request, item_id)
         return None if item is None else facts_of(item)
@@ -213,17 +215,22 @@ def _current(
     snapshot: Snapshot, supplier: str, day: date, names: Mapping[str, str], measures: Measures
 ) -> Iterator[CurrentOffer]:
     """The supplier's offers in force on a day, parsed one at a time, so that memory does not grow with them."""
-    held = (one for one in snapshot.rows["offers"].values() if one.state == "live" and supplier in one.text)
-    offers = (StoredOffer.model_validate_json(one.text) for one in held)
-    return current_offers(offers, supplier, day, names, measures)
+    mark = f'"supplier":{json.dumps(supplier)}'
+    held = (one for one in snapshot.rows["offers"].values() if one.state == "live" and mark in one.text)
+    return current_of_bodies((json.loads(one.text) for one in held), supplier, day, names, measures)
 
 
-def _head(price_list: PriceList) -> dict[str, Any]:
-    """How the list was read, how many rows do what, and the first rows that need a look."""
+def _head(price_list: PriceList, offers: Spool | None = None) -> dict[str, Any]:
+    """How the list was read, how many rows do what, and the first rows that need a look; ``offers`` takes the others.
+
+    What it took counts only where the head says that the list is committable.
+    """
     tally = Tally()
     rows: list[dict[str, Any]] = []
     for judged in price_list.judged():
         tally.add(judged)
+        if offers is not None and judged.writing is not None:
+            offers.add(judged.writing)
         if len(rows) < SHOWN and (judged.reasons or judged.doubts):
             rows.append(row_report(judged, price_list.options).model_dump(mode="json"))
     return {
@@ -248,8 +255,8 @@ def _commit(request: Request, list_id: str, asked: CommitRequest, request_sha256
     if asked.items:
         options["items"] = {**options.get("items", {}), **asked.items}
     snapshot = snapshot_of(request, _day(options), kept.base_version)
-    price_list = _price_list(request, snapshot, kept, data, options)
-    head = _head(price_list)
+    offers = Spool()
+    head = _head(_price_list(request, snapshot, kept, data, options), offers)
 
     def write(connection: Connection) -> Response:
         now, _ = kept_list(connection, list_id)
@@ -259,9 +266,12 @@ def _commit(request: Request, list_id: str, asked: CommitRequest, request_sha256
             raise Conflict("changed_meanwhile", "Offers of this supplier changed since it was read; send it again.")
         if not head["committable"]:
             raise _not_committable(head)
-        return _written(request, connection, kept, options, head, _bodies(snapshot, price_list))
+        return _written(request, connection, kept, options, head, _bodies(snapshot, offers))
 
-    return once(request, f"commit {list_id}", request_sha256, write)
+    try:
+        return once(request, f"commit {list_id}", request_sha256, write)
+    finally:
+        offers.close()
 
 
 def _written(
@@ -289,21 +299,11 @@ def _written(
     return _json(_view(done))
 
 
-def _bodies(snapshot: Snapshot, price_list: PriceList) -> Iterator[tuple[dict[str, Any], Held | None]]:
-    """Offers to write: what the list states over what the offer held before."""
-    for writing in offers_to_write(price_list):
-        known = None if writing.changes is None else snapshot.held("offers", writing.changes)
-        before = {} if known is None else json.loads(known.text)
-        yield normalised({**before, **plain(writing.offer)}), known
-
-
-def plain(value: Any) -> Any:
-    """A value as JSON has it: decimals and days as text."""
-    if isinstance(value, dict):
-        return {key: plain(held) for key, held in value.items()}
-    if isinstance(value, Decimal):
-        return format(value, "f")
-    return value.isoformat() if isinstance(value, date) else value
+def _bodies(snapshot: Snapshot, offers: Iterable[Waiting]) -> Iterator[tuple[dict[str, Any], Held | None]]:
+    """Offers to write: what the list states over what the offer held before. Both are in NFC."""
+    for changes, offer in offers:
+        known = None if changes is None else snapshot.held("offers", changes)
+        yield (offer if known is None else {**json.loads(known.text), **offer}), known
 
 
 def _not_committable(head: Mapping[str, Any]) -> Problem:

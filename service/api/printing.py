@@ -21,14 +21,14 @@ from service.api.answers import (
     DrinkId,
     answered,
     asked_of,
-    kept,
     settings_of,
     stamped,
+    told,
     venue_of,
 )
-from service.api.conditional import tagged
 from service.api.documentation import NOT_ACCEPTABLE, NOT_FOUND, QUERY_REFUSALS, answered_with, printed
-from service.api.languages import headers_of, wording_of
+from service.api.kept import KeptRoute
+from service.api.languages import wording_of
 from service.api.negotiation import CSV, HTML, JSON, MENU_OFFERED, SVG, chosen, headers_with, menu_text_of, text_of
 from service.api.parameters import each_once
 from service.api.problems import Fault, of_faults, of_input
@@ -37,7 +37,7 @@ from service.report.wording import Wording
 from service.store.snapshot import Snapshot
 from service.venue import on_menu
 
-router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(PrintQuery, MenuQuery))])
+router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(PrintQuery, MenuQuery))], route_class=KeptRoute)
 
 VARY: Final = {"Vary": "Accept, Accept-Language, Authorization"}
 _WANTED: Final = ("delta", "serve", "alcohol", "nutrition", "allergens", "advisories", "use_by", "warnings")
@@ -101,7 +101,7 @@ def _drink(
     request: Request, query: PrintQuery, drink: str, sections: tuple[Section, ...], media_type: str
 ) -> Callable[[Snapshot, date], bytes]:
     def make(snapshot: Snapshot, day: date) -> bytes:
-        asked = asked_of(request, query, drink, day, sections)
+        asked = asked_of(request, query, drink, day, sections, snapshot)
         wording = wording_of(request)
         try:
             body = stamped(answered(request, snapshot, asked, wording), snapshot, request.state.principal, asked)
@@ -127,9 +127,16 @@ def _name(request: Request, snapshot: Snapshot, item: str) -> str:
     return item.replace("-", " ") if known is None else str(known.name)
 
 
-async def _sent(request: Request, content: bytes, media_type: str) -> Response:
+async def _sent(
+    request: Request,
+    query: PrintQuery | MenuQuery,
+    make: Callable[[Snapshot, date], bytes],
+    media_type: str,
+    *,
+    apart: bool = False,
+) -> Response:
     headers, kind = headers_with(media_type)
-    return tagged(request, content, {**headers, **headers_of(wording_of(request)), **VARY}, media_type=kind)
+    return await told(request, query, make, media_type=kind, headers={**headers, **VARY}, apart=apart)
 
 
 _ANSWERS: Final = {
@@ -152,7 +159,7 @@ async def read_drink_label(request: Request, drink_id: DrinkId, query: Annotated
     """
     media_type = chosen(request.headers.getlist("accept"))
     make = _drink(request, query, drink_id, LABEL, media_type)
-    return await _sent(request, await kept(request, query, False, f"label {media_type}", make), media_type)
+    return await _sent(request, query, make, media_type)
 
 
 @router.get(
@@ -164,7 +171,7 @@ async def read_drink_evaluation(request: Request, drink_id: DrinkId, query: Anno
     media_type = chosen(request.headers.getlist("accept"))
     costs = request.state.principal.sees_costs
     make = _drink(request, query, drink_id, (*COST, *LABEL) if costs else LABEL, media_type)
-    return await _sent(request, await kept(request, query, costs, f"evaluation {media_type}", make), media_type)
+    return await _sent(request, query, make, media_type)
 
 
 MenuId = Annotated[str, Path(description="A stored menu's id.")]
@@ -187,8 +194,7 @@ async def read_menu_label(request: Request, menu_id: MenuId, query: Annotated[Me
     media_type = chosen(request.headers.getlist("accept"), MENU_OFFERED)
     make = _menu(request, query, menu_id, media_type)
     # Kept by the cost version, since a price may be in it; the tag is made of what is shown, and moves with that alone.
-    content = await kept(request, query, True, f"menu label {media_type}", make, apart=True)
-    return await _sent(request, content, media_type)
+    return await _sent(request, query, make, media_type, apart=True)
 
 
 def _menu(request: Request, query: MenuQuery, menu_id: str, media_type: str) -> Callable[[Snapshot, date], bytes]:

@@ -129,9 +129,12 @@ def normalised(value: Any) -> Any:
     return value
 
 
+_ENCODER: Final = json.JSONEncoder(ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+
+
 def text_of(body: Body) -> str:
     """A body as the one text it is kept, compared and hashed by."""
-    return json.dumps(body, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    return _ENCODER.encode(body)
 
 
 def price_of(body: Body) -> tuple[Decimal, str] | None:

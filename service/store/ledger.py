@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Row, and_, bindparam, delete, insert, or_, se
 from service.amounts import Measures
 from service.errors import Conflict, InputFault, InputFaults, InUse
 from service.line import amount_of
+from service.store.bulk import insert_rows
 from service.store.graph import cycle_through, drinks_of
 from service.store.kinds import GROUP, KINDS, Body, Use, is_id, label_view, name_key, price_of, products_named, text_of
 from service.store.tables import AUDIT, CHANGES, ENTRIES, EXTERNAL_IDS, REVISIONS, STATE, USES, VERSIONS
@@ -20,6 +21,17 @@ EVER: Final = "0001-01-01"
 
 _BATCH: Final = 1000
 """Offers that are written at once."""
+
+_REVISION: Final = (
+    "kind", "id", "revision", "valid_from", "version", "recorded_at", "state", "item", "supplier", "price", "currency",
+    "body",
+)  # fmt: skip
+_AUDITED: Final = ("recorded_at", "key_id", "request_id", "action", "kind", "id", "version", "before", "after")
+_ENTRY: Final = ("kind", "id", "name", "name_key", "revision", "state", "version")
+_USED: Final = ("kind", "id", "used_kind", "used_id")
+
+_SOLD: Final = ("item", "supplier", "venue", "valid_to", "pack")
+"""Fields of an offer that say more than a price: what is sold, by whom, where, how and how long."""
 
 _ITEM_KINDS: Final = ("ingredients", "preparations", "products")
 
@@ -123,6 +135,7 @@ class Ledger:
         self._supplied: dict[str, bool] = {}
         self._touched = False
         self._roots: dict[_Root, None] = {}  # in order, each once
+        self._marked: set[tuple[object, ...]] = set()
 
     def put(self, kind: str, body: Body, valid_from: date | None = None, known: Held | None = None) -> Held:
         """Creates or replaces an entry. ``known`` is its current revision, if it has one.
@@ -166,44 +179,60 @@ class Ledger:
         return count
 
     def _put_batch(self, batch: Sequence[tuple[Body, Held | None, str]]) -> None:
-        revisions, created, replaced, audits, uses = [], [], [], [], []
+        revisions: list[tuple[object, ...]] = []
+        audits: list[tuple[object, ...]] = []
+        created: list[Body] = []
+        replaced = []
         for body, known, day in batch:
             entry_id, text = body["id"], text_of(body)
             price = price_of(body)
             assert price is not None
             revision = 1 if known is None else known.revision + 1
             revisions.append(
-                {"kind": "offers", "id": entry_id, "revision": revision, "valid_from": day, "version": self.version,
-                 "recorded_at": self._at, "state": "live", "item": body["item"], "supplier": body["supplier"],
-                 "price": price[0], "currency": price[1], "body": text}
+                ("offers", entry_id, revision, day, self.version, self._at, "live", body["item"], body["supplier"],
+                 *price, text)
             )  # fmt: skip
             if known is None:
-                created.append(
-                    {"kind": "offers", "id": entry_id, "name": body.get("name") or entry_id, "name_key": None,
-                     "revision": revision, "state": "live", "version": self.version}
-                )  # fmt: skip
-                uses += [
-                    {"kind": "offers", "id": entry_id, "used_kind": kind, "used_id": used}
-                    for kind, used, _ in KINDS["offers"].uses(body)
-                ]
+                created.append(body)
             else:
                 replaced.append({"of": entry_id, "to": revision, "at": self.version})
             audits.append(
-                {"recorded_at": self._at, "key_id": self._actor.key_id, "request_id": self._actor.request_id,
-                 "action": "create" if known is None else "replace", "kind": "offers", "id": entry_id,
-                 "version": self.version, "before": None if known is None else known.text, "after": text}
+                (self._at, self._actor.key_id, self._actor.request_id, "create" if known is None else "replace",
+                 "offers", entry_id, self.version, None if known is None else known.text, text)
             )  # fmt: skip
-            self._mark("offers", body, known, day)
-        run = self._connection.execute
-        run(insert(REVISIONS), revisions)
-        run(insert(AUDIT), audits)
-        if created:
-            run(insert(ENTRIES), created)
-            run(insert(USES), uses)
+            self._mark_one_of_many(body, known, day)
+        insert_rows(self._connection, REVISIONS, _REVISION, revisions)
+        insert_rows(self._connection, AUDIT, _AUDITED, audits)
+        self._create_offers(created)
         if replaced:
             here = and_(ENTRIES.c.kind == "offers", ENTRIES.c.id == bindparam("of"))
-            run(update(ENTRIES).where(here).values(revision=bindparam("to"), version=bindparam("at")), replaced)
+            moved = update(ENTRIES).where(here).values(revision=bindparam("to"), version=bindparam("at"))
+            self._connection.execute(moved, replaced)
         self._touched = True
+
+    def _create_offers(self, bodies: Sequence[Body]) -> None:
+        if not bodies:
+            return
+        entries: list[tuple[object, ...]] = []
+        uses: list[tuple[object, ...]] = []
+        for body in bodies:
+            entries.append(("offers", body["id"], body.get("name") or body["id"], None, 1, "live", self.version))
+            uses += [("offers", body["id"], kind, used) for kind, used, _ in KINDS["offers"].uses(body)]
+        insert_rows(self._connection, ENTRIES, _ENTRY, entries)
+        insert_rows(self._connection, USES, _USED, uses)
+
+    def _mark_one_of_many(self, body: Body, known: Held | None, day: str) -> None:
+        """Notes what an offer of a list can move, once for all that move the same."""
+        effect: tuple[object, ...] = (body["item"], body["supplier"], body.get("venue"), day, body.get("valid_to"))
+        effect += (str(body["pack"]), known is None)
+        if known is not None:
+            before = json.loads(known.text)
+            if any(before.get(one) != body.get(one) for one in _SOLD):
+                self._mark("offers", body, known, day)
+                return
+        if effect not in self._marked:
+            self._marked.add(effect)
+            self._mark("offers", body, known, day)
 
     def set_state(self, known: Held, body: Body, state: str) -> Held:
         """Archives an entry, or takes it back into use, now and in all that is written of days to come."""

@@ -86,7 +86,9 @@ def change_between(old: Terms, new: Terms, tax_rates_percent: Iterable[Decimal],
     packs = _Ratio(new.price, old.price)
     units = _unit_ratio(old, new)
     outcome: Outcome = "up" if units.new > units.old else "down" if units.new < units.old else "unchanged"
-    doubts = _doubts(old, new, (packs, units), tax_rates_percent, limit_percent)
+    # The same pack with the same tax: both ratios are one.
+    same = old.count == new.count and old.size == new.size and old.tax_percent == new.tax_percent
+    doubts = _doubts(old, new, (packs,) if same else (packs, units), tax_rates_percent, limit_percent)
     return Change(outcome, _percent(units), tuple(doubts), _differs(old, new))
 
 
@@ -118,7 +120,7 @@ def _percent(ratio: _Ratio) -> Decimal | None:
 
 
 def _doubts(
-    old: Terms, new: Terms, ratios: tuple[_Ratio, _Ratio], rates: Iterable[Decimal], limit_percent: Decimal
+    old: Terms, new: Terms, ratios: tuple[_Ratio, ...], rates: Iterable[Decimal], limit_percent: Decimal
 ) -> list[Doubt]:
     found: list[Doubt] = []
     if (old.count, base_of(old.size)) != (new.count, base_of(new.size)):

@@ -4,7 +4,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache
+from typing import Any
 
+from schemas.catalogue import StoredOffer
 from schemas.offer import Offer
 from service.amounts import Measures, read_amount
 from service.errors import InputFault
@@ -62,6 +65,40 @@ def current_offers(
         )
 
 
+def current_of_bodies(
+    bodies: Iterable[Mapping[str, Any]],
+    supplier: str,
+    day: date,
+    names: Mapping[str, str],
+    measures: Measures = STANDARD,
+) -> Iterator[CurrentOffer]:
+    """The same from the JSON of offers that were checked when they were stored, most of which need no second check."""
+    text = day.isoformat()
+    for body in bodies:
+        size, count = body["pack"]["size"], body["pack"].get("count", 1)
+        if type(size) is not str or not size.isascii() or type(count) is not int:
+            yield from current_offers((StoredOffer.model_validate(body),), supplier, day, names, measures)
+            continue
+        begun, ended = body.get("valid_from"), body.get("valid_to")
+        if body["supplier"] != supplier or (begun and begun > text) or (ended and ended < text):
+            continue
+        price, rate = body["price"], body.get("tax_rate_percent")
+        yield CurrentOffer(
+            id=body["id"],
+            item=body["item"],
+            code=body.get("code"),
+            gtin=body.get("gtin"),
+            name=names.get(body["item"]),
+            count=count,
+            size=_plain_size(size, measures, False),
+            price=Decimal(price["amount"]),
+            currency=price["currency"],
+            tax_included=body.get("tax_included", False),
+            tax_rate_percent=None if rate is None else Decimal(rate),
+        )
+
+
+@lru_cache(maxsize=4096)
 def _plain_size(size: str, measures: Measures, by_mass: bool) -> str:
     """A size in words that read the same in every house; one that cannot be read stays, and its row is refused."""
     try:

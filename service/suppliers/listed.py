@@ -111,7 +111,7 @@ class Reader:
         if item:
             if _ID.fullmatch(item) is None:
                 raise InputFault("item_id", "The id of an item is lower-case letters, figures and hyphens.")
-            listed.item = item
+            listed.item = str(item)
 
     def _pack(self, listed: Listed, row: Row) -> None:
         count_text = self._cell(row, "pack_count")

@@ -68,7 +68,8 @@ def code_key(text: str) -> str:
     >>> code_key(" g-1044 ") == code_key("G-1044")
     True
     """
-    return unicodedata.normalize("NFC", text.strip()).casefold()
+    plain = text.strip()
+    return plain.lower() if plain.isascii() else unicodedata.normalize("NFC", plain).casefold()
 
 
 class OfferIndex:

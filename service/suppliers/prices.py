@@ -24,6 +24,8 @@ HIGHEST: Final = Decimal(10**12)
 _MARKS: Final = DATA / "tables" / "currency_marks.toml"
 _FIGURE: Final = re.compile(r"[0-9][0-9., ’']*+")
 _PLAIN: Final = re.compile(r"(?:0|[1-9][0-9]{0,14})(?:\.([0-9]{1,12}))?", re.ASCII)
+_SIMPLE: Final = re.compile(r"(?:0|[1-9][0-9]{0,11})(?:\.[0-9]{1,2})?", re.ASCII)
+"""A figure that reads the same whatever else is in the list, but for one with a decimal comma."""
 _EXPONENT: Final = re.compile(r"[0-9]E[+-]?[0-9]", re.IGNORECASE)
 _THOUSANDS: Final = {mark: re.compile(rf"[1-9][0-9]{{0,2}}(?:\{mark}[0-9]{{3}}){{1,4}}") for mark in ".,"}
 _THOUSANDS[" "] = re.compile(r"[1-9][0-9]{0,2}(?: [0-9]{3}){1,4}")
@@ -66,6 +68,9 @@ class MarkTally:
     def add(self, text: str, row: int) -> None:
         """One price, as cleaned text; what is no price says nothing."""
         if type(text) is NumberText:
+            return
+        if _SIMPLE.fullmatch(text):
+            self.votes["."] += "." in text
             return
         figure = _figure_text(text)
         if figure is None:
@@ -122,6 +127,8 @@ def price_of(text: str, decimal: Mark | None, *, certain: bool = True) -> Price:
     """
     if type(text) is NumberText:
         return Price(_plain(text, text), None)
+    if decimal != "," and _SIMPLE.fullmatch(text):
+        return Price(Decimal(text), None)
     if len(text) > LONGEST:
         raise _unreadable("A price has at most 40 characters.")
     match = _FIGURE.search(text)

@@ -167,15 +167,18 @@ def body_rows(rows: Iterator[Sequence[str]], header: Header, *, strict_width: bo
                 f"The row has {len(cells)} cells, the header {len(header.names)}; a cell with a delimiter is quoted."
             )
             fault = InputFault("row_width", detail)
-        elif all(heading(cell) == name for cell, name in _used(cells, header)):
+        elif _repeats(cells, header):
             fault = InputFault("header_repeated", "The row repeats the header; leave it out.")
         yield Row(number, cells, fault)
 
 
-def _used(cells: Sequence[str], header: Header) -> Iterator[tuple[str, str]]:
-    """The cells of the mapping's columns with their headers."""
+def _repeats(cells: Sequence[str], header: Header) -> bool:
+    """Whether a row has the header's words in all of the mapping's columns; its first cell says so of nearly all."""
     for index in header.columns.values():
-        yield cells[index] if index < len(cells) else "", header.names[index]
+        cell = cells[index] if index < len(cells) else ""
+        if (cell.isascii() and len(cell) < len(header.names[index])) or heading(cell) != header.names[index]:
+            return False
+    return True
 
 
 def too_many_rows() -> InputFault:

@@ -1,4 +1,4 @@
-"""Prints the goals that are measured: ``python -m tests.benchmarks [S1] [S2] [S6] [S8] [S10] [--rounds N]``."""
+"""Prints the goals that are measured: ``python -m tests.benchmarks [GOAL ...] [--rounds N]``."""
 
 import argparse
 import platform
@@ -6,15 +6,18 @@ import sys
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from tests.benchmarks import growth, importing, in_process, over_http, starting
+from tests.benchmarks import growth, importing, in_process, over_http, price_list, starting, stored_answers, tail
 from tests.benchmarks.measuring import FULL, Result, Size
 from tests.benchmarks.printing import lines_of
 
 BENCHES: Mapping[str, Callable[[Size], Result]] = {
     "S1": in_process.result,
     "S2": over_http.result,
+    "S3": stored_answers.result,
     "S6": starting.result,
+    "S7": tail.result,
     "S8": growth.result,
+    "S9": price_list.result,
     "S10": importing.result,
 }
 

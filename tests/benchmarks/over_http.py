@@ -10,7 +10,7 @@ from tests.benchmarks.drink import VARIANTS, bench_drinks
 from tests.benchmarks.in_process import answered
 from tests.benchmarks.loopback import Exchange, Load, load
 from tests.benchmarks.measuring import Figure, Result, Side, Size, in_turns, spread
-from tests.benchmarks.servers import SERVICE, Server, free_port, message, running, service_settings, uvicorn
+from tests.benchmarks.servers import FORGETFUL, Server, free_port, message, running, service_settings, uvicorn
 
 CONNECTIONS = 8
 WARM_S = 0.3
@@ -55,7 +55,7 @@ def result(size: Size) -> Result:
         constant.write_bytes(content)
         arguments = uvicorn("tests.benchmarks.constant_app:create_app", ports[1], "--factory")
         with (
-            running(SERVICE, ports[0], service_settings(ports[0])) as service_server,
+            running(FORGETFUL, ports[0], service_settings(ports[0])) as service_server,
             running(arguments, ports[1], {ANSWER_FILE: str(constant)}) as constant_server,
         ):
             service = Asked(service_server, [(one, answered(raw)) for one, raw in zip(requests, raws, strict=True)])
@@ -77,7 +77,8 @@ def _result(
         "S2",
         "Evaluate over HTTP, one worker of uvicorn",
         (
-            f"over:  python -m service serve, POST /v1/evaluate of {raw_bytes} bytes, answer of {content_bytes} bytes",
+            f"over:  the service, where it keeps no answer, POST /v1/evaluate of {raw_bytes} bytes, answer of"
+            f" {content_bytes} bytes",
             "under: EvaluationRequest.model_validate_json(the same body), then the same bytes as a constant raw"
             " Response; the same reading of the body, limits and server options",
         ),

@@ -1,5 +1,6 @@
 """Server processes of the benches: started, asked, read from /proc and stopped."""
 
+import http.client
 import os
 import socket
 import subprocess
@@ -18,6 +19,8 @@ PATIENCE_S = 0.002
 """Pause between two attempts to reach a server that starts."""
 
 SERVICE = ("-m", "service", "serve")
+FORGETFUL = ("-m", "tests.benchmarks.forgetful")
+"""The service, which keeps no answer, so that each request is computed."""
 
 
 def uvicorn(application: str, port: int, *more: str) -> tuple[str, ...]:
@@ -66,6 +69,15 @@ class Server:
         status = Path(f"/proc/{self.process.pid}/status").read_text("ascii")
         return next(int(line.split()[1]) for line in status.splitlines() if line.startswith("VmRSS:"))
 
+    def peak_kib(self) -> int:
+        """The most resident memory since the start, or since :meth:`forget_peak`."""
+        status = Path(f"/proc/{self.process.pid}/status").read_text("ascii")
+        return next(int(line.split()[1]) for line in status.splitlines() if line.startswith("VmHWM:"))
+
+    def forget_peak(self) -> None:
+        """Lets the peak begin anew at what is resident now (proc(5), clear_refs)."""
+        Path(f"/proc/{self.process.pid}/clear_refs").write_text("5", "ascii")
+
     def cpu_s(self) -> float:
         """CPU seconds of all its threads since it started, from the scheduler's nanoseconds."""
         tasks = Path(f"/proc/{self.process.pid}/task").glob("*/schedstat")
@@ -103,10 +115,29 @@ def service_settings(port: int) -> dict[str, str]:
     }  # fmt: skip
 
 
-def message(method: str, path: str, content: bytes = b"") -> bytes:
-    """A request on a connection that is kept."""
+def message(method: str, path: str, content: bytes = b"", key: str | None = None) -> bytes:
+    """A request on a connection that is kept, with a key of the service if one is given."""
     head = f"{method} {path} HTTP/1.1\r\nHost: {HOST}\r\nContent-Length: {len(content)}\r\n"
+    if key is not None:
+        head += f"Authorization: Bearer {key}\r\n"
     return f"{head}Content-Type: application/json\r\n\r\n".encode() + content
+
+
+def answer_of(
+    port: int, method: str, path: str, content: bytes = b"", key: str | None = None, media: str = "application/json"
+) -> bytes:
+    """The body of one answer; raises where it is not a success."""
+    connection = http.client.HTTPConnection(HOST, port, timeout=300)
+    try:
+        authorization = {} if key is None else {"Authorization": f"Bearer {key}"}
+        connection.request(method, path, content, {"Content-Type": media, **authorization})
+        answer = connection.getresponse()
+        body = answer.read()
+    finally:
+        connection.close()
+    if answer.status not in (200, 201):
+        raise RuntimeError(f"{method} {path} was answered {answer.status}: {body[:2000]!r}")
+    return body
 
 
 def _status(port: int, request: bytes) -> int:
