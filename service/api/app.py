@@ -14,6 +14,7 @@ from service.api import (
     health,
     keys,
     metrics,
+    page,
     physics,
     price_lists,
     reference,
@@ -42,7 +43,7 @@ from service.store.store import Store
 
 ROUTERS = (
     evaluations.router, stored.router, answers.router, trail.router, price_lists.router, keys.router, physics.router,
-    reference.router, health.router, metrics.router,
+    reference.router, health.router, metrics.router, page.router,
 )  # fmt: skip
 
 VERSION = "0.1.0"
