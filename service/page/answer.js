@@ -25,7 +25,8 @@ export function headline(answer, left) {
   const declared = allergens?.declarations[0];
   if (declared) {
     words.push(declared.contains.length ? `contains ${listed(declared.contains.map(spoken))}` : "no allergen known to be contained");
-    if (declared.unknown.length) words.push(`${declared.unknown.length} not known`);
+    if (declared.may_contain.length) words.push(`may contain ${listed(declared.may_contain.map(spoken))}`);
+    if (declared.unknown.length) words.push(`not known of ${listed(declared.unknown.map(spoken))}`);
   }
   const count = advisories.length + warnings.length;
   if (count) words.push(`${count} to read below`);
@@ -65,7 +66,9 @@ function strengthOf({ alcohol }) {
   return section("Strength", parts, drinks.length ? [el("h3", {}, "Standard drinks in one serve"), el("ul", { class: "counts" }, drinks)] : null);
 }
 
-const missing = (rows) => (rows?.length ? `Not known: ${listed([...new Set(rows.map((row) => `${spoken(row.field)} of ${spoken(row.item)}`))])}.` : "");
+const fieldWords = (field) => spoken(field.replace(/_(g|percent|ml)$/, "").replace(/^abv$/, "strength"));
+
+const missing = (rows) => (rows?.length ? `Not known: ${listed([...new Set(rows.map((row) => `${fieldWords(row.field)} of ${spoken(row.item)}`))])}.` : "");
 
 function moneyOf({ cost, price, lines }, name) {
   if (!cost) return null;
@@ -82,7 +85,7 @@ function moneyOf({ cost, price, lines }, name) {
   const rows = lines.filter((line) => line.cost !== null && line.cost !== undefined).map((line) => [line.name, exact(line.cost),
     line.cost_share_percent === null ? "" : [barOf(Number(line.cost_share_percent), `${line.cost_share_percent} % of the cost`), ` ${line.cost_share_percent} %`]]);
   if (rows.length) parts.push(table(`What each line costs, ${cost.currency}`, ["Line", "Cost", "Share"], rows, "costs"));
-  return section("Cost and price", parts);
+  return el("section", { class: "money" }, el("h2", {}, "Cost and price"), parts);
 }
 
 // A line's cost comes exact; only noughts at its end are left out.
@@ -98,18 +101,17 @@ function priceOf(price) {
   return el("dl", { class: "pairs" }, rows.map(([term, text]) => [el("dt", {}, term), el("dd", {}, text)]));
 }
 
-const STATES = [["contains", "Contains"], ["may_contain", "May contain"], ["unknown", "Not known"], ["partly_unknown", "Partly not known"], ["recommended", "Of these recommended, not mandatory"]];
-
 function allergensOf({ allergens }, name, left) {
   if (!allergens) return null;
-  const declared = allergens.declarations.map((row) => {
-    const rows = STATES.filter(([state]) => row[state]?.length).map(([state, said]) => [el("dt", {}, said), el("dd", {}, listed(row[state].map((one) => spoken(one.allergen || one))))]);
-    if (row.exempt?.length) rows.push([el("dt", {}, "Exempt"), el("dd", {}, `${listed([...new Set(row.exempt.map((one) => spoken(one.allergen)))])}; not to be read as free of it`)]);
-    if (!row.contains.length) rows.unshift([el("dt", {}, "Contains"), el("dd", {}, "none that is known")]);
-    return [el("h3", {}, `By the rules of ${row.jurisdiction}`), row.rules_held ? null : quiet("No rules of this place are held; another list stands in."),
-      el("dl", { class: "pairs" }, rows), el("p", { class: "statement" }, row.statement),
-      row.cross_contact === "assessed" ? null : quiet("Cross-contact was not assessed: nothing is said of traces.")];
-  });
+  // Places whose statement is the same word for word stand together.
+  const told = new Map();
+  for (const row of allergens.declarations) {
+    const place = JSON.stringify([row.statement, row.rules_held, row.cross_contact]);
+    told.set(place, [...(told.get(place) || []), row]);
+  }
+  const declared = [...told.values()].map((rows) => [el("h3", {}, `By the rules of ${listed(rows.map((row) => row.jurisdiction))}`),
+    el("p", { class: "statement" }, rows[0].statement), rows[0].rules_held ? null : quiet("No rules of this place are held; another list stands in."),
+    rows[0].cross_contact === "assessed" ? null : quiet("Cross-contact was not assessed: nothing is said of traces.")]);
   const routes = allergens.routes.map((route) => [spoken(route.allergen), spoken(route.state),
     [...route.path.slice(1).map(name), ...(route.equipment ? [route.equipment] : [])].join(", in ") || "the drink itself"]);
   return section("Allergens",
@@ -120,8 +122,10 @@ function allergensOf({ allergens }, name, left) {
 function energyOf({ nutrition }) {
   if (!nutrition) return null;
   const one = nutrition.per_serve;
-  const rows = [["Energy", `${figure(one.energy_kcal, "kcal")}${one.energy_kj === null || one.energy_kj === undefined ? "" : `, ${one.energy_kj} kJ`}`], ["Sugars", figure(one.sugars_g, "g")],
-    ["Alcohol", figure(one.alcohol_g, "g")]];
+  const known = (field, unit) => one[field] === null && one.at_least?.[field] !== undefined
+    ? `${NOT_KNOWN}, at least ${one.at_least[field]} ${unit}` : figure(one[field], unit);
+  const joules = one.energy_kj === null || one.energy_kj === undefined ? "" : `, ${one.energy_kj} kJ`;
+  const rows = [["Energy", known("energy_kcal", "kcal") + joules], ["Sugars", known("sugars_g", "g")], ["Alcohol", known("alcohol_g", "g")]];
   return section("Energy of one serve", el("dl", { class: "pairs" }, rows.map(([term, text]) => [el("dt", {}, term), el("dd", {}, text)])),
     nutrition.missing.length ? quiet(missing(nutrition.missing)) : null);
 }
@@ -152,7 +156,10 @@ function statutoryOf({ nutrition, alcohol, allergens }) {
   for (const row of nutrition?.declared || []) {
     const place = `${row.jurisdiction}, ${spoken(row.basis)}`;
     if (!bases.has(place)) bases.set(place, []);
-    bases.get(place).push([row.label, row.text ?? NOT_KNOWN]);
+    const rows = bases.get(place);
+    const before = rows[rows.length - 1];
+    if (before && before[0] === row.label) before[1] += row.text === null ? "" : ` / ${row.text}`;
+    else rows.push([row.label, row.text ?? NOT_KNOWN]);
   }
   for (const [place, rows] of bases) parts.push(table(`Nutrition declaration, ${place}`, ["Nutrient", "Amount"], rows, "panel"));
   return parts.length ? el("section", { class: "statutory" }, el("h2", {}, "For the label"), parts) : null;

@@ -30,7 +30,8 @@ async function found(words) {
   const rows = [...(parts?.entries || []).map(entry("made here")), ...(bought?.entries || []).map(entry("catalogue")),
     ...embedded.items.map(entry("reference"))];
   const ids = new Set();
-  return rows.filter((row) => {
+  const begins = (row) => Number(!wordsOf(row.name).slice(0, 1).some((one) => one.startsWith(words[0])));
+  return rows.sort((one, other) => begins(one) - begins(other)).filter((row) => {
     const own = wordsOf(`${row.id} ${row.name}`);
     const fits = !ids.has(row.id) && (row.from === "reference" || words.every((word) => own.some((one) => one.startsWith(word))));
     if (fits) ids.add(row.id);

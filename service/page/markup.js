@@ -28,7 +28,7 @@ export function table(caption, heads, rows, name = "") {
       el("caption", {}, caption),
       el("thead", {}, el("tr", {}, heads.map((head) => el("th", { scope: "col" }, head)))),
       el("tbody", {}, rows.map((cells) => el("tr", {}, cells.map((cell, place) => place
-        ? el("td", { "data-label": heads[place] }, cell) : el("th", { scope: "row" }, cell)))))));
+        ? el("td", { "data-label": heads[place] }, el("div", {}, cell)) : el("th", { scope: "row" }, cell)))))));
 }
 
 export const options = (select, rows, chosen) => select.replaceChildren(

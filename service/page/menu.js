@@ -91,7 +91,7 @@ export class MenuView {
       table("What each drink leaves at its price on this menu", ["Drink", "Price", "Cost", "Margin", "Target", "Price to ask"], margins.map((row) => row.problem
         ? [this.called(row), row.problem.detail, "", "", "", ""]
         : [this.called(row), row.now ? `${row.now.menu_price} ${row.currency}` : "none", known(row.pour, row.currency), row.now ? known(row.now.gross_margin_percent, "%") : "not known",
-          !row.now || row.now.meets_target === null ? "–" : row.now.meets_target ? "met" : el("strong", {}, "below"), row.suggested ? `${row.suggested} ${row.currency}` : "none"]), "money"));
+          !row.now || row.now.meets_target === null ? "–" : row.now.meets_target ? "met" : el("strong", {}, "below"), row.suggested ? `${row.suggested} ${row.currency}` : "none"]), "sums"));
   }
 
   matrix() {
@@ -102,10 +102,10 @@ export class MenuView {
     const keys = [...new Set(rows.flatMap(({ declared }) => declared ? MARKS.flatMap(([state]) => (declared[state] || []).map((one) => one.allergen || one)) : []))].sort();
     const mark = (declared, allergen) => MARKS.find(([state]) => (declared[state] || []).some((one) => (one.allergen || one) === allergen))?.[1] || "";
     const assessed = rows.every(({ declared }) => declared?.cross_contact === "assessed");
-    const caption = "Allergens of each drink. yes: contains; may: may contain; ?: not known; empty: nothing declares it, which is no promise that it is free of it.";
+    const legend = "yes: contains; may: may contain; ?: not known; empty: nothing declares it, which is no promise that it is free of it.";
     box.replaceChildren(el("section", {}, el("h2", {}, "Allergens"),
-      assessed ? null : el("p", { class: "serious" }, "Cross-contact was not assessed for every drink: nothing is said of traces."),
-      el("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": "Allergens of each drink" }, el("table", { class: "matrix" }, el("caption", {}, caption),
+      el("p", { class: "quiet" }, legend), assessed ? null : el("p", { class: "serious" }, "Cross-contact was not assessed for every drink: nothing is said of traces."),
+      el("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": "Allergens of each drink" }, el("table", { class: "matrix" }, el("caption", { class: "hidden" }, "Allergens of each drink"),
         el("thead", {}, el("tr", {}, el("th", { scope: "col" }, "Drink"), keys.map((allergen) => el("th", { scope: "col", class: "turned" }, el("span", {}, spoken(allergen)))))),
         el("tbody", {}, rows.map(({ row, declared }) => el("tr", {}, el("th", { scope: "row" }, this.called(row)), declared
           ? keys.map((allergen) => el("td", {}, mark(declared, allergen))) : el("td", { colspan: keys.length || 1 }, `not known${row.problem ? `: ${row.problem.detail}` : ""}`)))))),

@@ -1,7 +1,7 @@
 // A supplier's price list: read as a dry run, looked at row by row, taken in whole or not at all.
 
 import { allEntries, asked, inWords, sent } from "./client.js";
-import { at, el, options, table } from "./markup.js";
+import { at, el, options, spoken, table } from "./markup.js";
 
 const MEDIA = { csv: "text/csv", xlsx: "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet" };
 const AT_ONCE = 200;
@@ -96,7 +96,7 @@ export class PricesView {
 
   cells(row) {
     const price = (sum) => (sum === null ? "none" : `${sum} ${row.currency}`);
-    return [String(row.row), [row.name || row.code || row.gtin || "", row.item ? el("span", { class: "quiet" }, ` ${row.item}`) : ""], row.pack_text || "", price(row.old_price), price(row.new_price),
+    return [String(row.row), [row.name || row.code || row.gtin || "", row.item ? el("span", { class: "quiet" }, ` ${spoken(row.item)}`) : ""], row.pack_text || "", price(row.old_price), price(row.new_price),
       row.change_percent === null ? row.outcome : `${row.outcome}, ${row.change_percent} %`, this.toDo(row)];
   }
 
