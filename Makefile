@@ -2,13 +2,14 @@
 PYTHON ?= python3
 SERVE_VENV := .venv-serve
 TEST_VENV := .venv
+AXE := 4.14.1
 
-.PHONY: serve test check bench campaign examples lock clean
+.PHONY: serve test check bench campaign examples pictures lock clean
 
 serve: $(SERVE_VENV)/.installed
 	WASHLINE_DEMO=$${WASHLINE_DEMO:-1} $(SERVE_VENV)/bin/python -m service serve
 
-test: $(TEST_VENV)/.installed
+test: $(TEST_VENV)/.installed .node/.installed
 	$(MAKE) check
 	$(TEST_VENV)/bin/python -m pytest -n 2
 
@@ -29,6 +30,9 @@ campaign: $(TEST_VENV)/.installed
 examples: $(TEST_VENV)/.installed
 	$(TEST_VENV)/bin/python -m tests.examples --write
 
+pictures: $(TEST_VENV)/.installed
+	$(TEST_VENV)/bin/python -m tests.pictures
+
 lock:
 	$(PYTHON) -m venv .venv-lock
 	.venv-lock/bin/pip -q install uv
@@ -45,5 +49,12 @@ $(TEST_VENV)/.installed: .ci/lock-test.txt
 	$(TEST_VENV)/bin/python -m pip -q --disable-pip-version-check install --require-hashes -r .ci/lock-test.txt
 	touch $@
 
+# What checks pages for accessibility, in one version.
+.node/.installed: Makefile
+	mkdir -p .node
+	if command -v npm >/dev/null; then \
+	  npm install --prefix .node --no-save --no-audit --no-fund --ignore-scripts --loglevel=error axe-core@$(AXE) && touch $@; \
+	else echo "npm is missing, so that pages cannot be checked for accessibility: install it."; fi
+
 clean:
-	rm -rf $(SERVE_VENV) $(TEST_VENV) .venv-lock .mypy_cache .ruff_cache .hypothesis
+	rm -rf $(SERVE_VENV) $(TEST_VENV) .venv-lock .node .mypy_cache .ruff_cache .hypothesis

@@ -152,15 +152,19 @@ function statutoryOf({ nutrition, alcohol, allergens }) {
   for (const row of alcohol?.label || []) if (row.text) parts.push(el("p", {}, `${row.jurisdiction}: ${row.text}`));
   for (const row of alcohol?.statements || []) parts.push(el("p", {}, `${row.jurisdiction}: ${row.text}`));
   for (const row of allergens?.declarations || []) parts.push(el("p", {}, `${row.jurisdiction}: ${row.statement}`));
-  const bases = new Map();
+  // One table for each place, a column for each basis; energy in two units stands in one row.
+  const places = new Map();
   for (const row of nutrition?.declared || []) {
-    const place = `${row.jurisdiction}, ${spoken(row.basis)}`;
-    if (!bases.has(place)) bases.set(place, []);
-    const rows = bases.get(place);
-    const before = rows[rows.length - 1];
-    if (before && before[0] === row.label) before[1] += row.text === null ? "" : ` / ${row.text}`;
-    else rows.push([row.label, row.text ?? NOT_KNOWN]);
+    const rows = places.get(row.jurisdiction) || new Map();
+    const cells = rows.get(row.label) || {};
+    const text = row.text ?? NOT_KNOWN;
+    cells[row.basis] = cells[row.basis] && cells[row.basis] !== text ? `${cells[row.basis]} / ${text}` : text;
+    places.set(row.jurisdiction, rows.set(row.label, cells));
   }
-  for (const [place, rows] of bases) parts.push(table(`Nutrition declaration, ${place}`, ["Nutrient", "Amount"], rows, "panel"));
+  for (const [place, rows] of places) {
+    const bases = [...new Set([...rows.values()].flatMap((cells) => Object.keys(cells)))];
+    parts.push(table(`Nutrition declaration, ${place}`, ["Nutrient", ...bases.map(spoken)],
+      [...rows].map(([label, cells]) => [label, ...bases.map((basis) => cells[basis] ?? "")]), "panel"));
+  }
   return parts.length ? el("section", { class: "statutory" }, el("h2", {}, "For the label"), parts) : null;
 }

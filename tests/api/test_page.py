@@ -10,7 +10,12 @@ from tests.api.conftest import Client
 
 @pytest.mark.parametrize(
     ("path", "kind"),
-    [("/", "text/html"), ("/page/page.css", "text/css"), ("/page/page.js", "text/javascript"), ("/page/index.html", "text/html")],
+    [
+        ("/", "text/html"),
+        ("/page/page.css", "text/css"),
+        ("/page/page.js", "text/javascript"),
+        ("/page/index.html", "text/html"),
+    ],
 )
 def test_a_file_is_sent_with_its_kind_its_policy_and_its_tag(client: Client, path: str, kind: str) -> None:
     answer = client.get(path)
@@ -47,4 +52,6 @@ def test_the_page_needs_no_key_where_the_data_does() -> None:
 
 def test_the_page_stands_in_no_contract() -> None:
     app = create_app(Settings(demo=False))
-    assert not [path for path in app.openapi()["paths"] if not path.startswith(("/v1", "/livez", "/readyz", "/metrics"))]
+    assert not [
+        path for path in app.openapi()["paths"] if not path.startswith(("/v1", "/livez", "/readyz", "/metrics"))
+    ]

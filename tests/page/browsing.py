@@ -21,8 +21,9 @@ from selenium.webdriver.remote.webelement import WebElement
 from tests.api.served import ROOT
 
 FLAGS = (
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync", "--hide-scrollbars", "--lang=en-GB",
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync", "--hide-scrollbars",
+    "--lang=en-GB",
 )  # fmt: skip
 
 AXE = ROOT / ".node" / "node_modules" / "axe-core" / "axe.min.js"
@@ -32,7 +33,9 @@ window.__ran = []; window.__refused = []; window.__answers = 0;
 for (const name of ["alert", "confirm", "prompt", "open"]) {
   window[name] = (...words) => { window.__ran.push(name + " " + words.join(" ")); return null; };
 }
-document.addEventListener("securitypolicyviolation", (event) => window.__refused.push(event.violatedDirective + " " + event.blockedURI));
+document.addEventListener("securitypolicyviolation", (event) => {
+  window.__refused.push(event.violatedDirective + " " + event.blockedURI);
+});
 const asked = window.fetch;
 window.fetch = async (...request) => {
   const answer = await asked(...request);
@@ -72,7 +75,7 @@ class Browser:
         self.driver.get("about:blank")
         self.driver.get(f"{self.base}/{fragment}")
         if key:
-            self.at("#key-state").click()
+            self.run("document.querySelector('#key-box').open = true")
             self.at("#key").send_keys(key, Keys.ENTER)
             self.until(lambda: self.text("#key-state") == "Key in use")
 
@@ -149,6 +152,15 @@ class Browser:
         """Waits for an answer with these words in it, and gives the whole of it."""
         self.until(lambda: words in self.text("#answer") and not self.all("#answer[aria-busy]"))
         return self.text("#answer")
+
+    def choose(self, selector: str, value: str) -> None:
+        """An option of a select by its value, with the event that a person's choice makes."""
+        self.run(
+            "const [selector, value] = arguments; const select = document.querySelector(selector);"
+            "select.value = value; select.dispatchEvent(new Event('change'));",
+            selector,
+            value,
+        )
 
     def violations(self) -> list[str]:
         """What axe-core finds against the page, each with its rule and place."""

@@ -40,9 +40,7 @@ class Bar:
         if key:
             more["Authorization"] = f"Bearer {self.keys[key]}"
         data = None if body is None else json.dumps(body).encode()
-        request = urllib.request.Request(
-            f"http://127.0.0.1:{self.between.port}{path}", data, more, method=method
-        )
+        request = urllib.request.Request(f"http://127.0.0.1:{self.between.port}{path}", data, more, method=method)
         with urllib.request.urlopen(request, timeout=30) as answer:
             return json.load(answer)
 

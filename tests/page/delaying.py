@@ -82,7 +82,7 @@ def _handler(made: Between) -> type[BaseHTTPRequestHandler]:
             self.end_headers()
             self.wfile.write(content)
 
-        do_GET = do_POST = do_PUT = do_DELETE = _pass
+        do_GET = do_POST = do_PUT = do_DELETE = _pass  # noqa: N815  # names of the standard library
 
         def log_message(self, format: str, *args: object) -> None:
             """Nothing is logged."""

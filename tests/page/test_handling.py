@@ -37,7 +37,9 @@ def test_a_drink_is_written_kept_and_opened_by_keys_alone(demo_bar: Bar, demo: B
     demo.press("50 ml rum ag")
     demo.until(lambda: demo.all("[role=option]"))
     demo.press(Keys.ARROW_DOWN)
-    chosen = demo.run("return document.getElementById(document.activeElement.getAttribute('aria-activedescendant')).textContent")
+    chosen = demo.run(
+        "return document.getElementById(document.activeElement.getAttribute('aria-activedescendant')).textContent"
+    )
     demo.press(Keys.ENTER)
     name = chosen.split(" spirit")[0]
     assert demo.lines() == [f"50 ml {name}"]
@@ -64,10 +66,9 @@ def test_undo_goes_back_by_bursts_and_redo_forth(demo_bar: Bar, demo: Browser) -
     demo.press("1 wheel lime, garnish")
     assert len(demo.lines()) == 3
     demo.chord(Keys.CONTROL, "z")
-    assert demo.lines() == ["50 ml gin", "20 ml lime juice"] or demo.lines() == ["50 ml gin", "20 ml lime juice", ""]
+    assert demo.lines() == ["50 ml gin", "20 ml lime juice"]
     demo.chord(Keys.CONTROL, "z")
-    assert demo.lines()[0] == "50 ml gin"
-    assert "20 ml lime juice" not in demo.lines()
+    assert demo.lines() == ["50 ml gin"]
     for _ in range(2):
         demo.chord(Keys.CONTROL, "y")
     assert demo.lines() == ["50 ml gin", "20 ml lime juice", "1 wheel lime, garnish"]
@@ -120,7 +121,11 @@ def test_a_draft_outlives_a_reload_and_the_key_stays_in_the_tab(demo_bar: Bar, d
     assert demo.run("return localStorage.length") == 0
     assert demo.run("return document.cookie") == ""
     assert demo_bar.keys["menu"] not in demo.run("return document.documentElement.outerHTML + location.href")
-    sent = [row for row in demo_bar.between.seen if demo_bar.keys["menu"] in row[1] or demo_bar.keys["menu"].encode() in row[2]]
+    sent = [
+        row
+        for row in demo_bar.between.seen
+        if demo_bar.keys["menu"] in row[1] or demo_bar.keys["menu"].encode() in row[2]
+    ]
     assert sent == []
     demo.at("#key-state").click()
     demo.at("#key-off").click()
@@ -170,7 +175,9 @@ def test_a_slow_network_loses_no_keystroke_and_says_that_it_waits(empty: Browser
 def test_an_unreachable_service_is_said_and_tried_again(empty_bar: Bar, empty: Browser) -> None:
     empty.open()
     empty.until(lambda: "Write a line" in empty.text("#answer"))
-    empty_bar.between.instead = lambda method, path, body: (502, "text/html", b"<b>bad</b>") if method == "POST" else None
+    empty_bar.between.instead = lambda method, path, body: (
+        (502, "text/html", b"<b>bad</b>") if method == "POST" else None
+    )
     empty.write("50 ml aged rum 46")
     empty.until(lambda: "refused" in empty.text("#summary"))
     empty_bar.between.instead = lambda method, path, body: None
@@ -193,12 +200,18 @@ def test_comparing_and_swapping_are_offered_only_where_they_are_answered(empty_b
     row = {
         "id": "a", "name": "Row A", "abv_percent": 20.0, "ethanol_g": 9.0, "undiluted_ml": 70.0, "water_added_ml": None,
         "liquid_ml": 90.0, "sugars_g": 1.0, "acid_g": 1.2, "energy_kcal": 120, "minutes": None, "use_by_days": 1,
-        "allergens": [{"jurisdiction": "EU", "contains": ["eggs"], "may_contain": [], "unknown": [], "gained": ["eggs"], "lost": []}],
+        "allergens": [
+            {"jurisdiction": "EU", "contains": ["eggs"], "may_contain": [], "unknown": [], "gained": ["eggs"], "lost": []}
+        ],
     }  # fmt: skip
     swap = {
-        "item": "lime-juice", "by": "lemon-juice", "solved": True, "unmet": [], "held": [{"figure": "acid", "unit": "mmol", "before": 19.0, "after": 19.0, "held": True}],
-        "amounts": [{"item": "lemon-juice", "role": "pour", "unit": "ml", "before": 0.0, "after": 21.5}], "compared": [row, row], "notes": ["Equal titration."],
-        "drink": {"id": "drink", "name": "x", "lines": [{"item": "rum-aged-46", "amount": "50 ml"}, {"item": "lemon-juice", "amount": "21.5 ml"}]},
+        "item": "lime-juice", "by": "lemon-juice", "solved": True, "unmet": [],
+        "held": [{"figure": "acid", "unit": "mmol", "before": 19.0, "after": 19.0, "held": True}],
+        "amounts": [{"item": "lemon-juice", "role": "pour", "unit": "ml", "before": 0.0, "after": 21.5}],
+        "compared": [row, row], "notes": ["Equal titration."],
+        "drink": {"id": "drink", "name": "x", "lines": [
+            {"item": "rum-aged-46", "amount": "50 ml"}, {"item": "lemon-juice", "amount": "21.5 ml"},
+        ]},
     }  # fmt: skip
     asked: list[dict[str, object]] = []
 

@@ -22,9 +22,17 @@ def test_script_and_style_stay_small() -> None:
 
 def test_the_page_names_no_other_host_and_makes_no_markup_of_text() -> None:
     text = "".join(path.read_text(encoding="utf-8") for path in FOLDER.iterdir())
-    assert set(part.split("'")[0].split('"')[0] for part in text.split("http://")[1:]) == {"www.w3.org/2000/svg"}
+    assert {part.split("'")[0].split('"')[0] for part in text.split("http://")[1:]} == {"www.w3.org/2000/svg"}
     assert "https://" not in text and "//" + "cdn" not in text
-    for word in ("innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "eval(", "new Function", "DOMParser"):
+    for word in (
+        "innerHTML",
+        "outerHTML",
+        "insertAdjacentHTML",
+        "document.write",
+        "eval(",
+        "new Function",
+        "DOMParser",
+    ):
         assert word not in text
 
 
@@ -34,7 +42,9 @@ def test_a_hostile_name_stays_text(empty_bar: Bar, empty: Browser, name: str) ->
     drink = {"id": "odd-drink", "name": name, "lines": [{"item": "odd-item", "amount": "50 ml"}]}
     menu = {"id": "odd-menu", "name": name, "entries": [{"drink": "odd-drink", "section": name}]}
     for path, body in (("ingredients/odd-item", item), ("drinks/odd-drink", drink), ("menus/odd-menu", menu)):
-        empty_bar.ask("PUT", f"/v1/{path}", body, If_Match="*") if _held(empty_bar, path) else empty_bar.ask("PUT", f"/v1/{path}", body)
+        empty_bar.ask("PUT", f"/v1/{path}", body, If_Match="*") if _held(empty_bar, path) else empty_bar.ask(
+            "PUT", f"/v1/{path}", body
+        )
     empty.open()
     empty.at("#open").click()
     empty.until(lambda: name in empty.text("#panel"))
@@ -62,7 +72,10 @@ def _held(bar: Bar, path: str) -> bool:
 def test_a_hostile_link_is_at_most_refused(empty: Browser) -> None:
     spec = {
         "v": 1, "name": HOSTILE[0], "method": HOSTILE[1], "serves": HOSTILE[0], "place": HOSTILE[0],
-        "lines": [[HOSTILE[0], HOSTILE[0], HOSTILE[0], {"item": HOSTILE[0], "amount": HOSTILE[1], "__proto__": {"a": 1}}], 7, None],
+        "lines": [
+            [HOSTILE[0], HOSTILE[0], HOSTILE[0], {"item": HOSTILE[0], "amount": HOSTILE[1], "__proto__": {"a": 1}}],
+            7, None,
+        ],
         "rest": {"method": {"water": HOSTILE[0]}, "serve": {"ice": {"kind": HOSTILE[1]}}},
     }  # fmt: skip
     empty.open("#d=" + base64.urlsafe_b64encode(json.dumps(spec).encode()).decode().rstrip("="))
@@ -131,7 +144,8 @@ def test_the_check_would_find_what_is_wrong(empty: Browser) -> None:
 def test_the_answer_is_read_out_once_and_politely(demo_bar: Bar, demo: Browser) -> None:
     demo.open(key=demo_bar.keys["menu"])
     demo.run(
-        "window.__said = []; new MutationObserver(() => window.__said.push(document.querySelector('#summary').textContent))"
+        "window.__said = [];"
+        "new MutationObserver(() => window.__said.push(document.querySelector('#summary').textContent))"
         ".observe(document.querySelector('#summary'), { childList: true, characterData: true, subtree: true })"
     )
     demo.write("50 ml aged rum 46")
