@@ -9,7 +9,7 @@ SERVE_VENV := .venv-serve
 TEST_VENV := .venv
 AXE := 4.14.1
 
-.PHONY: serve test check bench campaign examples lock clean
+.PHONY: serve test check bench campaign examples pictures lock clean
 
 serve: $(SERVE_VENV)/.installed
 	WASHLINE_DEMO=$${WASHLINE_DEMO:-1} $(SERVE_VENV)/bin/python -m service serve
@@ -35,6 +35,9 @@ campaign: $(TEST_VENV)/.installed
 
 examples: $(TEST_VENV)/.installed
 	$(TEST_VENV)/bin/python -m tests.examples --write
+
+pictures: $(TEST_VENV)/.installed
+	$(TEST_VENV)/bin/python -m tests.pictures
 
 lock:
 	$(PYTHON) -m venv .venv-lock

@@ -46,7 +46,7 @@ def test_the_floor_plan_names_every_module() -> None:
     files = {name.removeprefix("service.") for name in _modules()}
     for name in files:
         assert any(fnmatch(name, pattern) for pattern in named), name
-    folders = {"data", "tables", "ingredients", "jurisdictions"}
+    folders = {"data", "tables", "ingredients", "jurisdictions", "page"}
     for pattern in set(named) - folders:
         assert any(fnmatch(name, pattern) for name in files), f"{pattern} is gone"
 

@@ -17,6 +17,7 @@ from service.api import (
     health,
     keys,
     metrics,
+    page,
     physics,
     price_lists,
     printing,
@@ -48,7 +49,7 @@ from service.store.store import Store
 
 ROUTERS = (
     evaluations.router, stored.router, answers.router, printing.router, trail.router, price_lists.router, keys.router,
-    physics.router, reference.router, health.router, metrics.router,
+    physics.router, reference.router, health.router, metrics.router, page.router,
 )  # fmt: skip
 
 VERSION = "0.1.0"

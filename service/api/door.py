@@ -21,7 +21,9 @@ from service.settings import Settings
 from service.store import keys, quotas
 from service.store.store import Store, Versions
 
-PUBLIC: Final = frozenset(("/livez", "/readyz"))
+PUBLIC: Final = frozenset(("/livez", "/readyz", "/"))
+PAGE: Final = "/page/"
+"""Files of the page: a browser asks for them without a key."""
 WINDOW_S: Final = 60
 _CHUNKS: Final = 20
 """A lease is this part of a quota."""
@@ -57,7 +59,7 @@ class Door:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request through the door."""
-        if scope["type"] != "http" or scope["path"] in PUBLIC:
+        if scope["type"] != "http" or scope["path"] in PUBLIC or scope["path"].startswith(PAGE):
             await self.app(scope, receive, send)
             return
         try:

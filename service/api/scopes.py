@@ -51,6 +51,7 @@ def _table() -> dict[str, Asked]:
     reader, writer = _any(*READERS), _all("catalogue:write")
     table: dict[str, Asked] = {
         "live": (), "ready": (),
+        "desk_page": (), "page_file": (),  # they hold no data: the page's own calls carry the key
         "evaluate_drink": reader,
         "list_items": reader, "read_item": reader, "list_measures": reader, "list_jurisdictions": reader,
         "read_jurisdiction": reader, "ethanol_density": reader, "sucrose_density": reader,

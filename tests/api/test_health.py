@@ -44,7 +44,19 @@ def test_a_strange_request_id_is_replaced(client: Client, request_id: str) -> No
 
 
 @pytest.mark.parametrize(
-    "path", ["/", "/v1", "/v2/evaluate", "/livez/", "/v1/evaluate/", "//livez", "/v1/physics/none"]
+    "path",
+    [
+        "/page",
+        "/page/none.js",
+        "/page/app.py",
+        "/page/a/page.js",
+        "/v1",
+        "/v2/evaluate",
+        "/livez/",
+        "/v1/evaluate/",
+        "http://bar.test//livez",
+        "/v1/physics/none",
+    ],
 )
 def test_an_unknown_address_is_a_404_problem(client: Client, path: str) -> None:
     answer = client.get(path)

@@ -1,0 +1,109 @@
+// Two drinks side by side, and one item for another; both where the service answers them.
+
+import { allEntries, asked, inWords } from "./client.js";
+import { candidates } from "./items.js";
+import { at, el, listed, spoken, table } from "./markup.js";
+
+const ROWS = [["abv_percent", "Strength, % vol"], ["ethanol_g", "Alcohol, g"], ["undiluted_ml", "Before ice, ml"], ["water_added_ml", "Water from ice, ml"],
+  ["liquid_ml", "In the glass, ml"], ["sugars_g", "Sugars, g"], ["acid_g", "Acids, g"], ["energy_kcal", "Energy, kcal"], ["minutes", "Minutes of work"], ["use_by_days", "Keeps, days"]];
+const HOLD = [["ethanol", "Alcohol"], ["sugars", "Sugars"], ["acid", "Acidity by titration"], ["volume", "Volume"]];
+
+const shown = (value) => (value === null || value === undefined ? "not known" : String(value));
+
+export function comparedTable(caption, drinks) {
+  const rows = ROWS.map(([name, said]) => [said, ...drinks.map((drink) => shown(drink[name]))]);
+  if (drinks.every((drink) => drink.money)) {
+    rows.push(["Cost", ...drinks.map(({ money }) => money.pour_cost === null ? "not known" : `${money.pour_cost} ${money.currency}`)],
+      ["Price to ask", ...drinks.map(({ money }) => money.suggested_price === null ? "none" : `${money.suggested_price} ${money.currency}`)]);
+  }
+  const places = [...new Set(drinks.flatMap((drink) => (drink.allergens || []).map((row) => row.jurisdiction)))];
+  for (const place of places) {
+    const own = drinks.map((drink) => drink.allergens.find((row) => row.jurisdiction === place));
+    for (const [state, said] of [["contains", "Contains"], ["may_contain", "May contain"], ["unknown", "Not known"], ["gained", "Gained"], ["lost", "Lost"]]) {
+      if (own.some((row) => row?.[state]?.length)) rows.push([`${said} (${place})`, ...own.map((row) => row?.[state]?.length ? listed(row[state].map(spoken)) : "–")]);
+    }
+  }
+  return table(caption, ["", ...drinks.map((drink) => drink.name)], rows, "side");
+}
+
+const notes = (rows) => (rows || []).map((note) => el("p", { class: "quiet" }, note));
+
+export class Comparing {
+  constructor(desk) { this.desk = desk; }
+
+  ready() {
+    const { answer, left } = this.desk;
+    if (answer && !left.length) return true;
+    this.desk.say("First every line has to be read.");
+    return false;
+  }
+
+  async body() { return this.desk.question(await this.desk.read()); }
+
+  async compare() {
+    if (!this.ready()) return;
+    try {
+      const entries = await allEntries("drinks");
+      const choice = el("select", { id: "other" }, entries.map((entry) => el("option", { value: entry.id }, entry.body.name)));
+      const out = el("div", { role: "status" });
+      const act = async () => {
+        try {
+          const mine = await this.body();
+          const { external_ids: _, ...drink } = entries.find((entry) => entry.id === choice.value).body;
+          const { bands: __, ...first } = mine;
+          const answer = await asked("v1/compare", { method: "POST", body: { drinks: [first, { ...first, drink }] } });
+          out.replaceChildren(comparedTable("Side by side, one serve each", answer.drinks), ...notes(answer.notes));
+        } catch (fault) { out.replaceChildren(el("p", { class: "fault" }, inWords(fault))); }
+      };
+      at("panel").replaceChildren(el("section", {}, el("h2", {}, "Compare"), entries.length ? [el("p", { class: "row" }, el("label", { for: "other" }, "With"), choice,
+        el("button", { type: "button", onclick: act }, "Show both")), out] : el("p", {}, "The catalogue holds no drink to compare with.")));
+      choice.focus();
+    } catch (fault) { this.desk.say(inWords(fault)); }
+  }
+
+  swap() {
+    if (!this.ready()) return;
+    const poured = this.desk.answer.lines.map((line, number) => ({ ...line, place: this.desk.sent[number] })).filter((line) => line.role === "pour" || line.role === "top");
+    const item = el("select", { id: "swap-item" }, poured.map((line) => el("option", { value: line.item }, line.name)));
+    const by = el("input", { id: "swap-by", maxlength: 100, autocomplete: "off" });
+    const helper = el("input", { id: "swap-helper", maxlength: 100, autocomplete: "off", "aria-describedby": "swap-helper-note" });
+    const boxes = HOLD.map(([value, text], number) => el("label", { class: "tick" }, el("input", { type: "checkbox", value, checked: !number }), ` ${text}`));
+    const out = el("div", { role: "status" });
+    at("panel").replaceChildren(el("section", {}, el("h2", {}, "Swap an item"),
+      el("div", { class: "fields" }, el("p", {}, el("label", { for: "swap-item" }, "Take out"), item), el("p", {}, el("label", { for: "swap-by" }, "Pour instead"), by),
+        el("p", {}, el("label", { for: "swap-helper" }, "May be added"), helper, el("span", { class: "quiet", id: "swap-helper-note" }, "such as water; leave empty if nothing"))),
+      el("fieldset", {}, el("legend", {}, "Hold as it is"), boxes),
+      el("p", {}, el("button", { type: "button", onclick: () => this.solve(item.value, by.value, helper.value, boxes, out) }, "Solve")), out));
+    item.focus();
+  }
+
+  async named(text) {
+    const found = await candidates(text);
+    if (found.item) return found.item.id;
+    throw new Error(found.rows.length ? `Which one is "${text}"? ${found.rows.slice(0, 5).map((row) => row.name).join("; ")}.` : `Nothing is called "${text}".`);
+  }
+
+  async solve(item, by, helper, boxes, out) {
+    const hold = boxes.map((label) => label.querySelector("input")).filter((box) => box.checked).map((box) => box.value);
+    if (!by.trim() || !hold.length) { out.replaceChildren(el("p", { class: "fault" }, "Name what is poured instead, and tick what is held.")); return; }
+    try {
+      const [other, ...helpers] = await Promise.all([by, helper].filter((text) => text.trim()).map((text) => this.named(text)));
+      const { bands: _, ...body } = await this.body();
+      const answer = await asked("v1/substitute", { method: "POST", body: { ...body, item, by: other, hold, helpers } });
+      const take = el("button", { type: "button", onclick: () => this.take(answer.drink) }, "Take it over");
+      out.replaceChildren(...[
+        el("p", { class: answer.solved ? "" : "serious" }, answer.solved ? "What was to be held is held." : answer.unmet.map((row) => row.detail).join(" ")),
+        table("Amounts", ["Item", "Before", "After"], answer.amounts.map((row) => [spoken(row.item), `${row.before} ${row.unit}`, `${row.after} ${row.unit}`])),
+        table("Held", ["Figure", "Before", "After"], answer.held.map((row) => [spoken(row.figure), `${shown(row.before)} ${row.unit}`, `${shown(row.after)} ${row.unit}`])),
+        comparedTable("Before and after, one serve", answer.compared), ...notes(answer.notes), el("p", {}, take)]);
+    } catch (fault) { out.replaceChildren(el("p", { class: "fault" }, fault.name === "Error" ? fault.message : inWords(fault))); }
+  }
+
+  async take(drink) {
+    const { desk } = this;
+    const state = await desk.stateOfDrink({ ...desk.state.rest, ...drink, id: desk.state.id });
+    desk.show({ ...state, name: desk.state.name });
+    desk.changed("");
+    desk.say("Taken over; Undo brings the old one back.");
+  }
+}

@@ -1,0 +1,98 @@
+"""Services and a browser for the tests of the page."""
+
+import json
+import urllib.request
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from service.reference import reference
+from service.rules import rules
+from service.store import keys
+from service.store.store import Store
+from tests.api.served import served
+from tests.page.browsing import Browser, browsing
+from tests.page.delaying import Between, between
+
+KEYS = {
+    "till": ("costs:read", "labels:read"),
+    "menu": ("labels:read",),
+    "books": ("margins:read",),
+    "buyer": ("catalogue:write", "costs:read"),
+    "maker": ("catalogue:write",),
+}
+"""Keys of the demo bar by who holds them."""
+
+
+@dataclass
+class Bar:
+    """A service that runs, with whatever stands in front of it, and its keys."""
+
+    between: Between
+    keys: dict[str, str]
+
+    def ask(self, method: str, path: str, body: object = None, key: str = "", **headers: str) -> Any:
+        """The answer to a request without the page."""
+        more = {"Content-Type": "application/json", **{name.replace("_", "-"): text for name, text in headers.items()}}
+        if key:
+            more["Authorization"] = f"Bearer {self.keys[key]}"
+        data = None if body is None else json.dumps(body).encode()
+        request = urllib.request.Request(f"http://127.0.0.1:{self.between.port}{path}", data, more, method=method)
+        with urllib.request.urlopen(request, timeout=30) as answer:
+            return json.load(answer)
+
+
+@pytest.fixture(scope="session")
+def demo_bar(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bar]:
+    """The demo bar behind keys."""
+    url = f"sqlite:///{tmp_path_factory.mktemp('demo') / 'bar.db'}"
+    store = Store(url, rules().version, reference().version)
+    with store.writing() as connection:
+        made = {name: keys.new_key(connection, name, scopes, None, None)[1] for name, scopes in KEYS.items()}
+    store.close()
+    with served(demo="1", database_url=url, require_keys="1") as process, between(process.port) as front:
+        yield Bar(front, made)
+
+
+@pytest.fixture(scope="session")
+def empty_bar(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bar]:
+    """A service that starts with nothing, open on the loopback."""
+    url = f"sqlite:///{tmp_path_factory.mktemp('empty') / 'bar.db'}"
+    with served(demo="0", database_url=url) as process, between(process.port) as front:
+        yield Bar(front, {})
+
+
+@pytest.fixture(scope="session")
+def _window() -> Iterator[Browser]:
+    with browsing("") as made:
+        yield made
+
+
+def _fresh(window: Browser, bar: Bar) -> Iterator[Browser]:
+    bar.between.delay = lambda path, body: 0.0
+    bar.between.instead = lambda method, path, body: None
+    window.base = bar.between.base
+    window.width(1280)
+    window.driver.get("about:blank")
+    window.hosts()
+    yield window
+    window.untouched()
+    assert window.hosts() <= {f"127.0.0.1:{bar.between.own_port}"}
+
+
+@pytest.fixture
+def demo(_window: Browser, demo_bar: Bar) -> Iterator[Browser]:
+    """A window at the demo bar; afterwards nothing strange may have run, been refused or gone to another host."""
+    yield from _fresh(_window, demo_bar)
+
+
+@pytest.fixture
+def empty(_window: Browser, empty_bar: Bar) -> Iterator[Browser]:
+    """A window at a service without anything, held to the same afterwards."""
+    yield from _fresh(_window, empty_bar)
+
+
+LISTS = Path(__file__).parents[2] / "service" / "demo" / "price_lists"
