@@ -75,6 +75,7 @@ def document(app: FastAPI) -> dict[str, Any]:
         Supplier,
         Venue,
     )
+    from schemas.margins import Margins, MarginsRequest  # as below
     from schemas.price_lists import CommitRequest, KeptPriceList  # as below
     from schemas.stored import (  # as below
         AllergenWork,
@@ -100,11 +101,11 @@ def document(app: FastAPI) -> dict[str, Any]:
     )
     bodies = (
         EvaluationRequest, StoredIngredient, StoredPreparation, StoredDrink, StoredOffer, Supplier, Menu, Venue,
-        KeyRequest, CommitRequest,
+        KeyRequest, CommitRequest, MarginsRequest,
     )  # fmt: skip
     told = (
         Answer, ProblemModel, EntryPage, RevisionPage, Margin, BulkPage, Feed, AuditPage, KeyView, KeyMade, KeyList,
-        KeptPriceList, AllergenWork,
+        KeptPriceList, AllergenWork, Margins,
     )  # fmt: skip
     _, extra = models_json_schema(
         [*((model, "validation") for model in bodies), *((model, "serialization") for model in told)],

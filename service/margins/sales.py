@@ -48,6 +48,7 @@ class Sale:
     channel: str | None = None
     tax_class: str | None = None
     timed_price: str | None = None
+    venue: str | None = None
 
     @property
     def key(self) -> Key:

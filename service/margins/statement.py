@@ -2,15 +2,14 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date
 from decimal import Decimal, localcontext
 
-from service.margins.sales import Key, NetSale
+from service.margins.sales import Key, NetSale, Sale
 from service.money import EXACT, HUNDRED, ZERO, minor_unit_digits
 from service.pricing import PriceRound, Suggestion, Target, Tax, suggestion
 
-CostOn = Callable[[Key, date], Decimal | None]
-"""Pour cost of one serve as of a trading day, unrounded; ``None`` where it is not known."""
+CostOf = Callable[[Sale], Decimal | None]
+"""Pour cost of one serve of a row, as of its trading day and at its venue, unrounded; ``None``: not known."""
 
 
 @dataclass(slots=True)
@@ -111,7 +110,7 @@ class Placed:
     venue: str | None = None
 
 
-def statement(rows: Iterable[NetSale], cost_on: CostOn, placed: Callable[[NetSale], Placed]) -> Statement:
+def statement(rows: Iterable[NetSale], cost_of: CostOf, placed: Callable[[NetSale], Placed]) -> Statement:
     """Sums over what sold, each row at the cost of its own trading day.
 
     net sales = sum of net; pour cost = sum of quantity x cost of the day; contribution = net sales - pour cost;
@@ -123,7 +122,7 @@ def statement(rows: Iterable[NetSale], cost_on: CostOn, placed: Callable[[NetSal
     )  # type: ignore[assignment]  # fmt: skip  # the mappings are filled here alone
     with localcontext(EXACT):
         for row in rows:
-            cost = cost_on(row.sale.key, row.sale.day)
+            cost = cost_of(row.sale)
             place = placed(row)
             names = (row.sale.key, place.section, place.menu, place.venue, row.sale.channel)
             found.total.add(row, cost)

@@ -14,7 +14,7 @@ from io import BytesIO
 from typing import Any, Final
 from xml.etree.ElementTree import ParseError, iterparse
 
-from schemas.price_list import ROWS, PriceListOptions
+from schemas.price_list import ROWS
 from service.errors import InputFault
 from service.suppliers.rows import (
     COLUMNS,
@@ -22,6 +22,7 @@ from service.suppliers.rows import (
     BadCell,
     Header,
     NumberText,
+    Reading,
     Row,
     Table,
     body_rows,
@@ -52,7 +53,7 @@ _BROKEN: Final = (
 )  # fmt: skip
 
 
-def xlsx_table(data: bytes, options: PriceListOptions) -> Table:
+def xlsx_table(data: bytes, options: Reading) -> Table:
     """The table in one sheet of the workbook ``data``."""
     check_archive(data)
     try:

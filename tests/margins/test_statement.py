@@ -31,7 +31,7 @@ def test_channel_costs_stand_beside_the_margin() -> None:
     boat = Channel("boat", Decimal(15), Decimal("0.25"), Decimal("0.30"))
     row = net_sale(sale("a", "8", "100.00", channel="boat"), {None: NO_TAX}, {"boat": boat})
     assert row.channel_cost == Decimal("19.40")
-    found = statement([row], lambda key, day: Decimal(2), lambda row: Placed())
+    found = statement([row], lambda one: Decimal(2), lambda row: Placed())
     assert found.total.contribution == Decimal(84)
     assert found.total.after_channels == Decimal("64.60")
     assert set(found.channels) == {"boat"}
@@ -52,7 +52,7 @@ def test_what_is_not_stated_of_a_row_is_refused_by_its_row() -> None:
 @pytest.mark.parametrize("case", of("statement"))
 def test_a_statement(case: dict[str, Any]) -> None:
     rows = [net(sale(**row)) for row in case["rows"]]
-    found = statement(rows, lambda key, day: Decimal(case["costs"][key[0]]), lambda row: Placed("s", "m", "v"))
+    found = statement(rows, lambda one: Decimal(case["costs"][one.drink]), lambda row: Placed("s", "m", "v"))
     for total in (found.total, found.sections["s"], found.menus["m"], found.venues["v"]):
         assert total.net == Decimal(case["net"])
         assert total.pour_cost == Decimal(case["pour_cost"])
@@ -66,13 +66,13 @@ def test_each_row_is_costed_as_of_its_own_day() -> None:
     # 3 at 2.00 and 4 at 2.50 = 16.00. Arithmetic.
     later = DAY.replace(day=15)
     rows = [net(sale("a", "3", "30")), net(sale("a", "4", "40", day=later))]
-    found = statement(rows, lambda key, day: Decimal("2.5") if day == later else Decimal(2), lambda row: Placed())
+    found = statement(rows, lambda one: Decimal("2.5") if one.day == later else Decimal(2), lambda row: Placed())
     assert found.total.pour_cost == Decimal(16)
 
 
 def test_an_unknown_cost_is_never_0() -> None:
     rows = [net(sale("a", "3", "30")), net(sale("b", "1", "10"))]
-    found = statement(rows, lambda key, day: Decimal(2) if key[0] == "a" else None, lambda row: Placed())
+    found = statement(rows, lambda one: Decimal(2) if one.drink == "a" else None, lambda row: Placed())
     total = found.total
     assert (total.complete, total.contribution, total.gross_margin_percent, total.pour_cost_percent) == (
         False, None, None, None,
@@ -83,7 +83,7 @@ def test_an_unknown_cost_is_never_0() -> None:
 
 def test_refunds_and_nothing_sold_have_sums_and_no_percentages() -> None:
     rows = [net(sale("a", "2", "20")), net(sale("a", "-2", "-20")), net(sale("b", "-1", "-10"))]
-    found = statement(rows, lambda key, day: Decimal(3), lambda row: Placed())
+    found = statement(rows, lambda one: Decimal(3), lambda row: Placed())
     a, b = found.drinks["a", ()], found.drinks["b", ()]
     assert [a.quantity, a.net, a.pour_cost, a.contribution_each, a.gross_margin_percent] == [0, 0, 0, None, None]
     assert (b.contribution, b.gross_margin_percent) == (Decimal(-7), None)
@@ -101,9 +101,7 @@ row_of = st.builds(
 @given(st.lists(row_of, max_size=30), st.integers(0, 9))
 def test_the_parts_add_up_to_the_whole(rows: list[Any], cents: int) -> None:
     section = {"a": "short", "b": "long", "c": None}
-    found = statement(
-        rows, lambda key, day: Decimal(cents) + Decimal("0.33"), lambda row: Placed(section[row.sale.drink])
-    )
+    found = statement(rows, lambda one: Decimal(cents) + Decimal("0.33"), lambda row: Placed(section[row.sale.drink]))
     for group in (found.drinks, found.sections, found.menus, found.venues, found.channels):
         parts: list[Figures] = list(group.values())
         assert sum(one.net for one in parts) == found.total.net
