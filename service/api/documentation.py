@@ -76,6 +76,8 @@ def document(app: FastAPI) -> dict[str, Any]:
         Venue,
     )
     from schemas.margins import Margins, MarginsRequest  # as below
+    from schemas.moves import LadderAnswer, LadderRequest, Moves, MovesRequest  # as below
+    from schemas.perishing import Perishing, PerishingRequest  # as below
     from schemas.price_lists import CommitRequest, KeptPriceList  # as below
     from schemas.stored import (  # as below
         AllergenWork,
@@ -89,6 +91,7 @@ def document(app: FastAPI) -> dict[str, Any]:
         Margin,
         RevisionPage,
     )
+    from schemas.usage import Usage, UsageRequest  # as below
 
     if app.openapi_schema:
         return app.openapi_schema
@@ -101,11 +104,11 @@ def document(app: FastAPI) -> dict[str, Any]:
     )
     bodies = (
         EvaluationRequest, StoredIngredient, StoredPreparation, StoredDrink, StoredOffer, Supplier, Menu, Venue,
-        KeyRequest, CommitRequest, MarginsRequest,
+        KeyRequest, CommitRequest, MarginsRequest, MovesRequest, LadderRequest, PerishingRequest, UsageRequest,
     )  # fmt: skip
     told = (
         Answer, ProblemModel, EntryPage, RevisionPage, Margin, BulkPage, Feed, AuditPage, KeyView, KeyMade, KeyList,
-        KeptPriceList, AllergenWork, Margins,
+        KeptPriceList, AllergenWork, Margins, Moves, LadderAnswer, Perishing, Usage,
     )  # fmt: skip
     _, extra = models_json_schema(
         [*((model, "validation") for model in bodies), *((model, "serialization") for model in told)],
