@@ -395,6 +395,17 @@ class ThresholdsOut(Output):
     """Mean contribution of one serve."""
 
 
+class ServePart(Output):
+    """A part of the gross of a mean serve."""
+
+    part: Literal["discount", "complimentary", "service_charge", "deposit", "tax", "pour_cost", "channel_cost", "stays"]
+    """Where it goes; `stays` is the contribution after channels."""
+    each: str
+    """For one serve; all of them add up to its gross."""
+    share_percent: str | None
+    """Of the gross, by largest remainder; null where a part is negative."""
+
+
 class PeriodOut(Output):
     """The trading days that were answered."""
 
@@ -459,6 +470,8 @@ class Margins(Output):
     """By venue."""
     channels: tuple[GroupFigures, ...]
     """By channel."""
+    one_serve: tuple[ServePart, ...]
+    """Where the money of a mean serve goes; empty where a cost is not known or nothing sold."""
     thresholds: ThresholdsOut | None
     """Behind `in_words`."""
     under_target: tuple[UnderTargetOut, ...]

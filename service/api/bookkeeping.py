@@ -262,6 +262,7 @@ def margins_body(question: Question, found: Read, books: Books) -> Json:
         "drinks": told.drinks(now, classed, currency, about),
         "sections": told.groups(now.sections, currency), "menus": told.groups(now.menus, currency),
         "venues": told.groups(now.venues, currency), "channels": told.groups(now.channels, currency),
+        "one_serve": told.one_serve(now.total, currency),
         "thresholds": told.thresholds(classed, currency),
         "under_target": [told.under_target_row(row, currency) for row in under],
         "effects": compared,

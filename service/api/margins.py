@@ -30,6 +30,7 @@ from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, REFUSALS, answe
 from service.api.parameters import each_once
 from service.api.pointer import faults_of
 from service.api.problems import Fault, of_faults, of_input
+from service.api.sheets import OFFERED, form_of, written
 from service.api.usage import usage_body, usage_rows
 from service.api.validation import taken
 from service.api.whatif import keys_of, ladder_body, moves_body, moves_books, perishing_body
@@ -47,6 +48,8 @@ MOST_VALUES: Final = 100_000
 Model = TypeVar("Model", bound=BaseModel)
 _FILES: Final = tuple(media for media in FORMATS if media != "application/json")
 _MEDIA: Final = {media: {"schema": {"type": "string", "format": "binary"}} for media in _FILES}
+_JSON: Final = answered_with("Margins", "The books; as CSV, a workbook or a page by Accept.")
+_BOOKS: Final[dict[str, Any]] = {**_JSON, "content": {**_JSON["content"], **OFFERED}}
 _BODY: Final[dict[str, Any]] = {
     "requestBody": {
         "required": True,
@@ -77,7 +80,7 @@ async def body_for(request: Request, model: type[Model], most: int = MOST_VALUES
 
 @router.post(
     "/v1/margins", operation_id="create_margins", summary="The books of a period: did we make our margin?",
-    response_model=None, responses={200: answered_with("Margins", "The books."), **REFUSALS, **NOT_FOUND},
+    response_model=None, responses={200: _BOOKS, **REFUSALS, **NOT_FOUND},
     openapi_extra=_BODY,
 )  # fmt: skip
 async def create_margins(request: Request) -> Response:
@@ -99,9 +102,9 @@ Prepared = tuple[Question, Read, Books]
 
 async def _told(request: Request, prepared: Prepared) -> Response:
     question, found, books = prepared
+    media = form_of(request)
     await request.state.spend("work", max(1, found.costs))
-    body = await run_in_threadpool(_caught, lambda: margins_body(question, found, books))
-    return Response(to_json(body), media_type="application/json", headers={"Cache-Control": "no-store"})
+    return await run_in_threadpool(lambda: written(_caught(lambda: margins_body(question, found, books)), media))
 
 
 def _caught(make: Callable[[], Any]) -> Any:
@@ -146,7 +149,7 @@ def _of_file(request: Request, data: bytes, media: str) -> Prepared:
 @router.get(
     "/v1/menus/{menu_id}/margins", operation_id="read_menu_margins", summary="The margins of a menu at its prices",
     response_model=None, dependencies=[Depends(each_once(MenuMarginsQuery))],
-    responses={200: answered_with("Margins", "Its margins."), **QUERY_REFUSALS, **NOT_FOUND},
+    responses={200: _BOOKS, **QUERY_REFUSALS, **NOT_FOUND},
 )  # fmt: skip
 async def read_menu_margins(
     request: Request,

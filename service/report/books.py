@@ -1,14 +1,14 @@
 """The books as answered: money half up at the currency's minor unit, percentages at 0.1, what is not known ``null``."""
 
-from collections.abc import Callable, Mapping
-from decimal import Decimal
+from collections.abc import Callable, Mapping, Sequence
+from decimal import ROUND_FLOOR, Decimal
 
 from service.costing import shares
 from service.margins.classes import Classes
 from service.margins.effects import Effects
 from service.margins.sales import Key
 from service.margins.statement import Figures, Statement, UnderTarget
-from service.money import half_up, minor_unit_digits, money_text
+from service.money import EXACT, ZERO, half_up, minor_unit_digits, money_text, snapped
 from service.report.figures import Json
 
 
@@ -30,6 +30,43 @@ def quantity(figure: Decimal) -> str:
     """
     text = format(half_up(figure, 3), "f")
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def apportioned(parts: Sequence[Decimal], places: int) -> list[Decimal]:
+    """Parts at ``places`` decimals that add up to their sum half up: largest remainder, ties by place.
+
+    >>> [str(part) for part in apportioned([Decimal("0.335"), Decimal("0.335"), Decimal("0.33")], 2)]
+    ['0.34', '0.33', '0.33']
+    """
+    unit = Decimal(1).scaleb(-places)
+    exact = [snapped(part) for part in parts]
+    whole = [EXACT.multiply(EXACT.divide(part, unit).to_integral_value(ROUND_FLOOR), unit) for part in exact]
+    left = int(EXACT.divide(half_up(sum(exact, ZERO), places) - sum(whole, ZERO), unit))
+    by_rest = sorted(range(len(whole)), key=lambda at: whole[at] - exact[at])
+    for at in by_rest[:left]:
+        whole[at] += unit
+    return [part + ZERO.scaleb(-places) for part in whole]
+
+
+def one_serve(total: Figures, currency: str) -> list[Json]:
+    """Where the gross of a mean serve goes; the parts add up to it. None where it is not known or nothing sold."""
+    if not total.complete or total.quantity <= 0 or total.after_channels is None:
+        return []
+    off = total.discount + total.complimentary + total.service_charge + total.deposit
+    rows = [
+        ("discount", total.discount), ("complimentary", total.complimentary),
+        ("service_charge", total.service_charge), ("deposit", total.deposit),
+        ("tax", snapped(total.gross - off - total.net)), ("pour_cost", total.pour_cost),
+        ("channel_cost", total.channel_cost), ("stays", total.after_channels),
+    ]  # fmt: skip
+    named = [(name, EXACT.divide(part, total.quantity)) for name, part in rows if part]
+    each = apportioned([part for _, part in named], minor_unit_digits(currency))
+    negative = any(part < 0 for _, part in named)
+    split = [None] * len(named) if negative else list(shares([part for _, part in named]))
+    return [
+        {"part": name, "each": money(shown, currency), "share_percent": percent(share)}
+        for (name, _), shown, share in zip(named, each, split, strict=True)
+    ]
 
 
 def key_text(key: Key) -> str:
