@@ -36,6 +36,10 @@ QUERY_REFUSALS: dict[int | str, dict[str, Any]] = {
 NOT_FOUND: dict[int | str, dict[str, Any]] = {404: {"description": "There is no such thing.", "content": _PROBLEM}}
 
 
+NOT_MADE: dict[int | str, dict[str, Any]] = {
+    406: {"description": "The books do not come in a form that Accept asks for.", "content": _PROBLEM}
+}
+
 WRITE_REFUSALS: dict[int | str, dict[str, Any]] = {
     status: {"description": description, "content": _PROBLEM}
     for status, description in (
@@ -144,7 +148,9 @@ def _with_examples(operation: dict[str, Any]) -> None:
             str(status),
             {"description": f"{title_of(status)}.", "content": copy.deepcopy(_PROBLEM)},
         )
-        for content in response.get("content", {}).values():
+        for media, content in response.get("content", {}).items():
+            if "json" not in media:
+                continue  # An example is JSON; a sheet of the same answer has none.
             content.setdefault("examples", {})[path.stem] = {
                 "summary": example["summary"],
                 "value": example["response"]["body"],

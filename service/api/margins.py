@@ -26,7 +26,7 @@ from service.api.bookkeeping import (
     read,
 )
 from service.api.books import Books, steps_of, target_of, tax_of
-from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, REFUSALS, answered_with, json_body
+from service.api.documentation import NOT_FOUND, NOT_MADE, QUERY_REFUSALS, REFUSALS, answered_with, json_body
 from service.api.parameters import each_once
 from service.api.pointer import faults_of
 from service.api.problems import Fault, of_faults, of_input
@@ -80,7 +80,7 @@ async def body_for(request: Request, model: type[Model], most: int = MOST_VALUES
 
 @router.post(
     "/v1/margins", operation_id="create_margins", summary="The books of a period: did we make our margin?",
-    response_model=None, responses={200: _BOOKS, **REFUSALS, **NOT_FOUND},
+    response_model=None, responses={200: _BOOKS, **NOT_MADE, **REFUSALS, **NOT_FOUND},
     openapi_extra=_BODY,
 )  # fmt: skip
 async def create_margins(request: Request) -> Response:
@@ -149,7 +149,7 @@ def _of_file(request: Request, data: bytes, media: str) -> Prepared:
 @router.get(
     "/v1/menus/{menu_id}/margins", operation_id="read_menu_margins", summary="The margins of a menu at its prices",
     response_model=None, dependencies=[Depends(each_once(MenuMarginsQuery))],
-    responses={200: _BOOKS, **QUERY_REFUSALS, **NOT_FOUND},
+    responses={200: _BOOKS, **NOT_MADE, **QUERY_REFUSALS, **NOT_FOUND},
 )  # fmt: skip
 async def read_menu_margins(
     request: Request,

@@ -6,15 +6,16 @@ from collections.abc import Iterator, Sequence
 from io import BytesIO, TextIOWrapper
 from typing import Final
 
+from schemas.price_list import PriceListOptions
 from service.errors import InputFault
-from service.suppliers.rows import Header, Reading, Row, Table, body_rows, header_among, header_missing, stated
+from service.suppliers.rows import Header, Row, Table, body_rows, header_among, header_missing, stated
 
 DELIMITERS: Final = (",", ";", "\t")
 _CODECS: Final = {"utf-8": "utf-8-sig", "utf-16": "utf-16", "windows-1252": "cp1252"}
 _CHUNK: Final = 1 << 16
 
 
-def csv_table(data: bytes, options: Reading) -> Table:
+def csv_table(data: bytes, options: PriceListOptions) -> Table:
     """The table in ``data``; a byte order mark is taken off."""
     encoding = options.encoding or _found_encoding(data)
     _check_encoding(data, encoding)
@@ -56,7 +57,7 @@ def _check_encoding(data: bytes, encoding: str) -> None:
         line += text.count("\n")
 
 
-def _header(data: bytes, encoding: str, options: Reading) -> tuple[str, Header]:
+def _header(data: bytes, encoding: str, options: PriceListOptions) -> tuple[str, Header]:
     """The delimiter by which a row has every header of the mapping, and that header."""
     missing: list[str] | None = None
     for delimiter in (options.delimiter,) if options.delimiter else DELIMITERS:

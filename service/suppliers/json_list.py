@@ -5,15 +5,15 @@ import re
 from collections.abc import Iterator
 from typing import Any, Final
 
-from schemas.price_list import ROWS
+from schemas.price_list import ROWS, PriceListOptions
 from service.errors import InputFault
-from service.suppliers.rows import BadCell, NumberText, Reading, Row, Table, fields_of, heading, too_many_rows
+from service.suppliers.rows import BadCell, NumberText, Row, Table, fields_of, heading, too_many_rows
 
 _SPACE: Final = re.compile(r"[ \t\r\n]*+")
 _NESTED: Final = BadCell.of("cell_nested", "A cell is text, a number, true, false or null.")
 
 
-def json_table(data: bytes, options: Reading) -> Table:
+def json_table(data: bytes, options: PriceListOptions) -> Table:
     """The table in ``data``; rows are numbered by their place in the array, from 1."""
     try:
         text = data.decode("utf-8-sig")

@@ -5,9 +5,9 @@ import unicodedata
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
-from typing import Any, Final, NamedTuple, Protocol
+from typing import Final, NamedTuple
 
-from schemas.price_list import ROWS, Found
+from schemas.price_list import ROWS, ColumnMapping, Found
 from service.errors import InputFault
 
 COLUMNS: Final = 200
@@ -25,25 +25,6 @@ _UNSEEN: Final = re.compile(
 )
 """Control, invisible and bidirectional characters, halves of surrogates and non-characters."""
 _BREAKS: Final = str.maketrans("\t\r\n\u00a0\u2007\u2009\u202f", "       ")
-
-
-class Columns(Protocol):
-    """Which header each field stands under; the columns of a price list and of a till's export are such."""
-
-    def model_dump(self, *, exclude_none: bool = ...) -> dict[str, Any]: ...
-
-
-class Reading(Protocol):
-    """How a file is read; what is ``None`` is found out."""
-
-    @property
-    def mapping(self) -> Columns: ...
-    @property
-    def encoding(self) -> str | None: ...
-    @property
-    def delimiter(self) -> str | None: ...
-    @property
-    def sheet(self) -> str | None: ...
 
 
 class NumberText(str):
@@ -132,12 +113,12 @@ def heading(text: str) -> str:
         return ""
 
 
-def fields_of(mapping: Columns) -> dict[str, str]:
+def fields_of(mapping: ColumnMapping) -> dict[str, str]:
     """The fields of a mapping with their headers as they are compared."""
     return {field: heading(header) for field, header in mapping.model_dump(exclude_none=True).items()}
 
 
-def header_among(rows: Iterator[Sequence[str]], mapping: Columns) -> Header | list[str]:
+def header_among(rows: Iterator[Sequence[str]], mapping: ColumnMapping) -> Header | list[str]:
     """The header among the first rows, or the headers that the best of them lacks."""
     wanted = fields_of(mapping)
     missing = list(mapping.model_dump(exclude_none=True).values())

@@ -14,7 +14,7 @@ from io import BytesIO
 from typing import Any, Final
 from xml.etree.ElementTree import ParseError, iterparse
 
-from schemas.price_list import ROWS
+from schemas.price_list import ROWS, PriceListOptions
 from service.errors import InputFault
 from service.suppliers.rows import (
     COLUMNS,
@@ -22,7 +22,6 @@ from service.suppliers.rows import (
     BadCell,
     Header,
     NumberText,
-    Reading,
     Row,
     Table,
     body_rows,
@@ -53,7 +52,7 @@ _BROKEN: Final = (
 )  # fmt: skip
 
 
-def xlsx_table(data: bytes, options: Reading) -> Table:
+def xlsx_table(data: bytes, options: PriceListOptions) -> Table:
     """The table in one sheet of the workbook ``data``."""
     check_archive(data)
     try:

@@ -12,15 +12,15 @@ from service.errors import InputFault, InputFaults
 from service.suppliers.csv_list import csv_table
 from service.suppliers.json_list import json_table
 from service.suppliers.prices import Mark, price_of
-from service.suppliers.rows import NumberText, Reading, Row, Table, clean
+from service.suppliers.rows import NumberText, Row, Table, clean
 from service.suppliers.xlsx_list import xlsx_table
 
-FORMATS: Final[Mapping[str, Callable[[bytes, Reading], Table]]] = {
+FORMATS: Final[Mapping[str, Callable[[bytes, Any], Table]]] = {
     "text/csv": csv_table,
     "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": xlsx_table,
     "application/json": json_table,
 }
-"""What reads each media type."""
+"""What reads each media type; the readers ask of their options what :class:`FileReading` has and no more."""
 
 MOST_FAULTS: Final = 100
 """Faults that one refusal tells."""
