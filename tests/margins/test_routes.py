@@ -1,6 +1,7 @@
 """POST /v1/margins and GET /v1/menus/{id}/margins: JSON and files, worked by hand, refused as a whole."""
 
 import json
+import tomllib
 from decimal import Decimal
 from io import BytesIO
 from pathlib import Path
@@ -15,10 +16,10 @@ from tests.api.conftest import Client
 SALES = Path(__file__).parents[2] / "service" / "demo" / "sales" / "harbour-october.csv"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 QUERY = {
-    "month": "2026-10", "time_zone": "Europe/Amsterdam", "day_ends": "04:00", "venue": "slack-warp",
-    "col_day": "Business day", "col_drink": "Drink", "col_modifiers": "Modifiers", "col_quantity": "Sold",
-    "col_gross": "Gross", "col_discount": "Discount", "col_complimentary": "On the house", "col_channel": "Channel",
-}  # fmt: skip
+    name: one
+    for name, one in tomllib.loads(SALES.with_suffix(".toml").read_text(encoding="utf-8")).items()
+    if name != "file"
+}
 
 STATED: dict[str, Any] = {
     "period": {"month": "2026-11"},
