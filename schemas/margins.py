@@ -274,7 +274,7 @@ class MenuMarginsQuery(Input):
     venue: Annotated[Id | None, BeforeValidator(_split)] = None
     """The venue whose prices and taxes apply; the menu's unless given."""
     mix: Annotated[str | None, StringConstraints(max_length=600), BeforeValidator(_split)] = None
-    """Serves of each drink, such as fog-signal:120,long-jetty:80; one of each unless given. Longer: send sales instead."""
+    """Serves of each drink, such as fog-signal:120,long-jetty:80; one of each unless given."""
 
 
 class FiguresOut(Output):

@@ -14,6 +14,7 @@ from service.api.bookkeeping import missing_rows as costs_missing
 from service.api.books import Books, tax_of
 from service.choosing import KeptItem, Terms, chosen_offer
 from service.contents import contents
+from service.costtree import FREE_KINDS
 from service.errors import InputFault, NotFound
 from service.evaluate import measures_of
 from service.line import amount_of
@@ -221,9 +222,15 @@ def usage_body(asked: UsageRequest, books: Books, rows: Sequence[NetSale]) -> Js
     return {
         "currency": currency, "period": period_row(period), "valuation": _words(asked.valuation),
         "beside": None if asked.beside is None else _words(asked.beside), **body,
-        "not_counted": sorted({item for item, _ in taken} - counted_items),
+        "not_counted": sorted({item for item, _ in taken if not _free(books, item)} - counted_items),
         "missing": costs_missing(books), "meta": meta(books, period.last, _words(asked.valuation)),
     }  # fmt: skip
+
+
+def _free(books: Books, item: str) -> bool:
+    """Whether nobody counts it: water and ice of the house."""
+    held = books.request.app.state.reference.items.get(item)
+    return held is not None and held.kind in FREE_KINDS
 
 
 class _Whole:

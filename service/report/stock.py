@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 from service.margins.usage import EXPLAINED, ItemUse, Rolled, percent_of_sales
-from service.money import EXACT, ZERO, half_up
-from service.report.books import money, percent, quantity
+from service.money import EXACT, ZERO, half_up, minor_unit_digits
+from service.report.books import apportioned, money, percent, quantity
 from service.report.figures import Json
 
 Valued = tuple[ItemUse, Decimal | None, Decimal | None]
@@ -31,16 +31,18 @@ def usage_sections(
 def _item(row: Valued, base: str, net_sales: Decimal, currency: str, beside: bool) -> Json:
     one, worth, again = row
     unit = one.unit_value
+    parts = [*one.explained.values(), one.unexplained]
+    monies = _apportioned([one.money(part) for part in parts], currency)
     return {
         "item": one.item, "base": base, "opening": quantity(one.opening),
         "moved": {name: quantity(moved) for name, moved in sorted(one.moved.items())},
         "closing": quantity(one.closing), "actual": quantity(one.actual), "theoretical": quantity(one.theoretical),
         "variance": _variance(one, one.variance, net_sales, currency),
         "explained": [
-            {"type": name, "variance": _variance(one, part, net_sales, currency)}
-            for name, part in one.explained.items()
+            {"type": name, "variance": _part(one, part, shown, net_sales)}
+            for (name, part), shown in zip(one.explained.items(), monies, strict=False)
         ],
-        "unexplained": _variance(one, one.unexplained, net_sales, currency),
+        "unexplained": _part(one, one.unexplained, monies[-1], net_sales),
         "unit_value": None if unit is None else format(half_up(unit, 9), "f"),
         "closing_value": money(worth, currency), "closing_value_beside": money(again, currency) if beside else None,
         "value_difference": money(_less(again, worth), currency),
@@ -56,6 +58,20 @@ def _variance(one: ItemUse, part: Decimal, net_sales: Decimal, currency: str) ->
     worth = one.money(part)
     share = percent(percent_of_sales(worth, net_sales), 2)
     return {"quantity": quantity(part), "money": money(worth, currency), "percent_of_sales": share}
+
+
+def _part(one: ItemUse, part: Decimal, shown: str | None, net_sales: Decimal) -> Json:
+    """A part of a variance, in the money that makes all parts add up."""
+    share = percent(percent_of_sales(one.money(part), net_sales), 2)
+    return {"quantity": quantity(part), "money": shown, "percent_of_sales": share}
+
+
+def _apportioned(parts: Sequence[Decimal | None], currency: str) -> list[str | None]:
+    """Sums at the minor unit that add up to what is shown of their sum; ``None`` where one is not known."""
+    known = [part for part in parts if part is not None]
+    if len(known) < len(parts):
+        return [None] * len(parts)
+    return [money(part, currency) for part in apportioned(known, minor_unit_digits(currency))]
 
 
 def _rolled(rolled: Rolled) -> Json:
@@ -81,15 +97,14 @@ def _total(rows: Sequence[Valued], net_sales: Decimal, currency: str, beside: bo
     variance = _sum([one.money(one.variance) for one, _, _ in rows])
     unexplained = _sum([one.money(one.unexplained) for one, _, _ in rows])
     types = [name for name in EXPLAINED if any(name in one.explained for one, _, _ in rows)]
-    explained = {
-        name: money(_sum([one.money(one.explained[name]) for one, _, _ in rows if name in one.explained]), currency)
-        for name in types
-    }
+    by_type = [_sum([one.money(one.explained[name]) for one, _, _ in rows if name in one.explained]) for name in types]
+    *monies, rest = _apportioned([*by_type, unexplained], currency)
+    explained = dict(zip(types, monies, strict=True))
     first = _sum([worth for _, worth, _ in rows])
     second = _sum([again for _, _, again in rows]) if beside else None
     return {
         "net_sales": money(net_sales, currency), "variance": money(variance, currency), "explained": explained,
-        "unexplained": money(unexplained, currency),
+        "unexplained": rest,
         "unexplained_percent_of_sales": percent(percent_of_sales(unexplained, net_sales), 2),
         "closing_value": money(first, currency), "closing_value_beside": money(second, currency),
         "value_difference": money(_less(second, first), currency),

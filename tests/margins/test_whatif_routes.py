@@ -166,7 +166,12 @@ def test_usage_of_what_sold(demo_client: Client) -> None:
     assert Decimal(row["variance"]["money"]) == half_up(
         Decimal(row["variance"]["quantity"]) * Decimal(row["unit_value"]), 2
     )
-    assert "rum-aged-46" not in body["not_counted"]
+    money = [Decimal(part["variance"]["money"]) for part in row["explained"]]
+    assert sum(money, Decimal(row["unexplained"]["money"])) == Decimal(row["variance"]["money"])
+    total = body["total"]
+    explained = [Decimal(one) for one in total["explained"].values()]
+    assert sum(explained, Decimal(total["unexplained"])) == Decimal(total["variance"])
+    assert not {"rum-aged-46", "water"} & set(body["not_counted"])
     assert body["not_counted"]
 
 
