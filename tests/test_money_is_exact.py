@@ -8,8 +8,25 @@ from pathlib import Path
 import pytest
 
 from service import choosing, costband, costing, money, pricing
+from service.margins import (
+    bought,
+    calendar,
+    classes,
+    counting,
+    effects,
+    ladder,
+    moves,
+    perishing,
+    sales,
+    statement,
+    usage,
+    valuation,
+)
 
-MODULES = (money, choosing, costing, costband, pricing)
+MODULES = (
+    money, choosing, costband, costing, pricing, bought, calendar, classes, counting, effects, ladder, moves,
+    perishing, sales, statement, usage, valuation,
+)  # fmt: skip
 BANNED_CALLS = {"float", "round"}
 BANNED_IMPORTS = {"math", "cmath", "statistics", "numpy"}
 

@@ -16,6 +16,7 @@ from service.api import (
     evaluations,
     health,
     keys,
+    margins,
     metrics,
     page,
     physics,
@@ -48,8 +49,8 @@ from service.store.snapshot import Snapshots
 from service.store.store import Store
 
 ROUTERS = (
-    evaluations.router, stored.router, answers.router, printing.router, trail.router, price_lists.router, keys.router,
-    physics.router, reference.router, health.router, metrics.router, page.router,
+    evaluations.router, stored.router, answers.router, printing.router, trail.router, price_lists.router,
+    margins.router, keys.router, physics.router, reference.router, health.router, metrics.router, page.router,
 )  # fmt: skip
 
 VERSION = "0.1.0"

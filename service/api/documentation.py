@@ -42,6 +42,10 @@ NOT_ACCEPTABLE: dict[int | str, dict[str, Any]] = {
 NOT_FOUND: dict[int | str, dict[str, Any]] = {404: {"description": "There is no such thing.", "content": _PROBLEM}}
 
 
+NOT_MADE: dict[int | str, dict[str, Any]] = {
+    406: {"description": "The books do not come in a form that Accept asks for.", "content": _PROBLEM}
+}
+
 WRITE_REFUSALS: dict[int | str, dict[str, Any]] = {
     status: {"description": description, "content": _PROBLEM}
     for status, description in (
@@ -87,6 +91,9 @@ def document(app: FastAPI) -> dict[str, Any]:
         Supplier,
         Venue,
     )
+    from schemas.margins import Margins, MarginsRequest  # as below
+    from schemas.moves import LadderAnswer, LadderRequest, Moves, MovesRequest  # as below
+    from schemas.perishing import Perishing, PerishingRequest  # as below
     from schemas.price_lists import CommitRequest, KeptPriceList  # as below
     from schemas.stored import (  # as below
         AllergenWork,
@@ -101,6 +108,7 @@ def document(app: FastAPI) -> dict[str, Any]:
         MenuLabel,
         RevisionPage,
     )
+    from schemas.usage import Usage, UsageRequest  # as below
 
     if app.openapi_schema:
         return app.openapi_schema
@@ -113,11 +121,11 @@ def document(app: FastAPI) -> dict[str, Any]:
     )
     bodies = (
         EvaluationRequest, StoredIngredient, StoredPreparation, StoredDrink, StoredOffer, Supplier, Menu, Venue,
-        KeyRequest, CommitRequest,
+        KeyRequest, CommitRequest, MarginsRequest, MovesRequest, LadderRequest, PerishingRequest, UsageRequest,
     )  # fmt: skip
     told = (
         Answer, ProblemModel, EntryPage, RevisionPage, Margin, BulkPage, Feed, AuditPage, KeyView, KeyMade, KeyList,
-        KeptPriceList, AllergenWork, MenuLabel,
+        KeptPriceList, AllergenWork, MenuLabel, Margins, Moves, LadderAnswer, Perishing, Usage,
     )  # fmt: skip
     _, extra = models_json_schema(
         [*((model, "validation") for model in bodies), *((model, "serialization") for model in told)],

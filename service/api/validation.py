@@ -48,9 +48,10 @@ def asked(document: Any, size_bytes: int) -> EvaluationRequest:
         raise _refusal(document, _faults(error, document)) from None
 
 
-def taken(model: type[Model], document: Any) -> Model:
-    """A document as its model. Raises :class:`Problem`: 422 with its faults, 400 where it nests too deep."""
-    faults = _overlong(document, "")
+def taken(model: type[Model], document: Any, most: int = MOST_VALUES) -> Model:
+    """A document as its model, of ``most`` values. Raises :class:`Problem`: 422 with its faults, 400 where it nests
+    too deep."""
+    faults = _overlong(document, "", most)
     if not faults:
         made, faults = _faults_of_entry(model, document, "")
         if not faults:

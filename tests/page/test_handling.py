@@ -201,7 +201,8 @@ def test_comparing_and_swapping_are_offered_only_where_they_are_answered(empty_b
         "id": "a", "name": "Row A", "abv_percent": 20.0, "ethanol_g": 9.0, "undiluted_ml": 70.0, "water_added_ml": None,
         "liquid_ml": 90.0, "sugars_g": 1.0, "acid_g": 1.2, "energy_kcal": 120, "minutes": None, "use_by_days": 1,
         "allergens": [
-            {"jurisdiction": "EU", "contains": ["eggs"], "may_contain": [], "unknown": [], "gained": ["eggs"], "lost": []}
+            {"jurisdiction": "EU", "contains": ["eggs"], "may_contain": [], "unknown": [], "gained": ["eggs"],
+             "lost": []}
         ],
     }  # fmt: skip
     swap = {

@@ -1,0 +1,312 @@
+"""The straight line of a period's books: rows of a request or file to net sales, costed, summed, told."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from decimal import Decimal
+from typing import Any, Final, NamedTuple
+
+from schemas.margins import MarginsRequest, PeriodIn, SaleIn, SalesFileQuery, TradingDayIn
+from service.api.books import Books, steps_of, target_of, tax_of
+from service.errors import InputFault, InputFaults
+from service.margins.calendar import Period, TradingDay, month, week_period
+from service.margins.classes import classes
+from service.margins.effects import effects, sold_of
+from service.margins.sales import Channel, Key, NetSale, Sale, net_sale
+from service.margins.statement import Placed, Statement, statement, under_target
+from service.pricing import PriceRound, Target, Tax
+from service.report import books as told
+from service.report.figures import Json
+from service.rules import rules
+
+MOST_COSTS: Final = 20_000
+"""Costs of a drink on a day that one request may have computed."""
+
+VALUATION: Final = "offers in force on each trading day, as the venue chooses them (list price less what they state)"
+
+
+class SentRow(NamedTuple):
+    """A row with where it stands in what was sent."""
+
+    pointer: str
+    row: SaleIn
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is asked, whatever form it came in."""
+
+    period: Period
+    compared: Period | None
+    day: TradingDay
+    venue: str | None
+    target: Target | None
+    rounding: PriceRound | None
+    currency: str
+    taxes: Mapping[str | None, Tax]
+    rate_classes: bool
+    channels: Mapping[str, Channel] | None
+    stated: Mapping[str, tuple[str, str | None, Decimal]]
+    rows: Sequence[SentRow]
+
+
+def period_of(asked: PeriodIn, pointer: str) -> Period:
+    """A period as it was stated."""
+    try:
+        if asked.month is not None:
+            year, number = asked.month.split("-")
+            return month(_year(int(year)), int(number))
+        if asked.weeks is not None:
+            weeks = asked.weeks
+            return week_period(weeks.pattern, weeks.year_begins, weeks.year, weeks.number, weeks.long_years)
+        assert asked.first is not None and asked.last is not None
+        return Period(f"{asked.first} to {asked.last}", asked.first, asked.last)
+    except InputFault as fault:
+        raise InputFault(fault.code, fault.detail, pointer) from None
+    except OverflowError:
+        raise InputFault("period_out_of_range", "The calendar ends before this period.", pointer) from None
+
+
+def _year(year: int) -> int:
+    if not 1990 <= year <= 2200:
+        raise InputFault("period_out_of_range", "Expected a year from 1990 to 2200.")
+    return year
+
+
+def trading_day(asked: TradingDayIn) -> TradingDay:
+    """A trading day as it was stated."""
+    try:
+        return TradingDay.of(asked.time_zone, time.fromisoformat(asked.ends))
+    except InputFault as fault:
+        raise InputFault(fault.code, fault.detail, "/trading_day/time_zone") from None
+
+
+def question_of(asked: MarginsRequest, books: Books) -> Question:
+    """The question of a JSON body. Raises ``InputFault`` with its pointer."""
+    period = period_of(asked.period, "/period")
+    compared = None if asked.compare_with is None else period_of(asked.compare_with, "/compare_with")
+    held = books.settings(period.last).pricing
+    currency = books.currency(period.last)
+    taxes: dict[str | None, Tax] = {None: tax_of(None if held is None else held.tax)}
+    taxes |= {one.id: Tax.at_rate(one.rate_percent, one.included) for one in asked.tax_classes}
+    channels = {one.id: Channel(one.id, one.commission_percent, one.fee, one.packaging) for one in asked.channels}
+    target = target_of(asked.target or (None if held is None else held.target))
+    rounding = steps_of(asked.round or (None if held is None else held.round), currency)
+    stated = {one.id: (one.name or one.id, one.section, one.pour_cost) for one in asked.drinks}
+    rows = [SentRow(f"/sales/{number}", row) for number, row in enumerate(asked.sales)]
+    return Question(
+        period, compared, trading_day(asked.trading_day), books.venue, target, rounding, currency, taxes, False,
+        channels, stated, rows,
+    )  # fmt: skip
+
+
+def question_of_file(query: SalesFileQuery, rows: Iterable[tuple[int, SaleIn]], books: Books) -> Question:
+    """The question of a file with its query."""
+    period = period_of(_stated_period(query), "/first")
+    compared = None
+    if query.compare_month is not None:
+        compared = period_of(PeriodIn(month=query.compare_month), "/compare_month")
+    held = books.settings(period.last).pricing
+    currency = books.currency(period.last)
+    day = trading_day(TradingDayIn(time_zone=query.time_zone, ends=query.day_ends))
+    taxes: dict[str | None, Tax] = {None: tax_of(None if held is None else held.tax)}
+    placed = [SentRow(f"/rows/{number}", row) for number, row in rows]
+    target = target_of(None if held is None else held.target)
+    rounding = steps_of(None if held is None else held.round, currency)
+    return Question(period, compared, day, books.venue, target, rounding, currency, taxes, True, None, {}, placed)
+
+
+def _stated_period(query: SalesFileQuery) -> PeriodIn:
+    stated = {"month": query.month, "first": query.first, "last": query.last}
+    if (query.month is None) == (query.first is None) or (query.first is None) != (query.last is None):
+        raise InputFault("period_unclear", "State a month, or first and last.", "/month")
+    if query.first and query.last and query.last < query.first:
+        raise InputFault("period_reversed", "The last day lies before the first.", "/last")
+    return PeriodIn.model_validate({name: one for name, one in stated.items() if one is not None})
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """Rows in net money, of the period and of the one it is compared with; how many lay outside of both."""
+
+    now: tuple[NetSale, ...]
+    then: tuple[NetSale, ...]
+    outside: int
+
+    @property
+    def costs(self) -> int:
+        """How many costs of a drink on a day they need."""
+        return len({(row.sale.key, row.sale.venue, row.sale.day) for row in (*self.now, *self.then)})
+
+
+def read(question: Question, books: Books, venue_of: Callable[[str | None], str | None]) -> Read:
+    """The rows in net money. Raises ``InputFaults``: every row that cannot be used, so that nothing is half counted."""
+    faults: list[InputFault] = []
+    now: list[NetSale] = []
+    then: list[NetSale] = []
+    outside = 0
+    ids: dict[date, dict[str, Key]] = {}
+    for number, placed in enumerate(question.rows):
+        try:
+            day = _day_of(placed.row, question.day)
+            within = question.period.holds(day)
+            if not within and (question.compared is None or not question.compared.holds(day)):
+                outside += 1
+                continue
+            sale = _sale(number, placed.row, day, question, books, ids, venue_of)
+            row = _net(sale, question)
+        except InputFault as fault:
+            # A fault of the whole row's money names its field last; the place of the row comes from what was sent.
+            place = f"{placed.pointer}/{fault.pointer.rsplit('/', 1)[-1]}" if fault.pointer else placed.pointer
+            faults.append(InputFault(fault.code, fault.detail, place))
+            if len(faults) >= 100:
+                break
+            continue
+        (now if within else then).append(row)
+    if faults:
+        raise InputFaults(faults)
+    found = Read(_in_order(now), _in_order(then), outside)
+    if found.costs > MOST_COSTS:
+        detail = f"More than {MOST_COSTS:,} costs of a drink on a day are needed; ask for fewer days or drinks at once."
+        raise InputFault("too_many", detail)
+    return found
+
+
+def _in_order(rows: list[NetSale]) -> tuple[NetSale, ...]:
+    return tuple(sorted(rows, key=lambda row: row.sale.day))
+
+
+def _day_of(row: SaleIn, day: TradingDay) -> date:
+    if row.day is not None:
+        return row.day
+    assert row.at is not None
+    try:
+        return day.date_of(datetime.fromisoformat(row.at))
+    except (ValueError, OverflowError):
+        raise InputFault("moment_unreadable", "Expected a moment such as 2026-11-14T23:10.", "/at") from None
+
+
+def _sale(
+    number: int,
+    row: SaleIn,
+    day: date,
+    question: Question,
+    books: Books,
+    ids: dict[date, dict[str, Key]],
+    venue_of: Callable[[str | None], str | None],
+) -> Sale:
+    key: Key | None = None
+    if row.drink is not None:
+        known = row.drink in question.stated or books.snapshot(question.period.last).held("drinks", row.drink)
+        if not known:
+            raise InputFault("drink_unknown", "There is no drink of this id.", "/drink")
+        key = (row.drink, ())
+    else:
+        last = question.period.last
+        if last not in ids:
+            ids[last] = books.till_ids(last)
+        key = ids[last].get(row.external_id or "")
+        if key is None:
+            detail = "No drink and no line of a menu has this id of the till; put it on one of them."
+            raise InputFault("external_id_unknown", detail, "/external_id")
+    with_ = books.modifiers(key[0], row.with_, question.period.last)
+    return Sale(
+        number, day, key[0], row.quantity, row.gross, (*key[1], *with_), row.discount, row.complimentary,
+        row.service_charge, row.deposit, row.channel, row.tax_class, row.timed_price, venue_of(row.venue),
+    )  # fmt: skip
+
+
+def _net(sale: Sale, question: Question) -> NetSale:
+    taxes: Mapping[str | None, Tax] = question.taxes
+    channels = question.channels
+    if channels is None:  # A file states no costs of its channels.
+        channels = {} if sale.channel is None else {sale.channel: Channel(sale.channel)}
+    if question.rate_classes and sale.tax_class is not None:
+        text = sale.tax_class.removesuffix("%").strip()
+        if not text.replace(".", "", 1).isdigit() or len(text) > 10 or not text.isascii() or Decimal(text) > 1000:
+            raise InputFault("tax_class_rate", "In a file a tax class is its rate in percent.", "/tax_class")
+        taxes = {sale.tax_class: Tax.at_rate(Decimal(text), question.taxes[None].included)}
+    return net_sale(sale, taxes, channels)
+
+
+def margins_body(question: Question, found: Read, books: Books) -> Json:
+    """The answer: sums, groups, classes, what is under target, effects, what is missing."""
+    now = _statement(found.now, question, books)
+    last = question.period.last
+    classed = classes(now.drinks)
+    compared: Json | None = None
+    if question.compared is not None:
+        before = _statement(found.then, question, books)
+        sold_now, unknown_now = sold_of(now.drinks)
+        sold_then, unknown_then = sold_of(before.drinks)
+        change = effects(sold_then, sold_now, frozenset(unknown_now | unknown_then))
+        compared = told.effects_row(change, question.compared.name, question.currency)
+    under = []
+    if question.target is not None:
+        tax = question.taxes[None]
+        under = under_target(now.drinks, question.target, lambda _: tax, question.rounding, question.currency)
+
+    def about(key: Key) -> tuple[str, str | None, str | None]:
+        if key[0] in question.stated:
+            name, section, _ = question.stated[key[0]]
+            return name, section, None
+        menu, section = books.line(key, last)
+        return books.name(key, last), section, menu
+
+    currency = question.currency
+    return {
+        "currency": currency,
+        "period": period_row(question.period),
+        "rows": len(found.now) + len(found.then), "rows_outside": found.outside,
+        "total": told.figures_row(now.total, currency, Decimal(100) if now.total.net > 0 else None),
+        "drinks": told.drinks(now, classed, currency, about),
+        "sections": told.groups(now.sections, currency), "menus": told.groups(now.menus, currency),
+        "venues": told.groups(now.venues, currency), "channels": told.groups(now.channels, currency),
+        "one_serve": told.one_serve(now.total, currency),
+        "thresholds": told.thresholds(classed, currency),
+        "under_target": [told.under_target_row(row, currency) for row in under],
+        "effects": compared,
+        "missing": missing_rows(books),
+        "meta": meta(books, last),
+    }  # fmt: skip
+
+
+def _statement(rows: Iterable[NetSale], question: Question, books: Books) -> Statement:
+    def cost_of(sale: Sale) -> Decimal | None:
+        if sale.drink in question.stated:
+            return question.stated[sale.drink][2]
+        return books.cost(sale.key, sale.day, sale.venue)
+
+    lines: dict[Any, tuple[str | None, str | None]] = {}
+
+    def placed(row: NetSale) -> Placed:
+        sale = row.sale
+        if sale.drink in question.stated:
+            return Placed(question.stated[sale.drink][1], None, sale.venue)
+        place = (sale.key, sale.venue)
+        if place not in lines:
+            lines[place] = books.line(sale.key, sale.day, sale.venue)
+        menu, section = lines[place]
+        return Placed(section, menu, sale.venue)
+
+    return statement(rows, cost_of, placed)
+
+
+def period_row(period: Period) -> Json:
+    """A period as answered."""
+    first, last = period.first.isoformat(), period.last.isoformat()
+    return {"name": period.name, "first": first, "last": last, "days": period.days}
+
+
+def missing_rows(books: Books) -> list[Json]:
+    """Costs that were asked for and are not known."""
+    return [{"drink": drink, "item": item, "field": field} for drink, item, field in books.missing]
+
+
+def meta(books: Books, last: date, valuation: str = VALUATION) -> Json:
+    """What the figures were made from."""
+    snapshot = books.snapshot(last)
+    return {
+        "rules_version": rules().version, "data_version": snapshot.data_version, "cost_version": snapshot.version,
+        "as_of": last.isoformat(), "valuation": valuation, "venue": books.venue,
+    }  # fmt: skip

@@ -1,0 +1,293 @@
+"""/v1/margins and its kin: the books of a period, of a menu at its prices, and what moves them."""
+
+from collections.abc import Callable
+from decimal import Decimal
+from typing import Annotated, Any, Final, TypeVar
+
+from fastapi import APIRouter, Depends, Path, Query, Request, Response
+from fastapi.concurrency import run_in_threadpool
+from pydantic import BaseModel, ValidationError
+from pydantic_core import to_json
+
+from schemas.catalogue import Menu, StoredDrink
+from schemas.margins import MarginsRequest, MenuMarginsQuery, SaleIn, SalesFileQuery
+from schemas.moves import LadderRequest, MovesRequest
+from schemas.perishing import PerishingRequest
+from schemas.usage import UsageRequest
+from service.api.answers import venue_of
+from service.api.body import body_of, document_of, file_of
+from service.api.bookkeeping import (
+    Question,
+    Read,
+    SentRow,
+    margins_body,
+    question_of,
+    question_of_file,
+    read,
+)
+from service.api.books import Books, steps_of, target_of, tax_of
+from service.api.documentation import NOT_FOUND, NOT_MADE, QUERY_REFUSALS, REFUSALS, answered_with, json_body
+from service.api.kept import today
+from service.api.parameters import each_once
+from service.api.pointer import faults_of
+from service.api.problems import Fault, of_faults, of_input
+from service.api.sheets import OFFERED, form_of, written
+from service.api.usage import usage_body, usage_rows
+from service.api.validation import taken
+from service.api.whatif import keys_of, ladder_body, moves_body, moves_books, perishing_body
+from service.errors import InputFault, InputFaults, NotFound
+from service.margins.calendar import Period, TradingDay
+from service.pricing import Tax
+from service.till.sales_file import FORMATS, sales_of
+from service.venue import on_menu
+
+router = APIRouter(tags=["margins"])
+
+MOST_VALUES: Final = 100_000
+"""Values of a JSON body: a row of sales has 15 at the most."""
+
+Model = TypeVar("Model", bound=BaseModel)
+_FILES: Final = tuple(media for media in FORMATS if media != "application/json")
+_MEDIA: Final = {media: {"schema": {"type": "string", "format": "binary"}} for media in _FILES}
+_JSON: Final = answered_with("Margins", "The books; as CSV, a workbook or a page by Accept.")
+_BOOKS: Final[dict[str, Any]] = {**_JSON, "content": {**_JSON["content"], **OFFERED}}
+_BODY: Final[dict[str, Any]] = {
+    "requestBody": {
+        "required": True,
+        "content": {
+            "application/json": {"schema": {"$ref": "#/components/schemas/MarginsRequest"}},
+            **_MEDIA,
+        },
+    },
+    "parameters": [
+        {
+            "name": name,
+            "in": "query",
+            "description": field.description,
+            "required": False,
+            "schema": {"type": "string"},
+        }
+        for name, field in SalesFileQuery.model_fields.items()
+    ],
+}
+
+
+async def body_for(request: Request, model: type[Model], most: int = MOST_VALUES) -> Model:
+    """A JSON body as its model. Raises :class:`Problem`."""
+    settings = request.app.state.settings
+    raw = await body_of(request, settings.max_body_bytes, settings.body_timeout_s)
+    return taken(model, document_of(raw), most)
+
+
+@router.post(
+    "/v1/margins", operation_id="create_margins", summary="The books of a period: did we make our margin?",
+    response_model=None, responses={200: _BOOKS, **NOT_MADE, **REFUSALS, **NOT_FOUND},
+    openapi_extra=_BODY,
+)  # fmt: skip
+async def create_margins(request: Request) -> Response:
+    """What sold as JSON, or a till's export (CSV, XLSX, or a JSON array) whose columns the query names.
+
+    Each row is costed as of its trading day. A file with a fault in any row is refused as a whole, row by row.
+    """
+    media = request.headers.get("content-type", "application/json").partition(";")[0].strip().lower()
+    if media in _FILES or (media == "application/json" and request.url.query):
+        settings = request.app.state.settings
+        data, media = await file_of(request, tuple(FORMATS), settings.max_import_bytes, settings.body_timeout_s)
+        return await _told(request, await run_in_threadpool(_of_file, request, data, media))
+    asked = await body_for(request, MarginsRequest)
+    return await _told(request, await run_in_threadpool(_of_body, request, asked))
+
+
+Prepared = tuple[Question, Read, Books]
+
+
+async def _told(request: Request, prepared: Prepared) -> Response:
+    question, found, books = prepared
+    media = form_of(request)
+    await request.state.spend("work", max(1, found.costs))
+    return await run_in_threadpool(lambda: written(_caught(lambda: margins_body(question, found, books)), media))
+
+
+def _caught(make: Callable[[], Any]) -> Any:
+    try:
+        return make()
+    except (InputFault, InputFaults) as fault:
+        raise of_input(fault) from None
+
+
+def _prepared(request: Request, venue: str | None, currency: str | None, ask: Callable[[Books], Question]) -> Prepared:
+    principal = request.state.principal
+    books = Books(request, venue_of(principal, venue), currency)
+
+    def make() -> Prepared:
+        question = ask(books)
+        return question, read(question, books, lambda row: venue_of(principal, row) or books.venue), books
+
+    found: Prepared = _caught(make)
+    return found
+
+
+def _of_body(request: Request, asked: MarginsRequest) -> Prepared:
+    return _prepared(request, asked.venue, asked.currency, lambda books: question_of(asked, books))
+
+
+def _of_file(request: Request, data: bytes, media: str) -> Prepared:
+    sent = dict(request.query_params)
+    repeated = [name for name in sent if len(request.query_params.getlist(name)) > 1]
+    if repeated:
+        raise of_faults([Fault("", "repeated", "Send each parameter once.")])
+    try:
+        query = SalesFileQuery.model_validate(sent)
+    except ValidationError as error:
+        raise of_faults(faults_of(error.errors(include_url=False, include_input=False), sent)) from None
+
+    def ask(books: Books) -> Question:
+        return question_of_file(query, sales_of(data, media, query), books)
+
+    return _prepared(request, query.venue, query.currency, ask)
+
+
+@router.get(
+    "/v1/menus/{menu_id}/margins", operation_id="read_menu_margins", summary="The margins of a menu at its prices",
+    response_model=None, dependencies=[Depends(each_once(MenuMarginsQuery))],
+    responses={200: _BOOKS, **NOT_MADE, **QUERY_REFUSALS, **NOT_FOUND},
+)  # fmt: skip
+async def read_menu_margins(
+    request: Request,
+    menu_id: Annotated[str, Path(description="A stored menu's id.")],
+    query: Annotated[MenuMarginsQuery, Query()],
+) -> Response:
+    """The menu's prices and today's costs, for one of each drink or a stated mix."""
+
+    def prepare() -> Prepared:
+        return _of_menu(request, menu_id, query)
+
+    return await _told(request, await run_in_threadpool(prepare))
+
+
+def _of_menu(request: Request, menu_id: str, query: MenuMarginsQuery) -> Prepared:
+    day = query.as_of or today()
+    principal = request.state.principal
+    books = Books(request, venue_of(principal, query.venue), None)
+    snapshot = books.snapshot(day)
+    if snapshot.held("menus", menu_id) is None:
+        raise NotFound
+    menu: Menu = snapshot.model("menus", menu_id)
+    if menu.venue is not None and books.venue not in (None, menu.venue):
+        raise NotFound
+    books.venue = books.venue or menu.venue
+
+    def ask(books: Books) -> Question:
+        mix = mix_of(query.mix)
+        held = books.settings(day).pricing
+        currency = books.currency(day)
+        rows = []
+        for place, entry in on_menu(menu, day):
+            drink: StoredDrink | None = None
+            if snapshot.held("drinks", entry.drink) is not None:
+                drink = snapshot.model("drinks", entry.drink)
+            if entry.menu_price is None or drink is None:
+                name = "+".join((entry.drink, *entry.with_))
+                books.missing[name, entry.drink, "menu_price" if drink is not None else "drink"] = None
+                continue
+            serves = Decimal(1) if mix is None else mix.pop("+".join((entry.drink, *entry.with_)), Decimal(0))
+            gross = format(entry.menu_price * serves, "f")
+            body = {"drink": entry.drink, "with": entry.with_, "day": day, "quantity": format(serves, "f")}
+            rows.append(SentRow(f"/entries/{place}", SaleIn.model_validate({**body, "gross": gross})))
+        if mix:
+            raise InputFault("drink_unknown", "The mix names what the menu does not sell on that day.", "/mix")
+        target = target_of(None if held is None else held.target)
+        rounding = steps_of(None if held is None else held.round, currency)
+        taxes: dict[str | None, Tax] = {None: tax_of(None if held is None else held.tax)}
+        period = Period(f"{menu.name}, {day}", day, day)
+        zone = TradingDay.of("UTC")
+        return Question(period, None, zone, books.venue, target, rounding, currency, taxes, False, {}, {}, rows)
+
+    def make() -> Prepared:
+        question = ask(books)
+        return question, read(question, books, lambda _: books.venue), books
+
+    found: Prepared = _caught(make)
+    return found
+
+
+async def _answer(make: Callable[[], Any]) -> Response:
+    body = await run_in_threadpool(_caught, make)
+    return Response(to_json(body), media_type="application/json", headers={"Cache-Control": "no-store"})
+
+
+@router.post(
+    "/v1/margins/moves", operation_id="create_moves", summary="What a change of supplier prices does to every drink",
+    response_model=None, responses={200: answered_with("Moves", "Before and after."), **REFUSALS, **NOT_FOUND},
+    openapi_extra=json_body("MovesRequest"),
+)  # fmt: skip
+async def create_moves(request: Request) -> Response:
+    """New costs, margins and prices, who falls under target, and the price of each offer at which a drink breaks even.
+
+    Nothing is changed. Whether guests then buy as before is not guessed.
+    """
+    asked = await body_for(request, MovesRequest)
+    books, day = await run_in_threadpool(moves_books, request, asked)
+    keys = await run_in_threadpool(keys_of, books, asked.menu, day)
+    await request.state.spend("work", 2 * len(keys) + 1)
+    return await _answer(lambda: moves_body(asked, books, keys, day))
+
+
+@router.post(
+    "/v1/margins/ladder", operation_id="create_ladder", summary="The fewest and smallest price changes for a margin",
+    response_model=None, responses={200: answered_with("LadderAnswer", "The changes."), **REFUSALS, **NOT_FOUND},
+    openapi_extra=json_body("LadderRequest"),
+)  # fmt: skip
+async def create_ladder(request: Request) -> Response:
+    """Which prices to move to which allowed points so that the weighted margin is met, if what sells stays as it is."""
+    asked = await body_for(request, LadderRequest)
+    day = asked.as_of or today()
+    books = Books(request, venue_of(request.state.principal, asked.venue), asked.currency)
+    await request.state.spend("work", len(asked.drinks))
+    return await _answer(lambda: ladder_body(asked, books, day))
+
+
+@router.post(
+    "/v1/margins/usage", operation_id="create_usage", summary="Where it went: counts against what sold",
+    response_model=None, responses={200: answered_with("Usage", "By item."), **REFUSALS, **NOT_FOUND},
+    openapi_extra=json_body("UsageRequest"),
+)  # fmt: skip
+async def create_usage(request: Request) -> Response:
+    """Opening, movements and closing against the theoretical use of what sold: variance explained and unexplained."""
+    asked = await body_for(request, UsageRequest)
+    principal = request.state.principal
+    books = Books(request, venue_of(principal, asked.venue), asked.currency)
+
+    def rows() -> Any:
+        return _caught(lambda: usage_rows(asked, books, lambda row: venue_of(principal, row) or books.venue))
+
+    sold = await run_in_threadpool(rows)
+    await request.state.spend("work", len(sold) + 1)
+    return await _answer(lambda: usage_body(asked, books, sold))
+
+
+@router.post(
+    "/v1/margins/perishing", operation_id="create_perishing", summary="What perishes, and the batch that costs least",
+    response_model=None, responses={200: answered_with("Perishing", "What is thrown away."), **REFUSALS},
+    openapi_extra=json_body("PerishingRequest"),
+)  # fmt: skip
+async def create_perishing(request: Request) -> Response:
+    """Expected waste of parts, opened bottles, garnish and kegs from sales a day and life. Nothing has to be stored."""
+    asked = await body_for(request, PerishingRequest)
+    await request.state.spend("work", len(asked.items))
+    return await _answer(lambda: perishing_body(asked))
+
+
+def mix_of(text: str | None) -> dict[str, Decimal] | None:
+    """Serves by drink, out of ``fog-signal:120,long-jetty+double:80``. Raises ``InputFault``."""
+    if text is None:
+        return None
+    found: dict[str, Decimal] = {}
+    for part in text.split(","):
+        name, colon, figure = part.strip().partition(":")
+        plain = figure.isascii() and figure.isdigit() and len(figure) <= 7
+        if not colon or not name or not plain or name in found:
+            detail = "Expected drinks with whole numbers of serves, each once, such as fog-signal:120,long-jetty:80."
+            raise InputFault("mix_unreadable", detail, "/mix")
+        found[name] = Decimal(figure)
+    return found
