@@ -17,6 +17,7 @@ from service.api import (
     physics,
     price_lists,
     reference,
+    solve,
     stored,
     trail,
 )
@@ -41,8 +42,8 @@ from service.store.snapshot import Snapshots
 from service.store.store import Store
 
 ROUTERS = (
-    evaluations.router, stored.router, answers.router, trail.router, price_lists.router, keys.router, physics.router,
-    reference.router, health.router, metrics.router,
+    evaluations.router, solve.router, stored.router, answers.router, trail.router, price_lists.router, keys.router,
+    physics.router, reference.router, health.router, metrics.router,
 )  # fmt: skip
 
 VERSION = "0.1.0"

@@ -35,7 +35,7 @@ def titratable_mmol(acids_g: Mapping[str, float]) -> float:
     terms = []
     for name, grams in acids_g.items():
         if name not in MMOL_PER_G:
-            raise DataFault(f"No molar mass is held for an acid named '{name}'; known: {', '.join(sorted(MMOL_PER_G))}.")
+            raise DataFault(f"No molar mass is held for '{name}'; known: {', '.join(sorted(MMOL_PER_G))}.")
         if not grams >= 0.0:
             raise OutOfRange(f"{name}_g", grams, 0.0, float("inf"), "a mass is never negative")
         terms.append(grams * MMOL_PER_G[name])

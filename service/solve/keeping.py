@@ -41,8 +41,8 @@ def keeping_of(part: PartIn, made: Prepared, evaluation: Evaluation) -> Keeping:
     days = found.days
     if "egg" in kinds:
         cautions.append(
-            "Raw or lightly treated egg can carry salmonella: use pasteurised egg where guests are old, young, pregnant "
-            "or ill, and tell every guest. Allergen: egg."
+            "Raw or lightly treated egg can carry salmonella: use pasteurised egg where guests are old, young, "
+            "pregnant or ill, and tell every guest. Allergen: egg."
         )
         days = 1 if days is None else min(days, 1)
     if kinds & {"dairy", "nut"}:
@@ -51,7 +51,10 @@ def keeping_of(part: PartIn, made: Prepared, evaluation: Evaluation) -> Keeping:
     life = evaluation.lives.get(made.spec.id)
     if life is not None and (days is None or life.days < days):
         days = life.days
-    return Keeping(days, found.storage, found.text, tuple(cautions))
+    text = found.text
+    if life is not None and days == life.days and days != found.days:
+        text = f"{text} Shorter here: {life.reason}."
+    return Keeping(days, found.storage, text, tuple(cautions))
 
 
 def _by_kind(part: PartIn, made: Prepared) -> Keeping:

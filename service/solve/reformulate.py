@@ -1,4 +1,4 @@
-"""POST /v1/reformulate: amounts of free lines that meet goals at once; what cannot be met, with the nearest that can."""
+"""POST /v1/reformulate: amounts of free lines that meet goals at once; what cannot be met, with the nearest."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

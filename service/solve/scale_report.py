@@ -14,7 +14,9 @@ MAKING_NOTE = (
     "Shelf lives are as stated or common practice, not a safety assessment: parts of dairy, egg, nut, coffee or plant "
     "matter need time and temperature control. Local food codes decide."
 )
-CARBONATION_NOTE = "Pressure vessels burst: keep to the maker's pressure and fill line, and leave the headroom that the maker asks for."
+CARBONATION_NOTE = (
+    "Pressure vessels burst: keep to the maker's pressure and fill line, and leave the headroom that it asks for."
+)
 
 
 def scale_answer(found: Scaled) -> Json:
@@ -189,7 +191,7 @@ def _cost(found: Scaled) -> Json:
 
 
 def _packs(found: Scaled, currency: str) -> str | None:
-    """The prices of the packs as listed, before discount, delivery and tax; ``None`` where not all are in one currency."""
+    """The packs at their listed prices, before discount and delivery; ``None`` where not all are in one currency."""
     if not currency or not _all_bought(found) or any(row.offer.currency != currency for row in found.purchases):
         return None
     total = sum((EXACT.multiply(row.offer.price, Decimal(row.packs)) for row in found.purchases), Decimal(0))

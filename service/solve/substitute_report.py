@@ -49,7 +49,7 @@ def unmet(found: Substituted) -> list[Json]:
     for name in found.request.hold:
         before, after = held_figure(found.old, name), held_figure(found.new, name)
         if abs(after - before) > HELD_WITHIN * max(abs(before), 1.0) or name in found.unmet:
-            detail = f"No amounts of 0 or more of the items named hold this; the nearest is shown. Name a helper with {name}."
+            detail = f"No amounts of 0 or more hold this; the nearest is shown. Name a helper that has {name}."
             rows.append({"figure": name, "wanted": shown(before), "nearest": shown(after), "detail": detail})
     return rows
 
