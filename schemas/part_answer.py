@@ -5,7 +5,7 @@ from typing import Any, Literal
 from schemas._base import Output
 from schemas.answer import Note
 from schemas.answer_money import Missing
-from schemas.solve_answer import Caution
+from schemas.solve_answer import Caution, DeskMeta
 
 
 class PartAmount(Output):
@@ -105,5 +105,7 @@ class MakePartAnswer(Output):
     """What to look at."""
     notes: tuple[str, ...]
     """How far to rely on it."""
+    meta: DeskMeta
+    """By what the answer was made."""
     cost: PartCost | None = None
     """Absent for a key without costs:read."""

@@ -21,6 +21,19 @@ class Caution(Output):
     """Whom to ask."""
 
 
+class DeskMeta(Output):
+    """By what the answer was made."""
+
+    as_of: str
+    """The day whose prices and rules apply, YYYY-MM-DD."""
+    rules_version: str
+    """Version of the dated rules."""
+    reference_version: str
+    """Version of the embedded items."""
+    note: str
+    """How far to rely on it."""
+
+
 class MeasuredAmount(Output):
     """An amount, exact and as the house can measure it."""
 
@@ -258,6 +271,8 @@ class ScaleAnswer(Output):
     """Cautions of one serve."""
     warnings: tuple[Note, ...]
     """What to look at."""
+    meta: DeskMeta
+    """By what the answer was made."""
     purchases: tuple[PurchaseAnswer, ...] | None = None
     """Packs to buy; absent for a key without costs:read."""
     cost: ScaleCost | None = None
@@ -340,6 +355,8 @@ class CompareAnswer(Output):
     """In the order asked."""
     notes: tuple[str, ...]
     """How far to rely on it."""
+    meta: DeskMeta
+    """By what the answer was made."""
 
 
 class SolvedAmount(Output):
@@ -453,6 +470,8 @@ class SubstituteAnswer(Output):
     """The old and the new drink side by side."""
     notes: tuple[str, ...]
     """How far to rely on it."""
+    meta: DeskMeta
+    """By what the answer was made."""
 
 
 class FreeAmount(Output):
@@ -540,3 +559,5 @@ class ReformulateAnswer(Output):
     """The old and the new drink side by side."""
     notes: tuple[str, ...]
     """How far to rely on it."""
+    meta: DeskMeta
+    """By what the answer was made."""

@@ -67,7 +67,7 @@ def _unpadded(text: str) -> list[str]:
 
 
 def test_the_readme_has_the_three_requests_and_the_command_line() -> None:
-    assert [name for name, _, _ in CHECKED.findall(README)] == ["demo", "own", "physics", "table", "search"]
+    assert [name for name, _, _ in CHECKED.findall(README)] == ["demo", "own", "physics", "swap", "table", "search"]
 
 
 def test_every_command_of_the_readme_is_checked_or_sets_up() -> None:

@@ -12,6 +12,7 @@ from service.money import EXACT, money_text
 from service.nutrition import energy
 from service.report.figures import Json, missing_rows, shown
 from service.report.nutrition import basis_on
+from service.solve.meta import meta_of
 from service.solve.question import Desk, acid_mmol, plain
 
 STATES = ("contains", "may_contain", "unknown")
@@ -89,6 +90,7 @@ def compare_answer(rows: tuple[Compared, ...]) -> Json:
     return {
         "drinks": [_row(row, first) for row in rows],
         "notes": [LOST_NOTE, "Figures are of one serve as handed over; a cost in another currency is not compared."],
+        "meta": meta_of(first.evaluation),
     }
 
 

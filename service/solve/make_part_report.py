@@ -7,6 +7,7 @@ from service.physics.acidity import NOTE as ACID_NOTE
 from service.physics.mixing import UNVALIDATED
 from service.report.figures import Json, missing_rows, shown
 from service.solve.make_part import MadePart
+from service.solve.meta import meta_of
 from service.solve.question import acid_mmol
 
 
@@ -61,6 +62,7 @@ def make_part_answer(found: MadePart) -> Json:
         ],
         "notes": _notes(found),
     }  # fmt: skip
+    body["meta"] = meta_of(found.evaluation)
     if found.evaluation.cost is not None:
         body["cost"] = _cost(found)
     return body

@@ -2,6 +2,7 @@
 
 from service.report.figures import Json, shown
 from service.solve.compare import Compared, compare_answer, minutes_of
+from service.solve.meta import meta_of
 from service.solve.reformulate import Reached, Reformulated
 
 NOTE = (
@@ -36,6 +37,7 @@ def reformulate_answer(found: Reformulated) -> Json:
         "drink": found.drink.model_dump(mode="json", by_alias=True, exclude_defaults=True),
         "compared": compare_answer(rows)["drinks"],
         "notes": [NOTE],
+        "meta": meta_of(found.before),
     }
 
 

@@ -8,6 +8,7 @@ from service.mixture import Mixture
 from service.money import EXACT, money_text
 from service.report.figures import Json, missing_rows, shown
 from service.solve.making import PartToMake
+from service.solve.meta import meta_of
 from service.solve.scale import Measured, Purchase, Scaled
 
 MAKING_NOTE = (
@@ -48,6 +49,7 @@ def scale_answer(found: Scaled) -> Json:
             {"code": row.code, "detail": row.detail, "item": row.item} for row in found.evaluation.warnings
         ],
     }  # fmt: skip
+    body["meta"] = meta_of(found.evaluation)
     if found.evaluation.cost is not None:
         body["purchases"] = [_purchase(row) for row in found.purchases]
         body["cost"] = _cost(found)

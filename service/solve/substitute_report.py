@@ -5,6 +5,7 @@ from service.physics.acidity import NOTE as ACID_NOTE
 from service.physics.tables import JUICE_ACIDS
 from service.report.figures import Json, missing_rows, shown
 from service.solve.compare import Compared, compare_answer, minutes_of
+from service.solve.meta import meta_of
 from service.solve.question import FIELDS, acid_mmol, held_figure
 from service.solve.substitute import FIGURES, HELD_WITHIN, Substituted
 
@@ -36,6 +37,7 @@ def substitute_answer(found: Substituted) -> Json:
         "drink": found.drink.model_dump(mode="json", by_alias=True, exclude_defaults=True),
         "compared": compare_answer(rows)["drinks"],
         "notes": _notes(found),
+        "meta": meta_of(found.before),
     }
 
 

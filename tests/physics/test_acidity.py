@@ -6,16 +6,16 @@ from service.errors import DataFault, OutOfRange
 from service.item import ACIDS
 from service.physics.acidity import MMOL_PER_G, titratable_mmol
 
-C, H, O, P = 12.011, 1.008, 15.999, 30.974
+CARBON, HYDROGEN, OXYGEN, PHOSPHORUS = 12.011, 1.008, 15.999, 30.974
 
 FORMULAS = {
-    "citric": (6 * C + 8 * H + 7 * O, 3),
-    "malic": (4 * C + 6 * H + 5 * O, 2),
-    "tartaric": (4 * C + 6 * H + 6 * O, 2),
-    "lactic": (3 * C + 6 * H + 3 * O, 1),
-    "acetic": (2 * C + 4 * H + 2 * O, 1),
-    "phosphoric": (3 * H + P + 4 * O, 2),
-    "titratable_as_citric": (6 * C + 8 * H + 7 * O, 3),
+    "citric": (6 * CARBON + 8 * HYDROGEN + 7 * OXYGEN, 3),
+    "malic": (4 * CARBON + 6 * HYDROGEN + 5 * OXYGEN, 2),
+    "tartaric": (4 * CARBON + 6 * HYDROGEN + 6 * OXYGEN, 2),
+    "lactic": (3 * CARBON + 6 * HYDROGEN + 3 * OXYGEN, 1),
+    "acetic": (2 * CARBON + 4 * HYDROGEN + 2 * OXYGEN, 1),
+    "phosphoric": (3 * HYDROGEN + PHOSPHORUS + 4 * OXYGEN, 2),
+    "titratable_as_citric": (6 * CARBON + 8 * HYDROGEN + 7 * OXYGEN, 3),
 }
 
 

@@ -45,7 +45,10 @@ def test_grams_of_sugar_and_acid_by_arithmetic() -> None:
 
 def test_standard_drinks_by_arithmetic() -> None:
     """One US standard drink is 14 g of ethanol (dated rule of the US), which is 14 / 0.789239 / 0.4 = 44.35 ml."""
-    body = {**ask([{"figure": "standard_drinks", "target": 1, "jurisdiction": "US"}], free(0, step=0.01)), "jurisdictions": ["EU", "US"]}
+    body = {
+        **ask([{"figure": "standard_drinks", "target": 1, "jurisdiction": "US"}], free(0, step=0.01)),
+        "jurisdictions": ["EU", "US"],
+    }
     assert reformed(body)["amounts"][0]["after"] == pytest.approx(44.35, abs=0.011)
 
 
@@ -59,7 +62,8 @@ def test_a_cost_is_met_from_below() -> None:
 @pytest.mark.parametrize(
     "goals",
     [
-        [{"figure": "abv_percent", "target": 14}, {"figure": "sugars_g_per_100_ml", "target": 8}, {"figure": "volume_ml", "max": 130}],
+        [{"figure": "abv_percent", "target": 14}, {"figure": "sugars_g_per_100_ml", "target": 8},
+         {"figure": "volume_ml", "max": 130}],
         [{"figure": "abv_percent", "min": 25}, {"figure": "acid_g", "min": 1.8}, {"figure": "volume_ml", "max": 80}],
         [{"figure": "energy_kcal", "max": 120}, {"figure": "sugars_g", "min": 12}, {"figure": "acid_g", "target": 1.1}],
         [{"figure": "abv_percent", "max": 5}, {"figure": "sugars_g", "max": 3}, {"figure": "volume_ml", "min": 90}],
@@ -139,18 +143,22 @@ def test_a_free_line_with_an_allergen_goes_and_a_fixed_one_is_named() -> None:
     assert [line["item"] for line in gone["drink"]["lines"]] == ["gin", "sour", "syrup"]
     kept = reformed(ask(goals, free(2), lines, avoid=["milk"]))
     assert not kept["solved"]
-    assert kept["avoided"] == [
-        {"allergen": "milk", "jurisdiction": "EU", "state": "contains", "items": ["milky"]}
-    ]
+    assert kept["avoided"] == [{"allergen": "milk", "jurisdiction": "EU", "state": "contains", "items": ["milky"]}]
 
 
 def test_unknown_is_never_absent() -> None:
-    found = reformed(ask([{"figure": "sugars_g", "target": 12}], free(2), [*LINES, poured("vague", "1 ml")], avoid=["milk"]))
+    found = reformed(
+        ask([{"figure": "sugars_g", "target": 12}], free(2), [*LINES, poured("vague", "1 ml")], avoid=["milk"])
+    )
     assert found["avoided"][0]["state"] == "unknown"
 
 
 def test_the_same_request_gives_the_same_bytes() -> None:
-    goals = [{"figure": "abv_percent", "max": 15}, {"figure": "acid_g", "target": 1.3}, {"figure": "volume_ml", "min": 100}]
+    goals = [
+        {"figure": "abv_percent", "max": 15},
+        {"figure": "acid_g", "target": 1.3},
+        {"figure": "volume_ml", "min": 100},
+    ]
     body = ask(goals, free(0, 1, 2, step=0.5), drink={"method": {"kind": "stirred"}})
     assert to_json(reformed(body)) == to_json(reformed(body))
 

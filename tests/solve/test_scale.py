@@ -102,7 +102,8 @@ def test_money_is_absent_without_the_scope() -> None:
 
 
 PARTS = [
-    {"id": "outer", "name": "Outer", "lines": [{"item": "inner", "amount": "100 ml"}, {"item": "syrup", "amount": "100 ml"}],
+    {"id": "outer", "name": "Outer",
+     "lines": [{"item": "inner", "amount": "100 ml"}, {"item": "syrup", "amount": "100 ml"}],
      "shelf_life_days": 14},
     {"id": "inner", "name": "Inner", "lines": [{"item": "syrup", "amount": "500 ml"}], "shelf_life_days": 3},
 ]  # fmt: skip

@@ -18,7 +18,9 @@ from tests.solve.desk import desk, swapped
 GIN_41, GIN_55 = thing("gin-41", abv_percent=41), thing("gin-55", abv_percent=55)
 THIN = thing("thin", per_100={"sugars_g": 61.5, "carbohydrate_g": 61.5})
 RICH = thing("rich", per_100={"sugars_g": 88.4, "carbohydrate_g": 88.4})
-LIME = thing("lime", kind="juice", per_100={"acids_g": {"citric": 4, "malic": 2}, "sugars_g": 1.7, "carbohydrate_g": 1.7})
+LIME = thing(
+    "lime", kind="juice", per_100={"acids_g": {"citric": 4, "malic": 2}, "sugars_g": 1.7, "carbohydrate_g": 1.7}
+)
 ACID = thing("acid", per_100={"acids_g": {"citric": 6}})
 LEMON = thing("lemon", kind="juice", per_100={"acids_g": {"citric": 4.8}, "sugars_g": 2.5, "carbohydrate_g": 2.5})
 ALL = (GIN_41, GIN_55, THIN, RICH, LIME, ACID, LEMON)
@@ -91,7 +93,9 @@ def test_the_spread_of_a_juice_stands_beside_with_its_source() -> None:
 def test_orange_is_raised_to_the_acidity_of_lime() -> None:
     """Arithmetic: held are 20.77 mmol; what the orange lacks is citric acid at 15.61 mmol a g."""
     drink = request_of([poured("gin-41", "50 ml"), poured("lime", "22.5 ml")], ALL)
-    found = swapped({**drink, "item": "lime", "by": "orange-juice", "hold": ["acid", "volume"], "helpers": ["citric-acid"]})
+    found = swapped(
+        {**drink, "item": "lime", "by": "orange-juice", "hold": ["acid", "volume"], "helpers": ["citric-acid"]}
+    )
     orange, citric = after(found)["orange-juice"], after(found)["citric-acid"]
     assert orange * 0.0091 * 15.615 + citric * 15.615 == pytest.approx(20.77, abs=0.05)
 
@@ -144,9 +148,7 @@ def test_the_new_drink_is_one_that_evaluate_takes() -> None:
 
 @GATE
 @given(st.integers(10, 120), st.integers(5, 60), st.integers(5, 60), st.floats(30, 70), st.floats(30, 110))
-def test_ethanol_sugars_and_acid_are_conserved(
-    spirit: int, juice: int, syrup: int, abv: float, sugars: float
-) -> None:
+def test_ethanol_sugars_and_acid_are_conserved(spirit: int, juice: int, syrup: int, abv: float, sugars: float) -> None:
     """Masses of both drinks, summed from what each ingredient states and the amounts of the lines, agree to 1e-9."""
     other = thing("other", abv_percent=round(abv, 2))
     sweet = thing("sweet", per_100={"sugars_g": round(sugars, 2), "carbohydrate_g": round(sugars, 2)})
@@ -158,13 +160,12 @@ def test_ethanol_sugars_and_acid_are_conserved(
         if found.unmet:
             continue  # a weaker item can need more room than there is
         amounts = {line.item: float(str(line.amount).split()[0]) for line in found.drink.lines}
+        lime_mmol, acid_mmol = 0.04 * 3 / 192.123 + 0.02 * 2 / 134.087, 0.06 * 3 / 192.123
+        got = {item: amounts.get(item, 0.0) for item in ("gin-41", "other", "thin", "sweet", "lime", "acid")}
         held = {
-            "ethanol": (amounts.get("gin-41", 0) * 0.41 + amounts.get("other", 0) * round(abv, 2) / 100, spirit * 0.41),
-            "sugars": (amounts.get("thin", 0) * 0.615 + amounts.get("sweet", 0) * round(sugars, 2) / 100, syrup * 0.615),
-            "acid": (
-                amounts.get("lime", 0) * (0.04 * 3 / 192.123 + 0.02 * 2 / 134.087) + amounts.get("acid", 0) * 0.18 / 192.123,
-                juice * (0.04 * 3 / 192.123 + 0.02 * 2 / 134.087),
-            ),
+            "ethanol": (got["gin-41"] * 0.41 + got["other"] * round(abv, 2) / 100, spirit * 0.41),
+            "sugars": (got["thin"] * 0.615 + got["sweet"] * round(sugars, 2) / 100, syrup * 0.615),
+            "acid": (got["lime"] * lime_mmol + got["acid"] * acid_mmol, juice * lime_mmol),
         }  # fmt: skip
         assert held[name][0] == pytest.approx(held[name][1], rel=1e-9)
         assert held_figure(found.new, "volume") == pytest.approx(held_figure(found.old, "volume"), rel=1e-9)
