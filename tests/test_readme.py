@@ -68,7 +68,8 @@ def _unpadded(text: str) -> list[str]:
 
 
 def test_the_readme_has_the_three_requests_and_the_command_line() -> None:
-    assert [name for name, _, _ in CHECKED.findall(README)] == ["demo", "own", "physics", "table", "csv", "search"]
+    named = ["demo", "own", "physics", "swap", "table", "csv", "search"]
+    assert [name for name, _, _ in CHECKED.findall(README)] == named
 
 
 def test_every_command_of_the_readme_is_checked_or_sets_up() -> None:

@@ -23,6 +23,7 @@ from service.api import (
     price_lists,
     printing,
     reference,
+    solve,
     stored,
     trail,
 )
@@ -49,7 +50,7 @@ from service.store.snapshot import Snapshots
 from service.store.store import Store
 
 ROUTERS = (
-    evaluations.router, stored.router, answers.router, printing.router, trail.router, price_lists.router,
+    evaluations.router, solve.router, stored.router, answers.router, printing.router, trail.router, price_lists.router,
     margins.router, keys.router, physics.router, reference.router, health.router, metrics.router, page.router,
 )  # fmt: skip
 

@@ -93,8 +93,12 @@ def document(app: FastAPI) -> dict[str, Any]:
     )
     from schemas.margins import Margins, MarginsRequest  # as below
     from schemas.moves import LadderAnswer, LadderRequest, Moves, MovesRequest  # as below
+    from schemas.part import MakePartRequest  # as below
+    from schemas.part_answer import MakePartAnswer  # as below
     from schemas.perishing import Perishing, PerishingRequest  # as below
     from schemas.price_lists import CommitRequest, KeptPriceList  # as below
+    from schemas.solve import CompareRequest, ReformulateRequest, ScaleRequest, SubstituteRequest  # as below
+    from schemas.solve_answer import CompareAnswer, ReformulateAnswer, ScaleAnswer, SubstituteAnswer  # as below
     from schemas.stored import (  # as below
         AllergenWork,
         AuditPage,
@@ -122,10 +126,12 @@ def document(app: FastAPI) -> dict[str, Any]:
     bodies = (
         EvaluationRequest, StoredIngredient, StoredPreparation, StoredDrink, StoredOffer, Supplier, Menu, Venue,
         KeyRequest, CommitRequest, MarginsRequest, MovesRequest, LadderRequest, PerishingRequest, UsageRequest,
+        ScaleRequest, CompareRequest, SubstituteRequest, ReformulateRequest, MakePartRequest,
     )  # fmt: skip
     told = (
         Answer, ProblemModel, EntryPage, RevisionPage, Margin, BulkPage, Feed, AuditPage, KeyView, KeyMade, KeyList,
         KeptPriceList, AllergenWork, MenuLabel, Margins, Moves, LadderAnswer, Perishing, Usage,
+        ScaleAnswer, CompareAnswer, SubstituteAnswer, ReformulateAnswer, MakePartAnswer,
     )  # fmt: skip
     _, extra = models_json_schema(
         [*((model, "validation") for model in bodies), *((model, "serialization") for model in told)],

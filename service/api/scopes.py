@@ -53,6 +53,8 @@ def _table() -> dict[str, Asked]:
         "live": (), "ready": (),
         "desk_page": (), "page_file": (),  # they hold no data: the page's own calls carry the key
         "evaluate_drink": reader,
+        "scale_drink": reader, "compare_drinks": reader, "substitute_item": reader, "reformulate_drink": reader,
+        "make_part": reader,
         "list_items": reader, "read_item": reader, "list_measures": reader, "list_jurisdictions": reader,
         "read_jurisdiction": reader, "ethanol_density": reader, "sucrose_density": reader,
         "proof": reader, "freezing_point": reader, "dilution": reader,

@@ -38,12 +38,17 @@ ENTRIES: Final[Mapping[str, type[BaseModel]]] = {
 
 def asked(document: Any, size_bytes: int) -> EvaluationRequest:
     """The request that a document states. Raises :class:`Problem`: 422 with its faults, 400 where it nests too deep."""
+    return asked_as(EvaluationRequest, document, size_bytes)
+
+
+def asked_as(model: type[Model], document: Any, size_bytes: int) -> Model:
+    """As :func:`asked` for another request that has the same lists of entries."""
     if size_bytes > LARGE_BYTES and isinstance(document, dict):
-        faults = _first_faults(document)
+        faults = _first_faults(document, model)
         if faults:
             raise _refusal(document, faults)
     try:
-        return EvaluationRequest.model_validate(document)
+        return model.model_validate(document)
     except ValidationError as error:
         raise _refusal(document, _faults(error, document)) from None
 
@@ -65,15 +70,15 @@ def _refusal(document: Any, faults: list[Fault]) -> Problem:
     return of_faults(faults[:MOST_ERRORS])
 
 
-def _first_faults(document: dict[str, Any]) -> list[Fault]:
+def _first_faults(document: dict[str, Any], whole: type[BaseModel]) -> list[Fault]:
     """The first faults of a large document; an entry that is right takes the place of what it was read from."""
     faults: list[Fault] = []
     rest = {name: value for name, value in document.items() if name not in ENTRIES}
-    known = {field.alias or name for name, field in EvaluationRequest.model_fields.items()}
+    known = {field.alias or name for name, field in whole.model_fields.items()}
     for name, value in rest.items():
         faults += _overlong(value, f"/{name}" if name in known else "", MOST_VALUES_OF.get(name, MOST_VALUES))
     if not faults:
-        faults += _faults_of_entry(EvaluationRequest, rest, "")[1]
+        faults += _faults_of_entry(whole, rest, "")[1]
     for name, model in ENTRIES.items():
         entries = document.get(name)
         if isinstance(entries, list) and len(entries) <= _limit(name):

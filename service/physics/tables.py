@@ -163,6 +163,8 @@ KEYS: Mapping[str, Mapping[str, frozenset[str]]] = {
         range="mass_fraction_range temperature_range_c",
     ),
     "solutes.toml": {"*": frozenset({"kind", "a", "b", "w_max"})},
+    "acids.toml": {"*": frozenset({"molar_mass_g_per_mol", "protons"})},
+    "juice_acids.toml": {"*": frozenset({"citric_g_per_l", "sd_g_per_l"})},
     "freezing.toml": _keys(
         ethanol="depression mass_fraction_range",
         sucrose="cryoscopic_k_kg_per_mol correction_kg_per_mol molality_range_mol_per_kg molar_mass_g_per_mol",
@@ -181,4 +183,6 @@ OIML_R22 = entries(TABLES / "oiml_r22.toml", KEYS["oiml_r22.toml"])
 SUCROSE = entries(TABLES / "sucrose_icumsa.toml", KEYS["sucrose_icumsa.toml"])
 SOLUTES = entries(TABLES / "solutes.toml", KEYS["solutes.toml"])
 FREEZING = entries(TABLES / "freezing.toml", KEYS["freezing.toml"])
+ACIDS = entries(TABLES / "acids.toml", KEYS["acids.toml"])
+JUICE_ACIDS = entries(TABLES / "juice_acids.toml", KEYS["juice_acids.toml"])
 DILUTION = entries(TABLES / "dilution.toml", KEYS["dilution.toml"])

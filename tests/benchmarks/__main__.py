@@ -6,7 +6,17 @@ import sys
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from tests.benchmarks import growth, importing, in_process, over_http, price_list, starting, stored_answers, tail
+from tests.benchmarks import (
+    growth,
+    importing,
+    in_process,
+    over_http,
+    price_list,
+    solving,
+    starting,
+    stored_answers,
+    tail,
+)
 from tests.benchmarks.measuring import FULL, Result, Size
 from tests.benchmarks.printing import lines_of
 
@@ -19,6 +29,7 @@ BENCHES: Mapping[str, Callable[[Size], Result]] = {
     "S8": growth.result,
     "S9": price_list.result,
     "S10": importing.result,
+    "S11": solving.result,
 }
 
 
