@@ -1,6 +1,7 @@
 """The examples of openapi-examples/: replayed exactly by tests, answered anew by ``python -m tests.examples --write``.
 
-Each file holds ``summary``, ``request`` (method, path, optional query, headers, json) and ``response`` (status, body).
+Each file holds ``summary``, ``request`` (method, path, optional query, headers, json or lines) and ``response``
+(status, body or lines).
 Requests are written by hand; the answers are the service's own, and a human reads their diff.
 """
 
@@ -35,8 +36,16 @@ async def answered(request: dict[str, Any]) -> dict[str, Any]:
             params=request.get("query"),
             headers=request.get("headers"),
             json=request.get("json"),
+            content=_lines(request["lines"]) if "lines" in request else None,
         )
+    if response.headers["content-type"] == "application/x-ndjson":
+        return {"status": response.status_code, "lines": [json.loads(line) for line in response.text.splitlines()]}
     return {"status": response.status_code, "body": response.json()}
+
+
+def _lines(lines: list[Any]) -> bytes:
+    """Lines of JSON as they are sent; a text stands for itself."""
+    return b"".join((line if isinstance(line, str) else json.dumps(line)).encode() + b"\n" for line in lines)
 
 
 def document() -> dict[str, Any]:

@@ -238,7 +238,7 @@ async def told(
     version = versions.cost
     stamp: tuple[str, int] = ("cost", version) if priced else ("data", versions.data)
     if query.cost_version is not None or query.data_version is not None:
-        version = await run_in_threadpool(_version_asked, request, query, priced)
+        version = await run_in_threadpool(version_asked, request, query, priced)
         stamp = ("cost", version)
     principal = request.state.principal
     spoken = request.headers.get("accept-language")
@@ -256,7 +256,7 @@ async def told(
     return tagged(request, content, headers_of(wording) | {"Vary": "Authorization, Accept-Language"})
 
 
-def _version_asked(request: Request, query: DrinkQuery | BulkQuery, priced: bool) -> int:
+def version_asked(request: Request, query: DrinkQuery | BulkQuery, priced: bool) -> int:
     """The cost version behind the stamp that is asked for. Raises :class:`Problem` 403 or 422."""
     versions = request.state.versions
     if query.cost_version is not None:

@@ -1,5 +1,6 @@
 """Puts the application together: routes, limits, problems, documentation."""
 
+import asyncio
 import gc
 
 from fastapi import Depends, FastAPI, Request, Response
@@ -9,6 +10,7 @@ from starlette.exceptions import HTTPException
 from service.amounts import Measures
 from service.api import (
     answers,
+    bulk,
     docs,
     evaluations,
     health,
@@ -41,8 +43,8 @@ from service.store.snapshot import Snapshots
 from service.store.store import Store
 
 ROUTERS = (
-    evaluations.router, stored.router, answers.router, trail.router, price_lists.router, keys.router, physics.router,
-    reference.router, health.router, metrics.router,
+    evaluations.router, bulk.router, stored.router, answers.router, trail.router, price_lists.router, keys.router,
+    physics.router, reference.router, health.router, metrics.router,
 )  # fmt: skip
 
 VERSION = "0.1.0"
@@ -66,6 +68,7 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     app.state.store = Store(current.database_url, rules().version, app.state.reference.version)
     app.state.snapshots = Snapshots(app.state.store)
     app.state.answers = Answers()
+    app.state.turn = asyncio.Lock()  # One line of all streams is computed at a time, so that many delay as one does.
     if current.demo:
         from service.seeding import seed_demo  # an invented bar has no place in a start without it
 

@@ -51,7 +51,7 @@ def _table() -> dict[str, Asked]:
     reader, writer = _any(*READERS), _all("catalogue:write")
     table: dict[str, Asked] = {
         "live": (), "ready": (),
-        "evaluate_drink": reader,
+        "evaluate_drink": reader, "evaluate_drinks": reader,
         "list_items": reader, "read_item": reader, "list_measures": reader, "list_jurisdictions": reader,
         "read_jurisdiction": reader, "ethanol_density": reader, "sucrose_density": reader,
         "proof": reader, "freezing_point": reader, "dilution": reader,
