@@ -1,12 +1,13 @@
 """POST /v1/evaluations and GET /v1/costs/history: one line in, one line out."""
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Self
 
-from pydantic import Field, StringConstraints
+from pydantic import Field, StringConstraints, model_validator
+from pydantic_core import PydanticCustomError
 
-from schemas._base import Output
+from schemas._base import Input, Output
 from schemas.evaluation import Section
-from schemas.scalars import Id
+from schemas.scalars import Day, Id
 from schemas.stored import DrinkQuery
 
 Ref = (
@@ -24,6 +25,53 @@ class EvaluationLine(DrinkQuery):
     """The stored drink's id."""
     include: Annotated[tuple[Section, ...], Field(max_length=6)] | None = None
     """Sections of the answer; all that the key may see unless given."""
+
+
+class HistoryQuery(Input):
+    """A stretch of days whose costs are asked for."""
+
+    from_: Annotated[Day, Field(alias="from")]
+    """First day."""
+    to: Day
+    """Last day, inclusive; at most 731 days after the first."""
+    venue: Id | None = None
+    """Only this venue; every venue unless given."""
+    menu: Id | None = None
+    """Only the drinks that this menu sells on each day; every drink unless given."""
+
+    @model_validator(mode="after")
+    def forward(self) -> Self:
+        """The days run forward and are not too many."""
+        if not 0 <= (self.to - self.from_).days <= 731:
+            raise PydanticCustomError("days", "The days run forward, 732 at most.")
+        return self
+
+
+class HistoryRecord(Output):
+    """One line of the answer: a period of one drink, how far the answer is, or the last one, which counts."""
+
+    venue: str | None = None
+    """Where the drink is sold."""
+    drink: str | None = None
+    """The stored drink."""
+    from_: Annotated[str | None, Field(alias="from")] = None
+    """First day of the period."""
+    to: str | None = None
+    """Last day, inclusive."""
+    currency: str | None = None
+    """The venue's; null where none is set."""
+    pour_cost: str | None = None
+    """Ingredients, garnish and allowances of one serve; null where not known."""
+    progress: dict[str, Any] | None = None
+    """Between the periods: `done` steps `of` all of them, each a change day at a venue."""
+    end: bool | None = None
+    """On the last line alone; without it the answer is cut short."""
+    periods: int | None = None
+    """On the last line: how many periods there are."""
+    drink_days: int | None = None
+    """On the last line: how many days of drinks they cover."""
+    meta: dict[str, Any] | None = None
+    """On the last line: the days and the versions."""
 
 
 class EvaluationRecord(Output):

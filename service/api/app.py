@@ -14,6 +14,7 @@ from service.api import (
     docs,
     evaluations,
     health,
+    history,
     keys,
     metrics,
     physics,
@@ -43,8 +44,8 @@ from service.store.snapshot import Snapshots
 from service.store.store import Store
 
 ROUTERS = (
-    evaluations.router, bulk.router, stored.router, answers.router, trail.router, price_lists.router, keys.router,
-    physics.router, reference.router, health.router, metrics.router,
+    evaluations.router, bulk.router, history.router, stored.router, answers.router, trail.router, price_lists.router,
+    keys.router, physics.router, reference.router, health.router, metrics.router,
 )  # fmt: skip
 
 VERSION = "0.1.0"

@@ -77,7 +77,7 @@ def answered_with(model: str, description: str) -> dict[str, Any]:
 def document(app: FastAPI) -> dict[str, Any]:
     """The OpenAPI document, built once: routes, the models of hand-read bodies, the committed examples."""
     from schemas.answer import Answer  # the models of the answer serve this document alone; a start need not build them
-    from schemas.bulk import EvaluationLine, EvaluationRecord  # as below
+    from schemas.bulk import EvaluationLine, EvaluationRecord, HistoryRecord  # as below
     from schemas.catalogue import (  # as below
         KeyRequest,
         Menu,
@@ -117,7 +117,7 @@ def document(app: FastAPI) -> dict[str, Any]:
     )  # fmt: skip
     told = (
         Answer, ProblemModel, EntryPage, RevisionPage, Margin, BulkPage, Feed, AuditPage, KeyView, KeyMade, KeyList,
-        KeptPriceList, AllergenWork, EvaluationRecord,
+        KeptPriceList, AllergenWork, EvaluationRecord, HistoryRecord,
     )  # fmt: skip
     _, extra = models_json_schema(
         [*((model, "validation") for model in bodies), *((model, "serialization") for model in told)],

