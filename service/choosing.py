@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, localcontext
+from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -234,6 +235,18 @@ def _kept_cost(offer: Offer, kept: KeptItem, terms: Terms) -> Decimal | None:
         return None
     numerator, denominator = _pack_fraction(offer, terms, _residue(offer, kept))
     return numerator / denominator if factor is ONE else numerator * factor / denominator
+
+
+def exact_cost(choice: Choice) -> Fraction | None:
+    """The unit cost of a choice as the fraction that its 60 digits stand for; ``None`` where it is not known."""
+    if choice.unit_cost is None or choice.offer is None:
+        return None
+    with localcontext(EXACT):
+        residue = _residue(choice.offer, choice.kept)
+        numerator, denominator = _pack_fraction(choice.offer, choice.terms, residue)
+    factor = _per_base(choice.kept, choice.offer.base)
+    assert factor is not None
+    return Fraction(numerator) * Fraction(factor) / Fraction(denominator)
 
 
 def _gap(offer: Offer, kept: KeptItem) -> tuple[str, str]:

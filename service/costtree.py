@@ -209,31 +209,44 @@ class CostTree:
         residue = exact(item.bottle_residue_ml) if item.bottle_residue_ml else ZERO
         # Most items are sold as they are kept; what else one unit of their base is takes a division for each base.
         converts = residue or any(offer.base != base for offer in offers)
-        kept = KeptItem(item.id, base, self._per_base(line, base) if converts else {}, residue)
+        kept = KeptItem(item.id, base, _per_base(line, base) if converts else {}, residue)
         return choice_in_exact(offers, kept, self._terms), item.id
 
     def _squeezed(self, item: Item, fruit: str) -> UnitCost:
         """The cost of a juice from the fruit it is squeezed from, by the reference's yield."""
         assert item.squeezed_from is not None
-        ml_each = exact(item.squeezed_from.ml_each)
         detail = f"{item.name} is priced as squeezed from {fruit}: {item.squeezed_from.ml_each:g} ml each."
         self._assumptions[item.id] = Assumption("squeezed", detail, item.id)
         each_g = self._resolved.items[fruit].each_g if fruit in self._resolved.items else None
-        per_base = {"each": EXACT.divide(ONE, ml_each)}
-        if each_g is not None:
-            per_base["g"] = EXACT.divide(exact(each_g), ml_each)
-        return choice_in_exact(self._offers[fruit], KeptItem(item.id, "ml", per_base), self._terms)
+        return choice_in_exact(self._offers[fruit], squeezed_as(item, each_g), self._terms)
 
-    def _per_base(self, line: ResolvedLine, base: str) -> Mapping[str, Decimal]:
-        """How much of each other base one unit of ``base`` is."""
-        gram = per_gram(line.substance)
-        if base == "g":
-            return gram
-        if base not in gram:
-            return {}
-        per = {"g": EXACT.divide(ONE, gram[base])}
-        per |= {other: EXACT.divide(factor, gram[base]) for other, factor in gram.items() if other != base}
-        return per
+
+def kept_as(item: Item, line: ResolvedLine, base: str) -> KeptItem:
+    """How an item is kept, with every base that one unit of ``base`` can be told in."""
+    residue = exact(item.bottle_residue_ml) if item.bottle_residue_ml else ZERO
+    return KeptItem(item.id, base, _per_base(line, base), residue)
+
+
+def squeezed_as(item: Item, each_g: float | None) -> KeptItem:
+    """How a juice is kept that is priced by its fruit, of which a piece weighs ``each_g`` where that is known."""
+    assert item.squeezed_from is not None
+    ml_each = exact(item.squeezed_from.ml_each)
+    per_base = {"each": EXACT.divide(ONE, ml_each)}
+    if each_g is not None:
+        per_base["g"] = EXACT.divide(exact(each_g), ml_each)
+    return KeptItem(item.id, "ml", per_base)
+
+
+def _per_base(line: ResolvedLine, base: str) -> Mapping[str, Decimal]:
+    """How much of each other base one unit of ``base`` is."""
+    gram = per_gram(line.substance)
+    if base == "g":
+        return gram
+    if base not in gram:
+        return {}
+    per = {"g": EXACT.divide(ONE, gram[base])}
+    per |= {other: EXACT.divide(factor, gram[base]) for other, factor in gram.items() if other != base}
+    return per
 
 
 def _used(

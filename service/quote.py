@@ -165,5 +165,10 @@ def _floors(
     return floors, all_known
 
 
+def terms_of(asked: contract.Pricing, day: date) -> Terms:
+    """The terms of a request's pricing on a day."""
+    return Terms(asked.currency, day, asked.choose, _rates(asked))
+
+
 def _rates(asked: contract.Pricing) -> tuple[Rate, ...]:
     return tuple([Rate(rate.from_, rate.to, rate.rate, rate.as_of) for rate in asked.rates])

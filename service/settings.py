@@ -43,7 +43,9 @@ class Settings(BaseSettings):
     head_timeout_s: Annotated[float, Field(gt=0, le=120)] = 5.0
     """How long the head of a request may take to arrive."""
     body_timeout_s: Annotated[float, Field(gt=0, le=120)] = 10.0
-    """How long a body may take to arrive."""
+    """How long a body may take to arrive; in a stream of lines, how long the next piece of it may."""
+    reader_timeout_s: Annotated[float, Field(gt=0, le=120)] = 10.0
+    """How long a reader of a stream of lines may stop reading before its connection is cut."""
     log_level: Literal["critical", "error", "warning", "info", "debug"] = "info"
     """Level of the server's own log."""
 

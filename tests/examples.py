@@ -1,8 +1,9 @@
 """The examples of openapi-examples/: replayed exactly by tests, answered anew by ``python -m tests.examples --write``.
 
-Each file holds ``summary``, ``request`` (method, path, optional query, headers, json), optional ``before`` (requests of
-the same form that set the scene) and ``response`` (status, body). Requests are written by hand; the answers are the
-service's own, and a human reads their diff. All of it happens at one moment of one day, and keys are made of zeros.
+Each file holds ``summary``, ``request`` (method, path, optional query, headers, json or lines), optional ``before``
+(requests of the same form that set the scene) and ``response`` (status, body or lines). Requests are written by hand;
+the answers are the service's own, and a human reads their diff. All of it happens at one moment of one day, and keys
+are made of zeros.
 """
 
 import asyncio
@@ -52,6 +53,8 @@ def answered(example: dict[str, Any]) -> dict[str, Any]:
             _UNTOUCHED.append(app)
         else:
             store.close()
+    if response.headers.get("content-type") == "application/x-ndjson":
+        return {"status": response.status_code, "lines": [json.loads(line) for line in response.text.splitlines()]}
     is_json = response.headers.get("content-type", "").endswith("json")
     return {"status": response.status_code, "body": response.json() if is_json else None}
 
@@ -77,9 +80,15 @@ async def _asked(app: FastAPI, requests: list[dict[str, Any]]) -> httpx.Response
                 params=request.get("query"),
                 headers=request.get("headers"),
                 json=request.get("json"),
+                content=_lines(request["lines"]) if "lines" in request else None,
             )
             assert request is requests[-1] or response.status_code < 300, response.text
     return response
+
+
+def _lines(lines: list[Any]) -> bytes:
+    """Lines of JSON as they are sent; a text stands for itself."""
+    return b"".join((line if isinstance(line, str) else json.dumps(line)).encode() + b"\n" for line in lines)
 
 
 def document() -> dict[str, Any]:

@@ -273,7 +273,7 @@ async def told(
     day = query.as_of or today()
     version = request.state.versions.cost
     if query.cost_version is not None or query.data_version is not None:
-        version = await run_in_threadpool(_version_asked, request, query, priced(operation, request.state.principal))
+        version = await run_in_threadpool(version_asked, request, query, priced(operation, request.state.principal))
     await request.state.spend("work", 1)
     snapshot = state.snapshots.known(version, day)
     if snapshot is None:
@@ -285,7 +285,7 @@ async def told(
     return matched(request, made)
 
 
-def _version_asked(request: Request, query: DrinkQuery | BulkQuery | MenuQuery, priced: bool) -> int:
+def version_asked(request: Request, query: DrinkQuery | BulkQuery | MenuQuery, priced: bool) -> int:
     """The cost version behind the stamp that is asked for. Raises :class:`Problem` 403 or 422."""
     versions = request.state.versions
     if query.cost_version is not None:

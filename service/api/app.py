@@ -12,9 +12,11 @@ from starlette.exceptions import HTTPException
 from service.amounts import Measures
 from service.api import (
     answers,
+    bulk,
     docs,
     evaluations,
     health,
+    history,
     keys,
     margins,
     metrics,
@@ -50,8 +52,9 @@ from service.store.snapshot import Snapshots
 from service.store.store import Store
 
 ROUTERS = (
-    evaluations.router, solve.router, stored.router, answers.router, printing.router, trail.router, price_lists.router,
-    margins.router, keys.router, physics.router, reference.router, health.router, metrics.router, page.router,
+    evaluations.router, bulk.router, history.router, solve.router, stored.router, answers.router, printing.router,
+    trail.router, price_lists.router, margins.router, keys.router, physics.router, reference.router, health.router,
+    metrics.router, page.router,
 )  # fmt: skip
 
 VERSION = "0.1.0"
@@ -76,6 +79,7 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     app.state.used_keys = {}
     app.state.snapshots = Snapshots(app.state.store)
     app.state.answers = Answers()
+    app.state.turn = asyncio.Lock()  # One line of all streams is computed at a time, so that many delay as one does.
     try:
         if current.demo:
             from service.seeding import seed_demo  # an invented bar has no place in a start without it

@@ -66,6 +66,18 @@ def json_body(model: str) -> dict[str, Any]:
     return {"requestBody": {"required": True, "content": {"application/json": {"schema": schema}}}}
 
 
+def lines_body(*models: str) -> dict[str, Any]:
+    """The request body of an operation that reads lines of JSON, each in the form of one of the models."""
+    schema = {"anyOf": [{"$ref": f"#/components/schemas/{model}"} for model in models]}
+    return {"requestBody": {"required": True, "content": {"application/x-ndjson": {"schema": schema}}}}
+
+
+def lines_answered(model: str, description: str) -> dict[str, Any]:
+    """An answer of lines of JSON, each in the form of a model."""
+    schema = {"$ref": f"#/components/schemas/{model}"}
+    return {"description": description, "content": {"application/x-ndjson": {"schema": schema}}}
+
+
 def answered_with(model: str, description: str) -> dict[str, Any]:
     """An answer that is written by hand in the form of a model."""
     schema = {"$ref": f"#/components/schemas/{model}"}
@@ -81,6 +93,7 @@ def printed(answered: dict[str, Any], offered: Sequence[str] = OFFERED) -> dict[
 def document(app: FastAPI) -> dict[str, Any]:
     """The OpenAPI document, built once: routes, the models of hand-read bodies, the committed examples."""
     from schemas.answer import Answer  # the models of the answer serve this document alone; a start need not build them
+    from schemas.bulk import EvaluationLine, EvaluationRecord, HistoryRecord  # as below
     from schemas.catalogue import (  # as below
         KeyRequest,
         Menu,
@@ -126,12 +139,13 @@ def document(app: FastAPI) -> dict[str, Any]:
     bodies = (
         EvaluationRequest, StoredIngredient, StoredPreparation, StoredDrink, StoredOffer, Supplier, Menu, Venue,
         KeyRequest, CommitRequest, MarginsRequest, MovesRequest, LadderRequest, PerishingRequest, UsageRequest,
-        ScaleRequest, CompareRequest, SubstituteRequest, ReformulateRequest, MakePartRequest,
+        ScaleRequest, CompareRequest, SubstituteRequest, ReformulateRequest, MakePartRequest, EvaluationLine,
     )  # fmt: skip
     told = (
         Answer, ProblemModel, EntryPage, RevisionPage, Margin, BulkPage, Feed, AuditPage, KeyView, KeyMade, KeyList,
         KeptPriceList, AllergenWork, MenuLabel, Margins, Moves, LadderAnswer, Perishing, Usage,
-        ScaleAnswer, CompareAnswer, SubstituteAnswer, ReformulateAnswer, MakePartAnswer,
+        ScaleAnswer, CompareAnswer, SubstituteAnswer, ReformulateAnswer, MakePartAnswer, EvaluationRecord,
+        HistoryRecord,
     )  # fmt: skip
     _, extra = models_json_schema(
         [*((model, "validation") for model in bodies), *((model, "serialization") for model in told)],
@@ -187,11 +201,18 @@ def _with_examples(operation: dict[str, Any]) -> None:
                 continue
             content.setdefault("examples", {})[path.stem] = {
                 "summary": example["summary"],
-                "value": example["response"]["body"],
+                "value": _value(example["response"], "body"),
             }
-        body = operation.get("requestBody", {}).get("content", {}).get("application/json")
-        if body is not None and "json" in example["request"]:
-            body.setdefault("examples", {})[path.stem] = {
-                "summary": example["summary"],
-                "value": example["request"]["json"],
-            }
+        for body in operation.get("requestBody", {}).get("content", {}).values():
+            if "json" in example["request"] or "lines" in example["request"]:
+                body.setdefault("examples", {})[path.stem] = {
+                    "summary": example["summary"],
+                    "value": _value(example["request"], "json"),
+                }
+
+
+def _value(message: dict[str, Any], name: str) -> Any:
+    """The body of an example's message, of lines as the text that is sent."""
+    if "lines" not in message:
+        return message[name]
+    return "".join(json.dumps(line, ensure_ascii=False) + "\n" for line in message["lines"])

@@ -38,8 +38,12 @@ def wording_of(request: Request) -> Wording:
     if sent and not _TAG.match(sent[0]):
         raise of_faults([Fault("/lang", "malformed", "Send a language tag of BCP 47, such as fr or pt-BR.")])
     # A header sent in several lines is one list (RFC 9110, 5.3).
-    header = ", ".join(request.headers.getlist("accept-language"))
-    found = negotiated(header, sent[0] if sent else None, languages())
+    return wording_for(", ".join(request.headers.getlist("accept-language")), sent[0] if sent else None)
+
+
+def wording_for(accept_language: str, tag: str | None) -> Wording:
+    """The words for a well-formed tag, or for a header where there is none. Each answer needs its own."""
+    found = negotiated(accept_language, tag, languages())
     return Wording() if found is None else Wording(found.asked, language(found.code or found.asked))
 
 

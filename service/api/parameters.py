@@ -11,7 +11,7 @@ from service.api.problems import Fault, of_faults
 
 def each_once(*models: type[BaseModel]) -> Callable[[Request], Awaitable[None]]:
     """A dependency that refuses a parameter sent twice, of which one would be passed over in silence."""
-    known = frozenset(name for model in models for name in model.model_fields)
+    known = frozenset(field.alias or name for model in models for name, field in model.model_fields.items())
 
     async def refuse_repeated(request: Request) -> None:
         counts = Counter(name for name, _ in request.query_params.multi_items())

@@ -9,6 +9,7 @@ from typing import Any, Final
 from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 
 from service.api.problems import BAD_REQUEST, HEADERS_TOO_LARGE, SLOW_HEAD, Problem, title_of
+from service.api.streams import ABORT
 
 LARGEST_HEAD: Final = 64 * 1024
 """Bytes of address and headers of one request."""
@@ -37,6 +38,7 @@ class BoundedHead(HttpToolsProtocol):
     def on_message_begin(self) -> None:
         """The first byte of a request has come."""
         super().on_message_begin()
+        self.scope["extensions"] = {ABORT: {"call": self.transport.abort}}
         self._begin_head()
 
     def on_headers_complete(self) -> None:

@@ -52,7 +52,7 @@ def _table() -> dict[str, Asked]:
     table: dict[str, Asked] = {
         "live": (), "ready": (),
         "desk_page": (), "page_file": (),  # they hold no data: the page's own calls carry the key
-        "evaluate_drink": reader,
+        "evaluate_drink": reader, "evaluate_drinks": reader,
         "scale_drink": reader, "compare_drinks": reader, "substitute_item": reader, "reformulate_drink": reader,
         "make_part": reader,
         "list_items": reader, "read_item": reader, "list_measures": reader, "list_jurisdictions": reader,
@@ -63,6 +63,7 @@ def _table() -> dict[str, Asked]:
         "read_drink_cost": _all("costs:read"), "read_drink_label": _all("labels:read"),
         "read_menu_label": _all("labels:read"),
         "read_drink_margin": _all("margins:read"), "read_drink_evaluation": reader,
+        "read_cost_history": _all("costs:read", "margins:read"),
         "list_costs": _all("costs:read"), "list_labels": _all("labels:read"),
         "list_cost_changes": _all("costs:read"), "list_label_changes": _all("labels:read"),
         "list_audit": _all("margins:read", "costs:read"),

@@ -7,9 +7,10 @@ that changed.
 import json
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import groupby
 from typing import Any, Final, Generic, TypeVar
 
 from sqlalchemy import ColumnElement, Connection, exists, func, select, tuple_
@@ -74,9 +75,25 @@ class Snapshot:
         self.data_version = data_version
         self.day = day
         self.rows = rows
-        self._parsed: dict[tuple[str, str], _Parsed] = {}
+        self._parsed: dict[tuple[str, str, int], _Parsed] = {}
         self._catalogues: dict[tuple[str | None, Measures], Catalogue] = {}
         self._offers: dict[str, list[Held]] | None = None
+        self._read: dict[tuple[object, ...], tuple[Offer, ...]] = {}
+
+    def after(self, day: str, changed: Iterable[Held]) -> "Snapshot":
+        """The state of a later day, made from this one and what holds from then on; all that was read is shared."""
+        rows = dict(self.rows)
+        copied: dict[str, dict[str, Held]] = {}
+        for held in changed:
+            if held.kind not in copied:
+                rows[held.kind] = copied[held.kind] = dict(rows[held.kind])
+            if held.state == "gone":
+                copied[held.kind].pop(held.id, None)
+            else:
+                copied[held.kind][held.id] = held
+        made = Snapshot(self.version, self.data_version, day, rows)
+        made._parsed, made._read = self._parsed, self._read
+        return made
 
     def held(self, kind: str, entry_id: str) -> Held | None:
         """One entry, or ``None``."""
@@ -91,10 +108,11 @@ class Snapshot:
         return self._of(kind, entry_id).model
 
     def _of(self, kind: str, entry_id: str) -> _Parsed:
-        key = (kind, entry_id)
+        held = self.rows[kind][entry_id]
+        key = (kind, entry_id, held.revision)
         found = self._parsed.get(key)
         if found is None:
-            body = json.loads(self.rows[kind][entry_id].text)
+            body = json.loads(held.text)
             found = self._parsed[key] = _Parsed(body, KINDS[kind].model.model_validate(body))
         return found
 
@@ -132,7 +150,18 @@ class Snapshot:
         self, rows: list[Held], venue: str | None, measures: Measures, items: Mapping[str, Item]
     ) -> tuple[Offer, ...]:
         """The offers of one item at a venue: its own where it has any, else those for all."""
-        models = [self.model("offers", held.id) for held in sorted(rows, key=lambda held: held.id)]
+        rows = sorted(rows, key=lambda held: held.id)
+        item = None if rows[0].item is None else self.held("ingredients", rows[0].item)
+        key = (venue, measures, item and item.revision, *((held.id, held.revision) for held in rows))
+        found = self._read.get(key)
+        if found is None:
+            found = self._read[key] = self._offers_read(rows, venue, measures, items)
+        return found
+
+    def _offers_read(
+        self, rows: list[Held], venue: str | None, measures: Measures, items: Mapping[str, Item]
+    ) -> tuple[Offer, ...]:
+        models = [self.model("offers", held.id) for held in rows]
         own = [offer for offer in models if offer.venue is not None and offer.venue == venue]
         chosen = own or [offer for offer in models if offer.venue is None]
 
@@ -168,6 +197,24 @@ class Snapshots:
                     self._kept[version, text] = found
                     while len(self._kept) > KEPT:
                         self._kept.popitem(last=False)
+        return found
+
+    def through(self, version: int, first: date, last: date) -> list[Snapshot]:
+        """The states of a stretch of days, one for each day on which one begins, as known at a version; read once."""
+        known = self.at(version, first)
+        begin = Snapshot(version, known.data_version, known.day, known.rows)
+        begin._parsed = dict(known._parsed)  # What is read on the way is not kept with the state of the first day.
+        found = [begin]
+        later = select(REVISIONS).where(
+            REVISIONS.c.version <= version,
+            REVISIONS.c.valid_from > first.isoformat(),
+            REVISIONS.c.valid_from <= last.isoformat(),
+        )
+        ordered = later.order_by(REVISIONS.c.valid_from, REVISIONS.c.revision)
+        with self._store.reading() as connection:
+            rows = [held_of(row) for row in connection.execute(ordered)]
+        for day, changed in groupby(rows, key=lambda held: held.valid_from):
+            found.append(found[-1].after(day, changed))
         return found
 
     def version_of_data(self, data_version: int) -> int | None:
