@@ -69,6 +69,7 @@ def _texts() -> Iterator[tuple[str, str]]:
             and path != Path(__file__)
             and name != "LICENSE"
             and ".db" not in path.suffixes
+            and path.suffix != ".png"
         ):
             yield "/".join((*folders, name)), path.read_text(encoding="utf-8")
 

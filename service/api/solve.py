@@ -52,13 +52,14 @@ async def _told(
     principal, versions, today = request.state.principal, request.state.versions, datetime.now(UTC).date()
     sees = principal.sees_costs
     key = (name, hashlib.sha256(raw).digest(), today, versions.cost if sees else versions.data, sees)
-    content: bytes | None = state.answers.get(key)
-    if content is None:
+    kept: Response | None = state.answers.get(key)
+    if kept is None:
         question = read(document_of(raw), len(raw))
         await request.state.spend("work", WORK.get(name) or len(question.drinks))
         content = await run_in_threadpool(_answered, request, question, today, sees, answer)
-        state.answers.keep(key, content)
-    return Response(content, media_type="application/json")
+        kept = Response(content, media_type="application/json")
+        state.answers.keep(key, kept)
+    return kept
 
 
 def _answered(request: Request, question: Any, today: date, sees: bool, answer: Callable[[Any, Desk], Json]) -> bytes:

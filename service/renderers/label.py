@@ -5,6 +5,7 @@ and the panel says that it is not ready. What is worked out here is where a line
 days of the answer come.
 """
 
+import re
 from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import NamedTuple
@@ -16,6 +17,10 @@ from service.renderers.reading import Answer, Row, declaration_of, row_of, said
 WIDTH = 380.0
 MARGIN = 18.0
 """In units of the drawing; a panel is as high as its words."""
+
+
+_FIGURE = re.compile(r"(<?)([0-9]+(?:\.[0-9]+)?)( ?[A-Za-z]{1,4})\Z", re.ASCII)
+"""A declared figure with its unit."""
 
 
 class Pack(NamedTuple):
@@ -112,7 +117,20 @@ def _nutrition(page: "_Page", answer: Answer, code: str | None, words: Phrases) 
         page.words(f"{words['nutrition']}, {words[basis]}", 11.0, bold=True)
         for row in rows:
             if row["basis"] == basis:
-                page.pair(words.foreign(row["label"]), words.foreign(row["text"]), 11.0)
+                page.pair(*_declared(row, words), 11.0)
+
+
+def _declared(row: Row, words: Phrases) -> tuple[str, str]:
+    """Name and figure of a declared nutrient: in English as the jurisdiction has them, else in our words where held."""
+    if words.code == ENGLISH.code:
+        return row["label"], row["text"]
+    name = words.get(f"nutrient_{row['nutrient'].rpartition('_')[0]}") or words.foreign(row["label"])
+    if row["unrounded"] is None:
+        return name, words["not_known"]
+    figure = _FIGURE.match(row["text"])
+    if figure is None:  # Words of the rule itself, such as "less than 1 g".
+        return name, words.foreign(row["text"])
+    return name, f"{figure[1]}{words.number(figure[2])}{figure[3]}"
 
 
 def _statements(page: "_Page", answer: Answer, code: str | None, words: Phrases) -> None:

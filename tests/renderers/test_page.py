@@ -91,6 +91,7 @@ def _used() -> tuple[set[str], set[str]]:
         "number",
         "code",
         "spoken",
+        "get",
     }
     begun = set(re.findall(r"""\b(?:words|phrases)\[f?["'](\w+_)["'{ ]""", text))
     return named, begun
@@ -113,5 +114,5 @@ def test_every_phrase_is_used_and_every_one_that_is_used_is_there() -> None:
 def test_every_phrase_is_words_with_named_gaps() -> None:
     for key, text in phrases.ENGLISH.items():
         fields = [name for _, name, _, _ in string.Formatter().parse(text) if name is not None]
-        assert text.strip() == text and text, key
+        assert text.strip() and (text.strip() == text or key == "colon"), key
         assert all(name.isidentifier() for name in fields), key
