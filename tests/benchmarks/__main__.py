@@ -1,4 +1,4 @@
-"""Prints the goals that are measured: ``python -m tests.benchmarks [S1] [S2] [S6] [S8] [S10] [--rounds N]``."""
+"""Prints the goals that are measured: ``python -m tests.benchmarks [S1] [S2] ... [year] [--rounds N]``."""
 
 import argparse
 import platform
@@ -6,16 +6,19 @@ import sys
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from tests.benchmarks import growth, importing, in_process, over_http, starting
+from tests.benchmarks import group_year, growth, importing, in_process, over_http, recosting, starting, streaming
 from tests.benchmarks.measuring import FULL, Result, Size
 from tests.benchmarks.printing import lines_of
 
 BENCHES: Mapping[str, Callable[[Size], Result]] = {
     "S1": in_process.result,
     "S2": over_http.result,
+    "S4": recosting.result,
+    "S5": streaming.result,
     "S6": starting.result,
     "S8": growth.result,
     "S10": importing.result,
+    "year": group_year.result,
 }
 
 
