@@ -6,7 +6,7 @@ import sys
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from tests.benchmarks import group_year, growth, importing, in_process, over_http, recosting, starting, streaming
+from tests.benchmarks import group_year, growth, importing, in_process, over_http, recosting, starting
 from tests.benchmarks.measuring import FULL, Result, Size
 from tests.benchmarks.printing import lines_of
 
@@ -14,7 +14,6 @@ BENCHES: Mapping[str, Callable[[Size], Result]] = {
     "S1": in_process.result,
     "S2": over_http.result,
     "S4": recosting.result,
-    "S5": streaming.result,
     "S6": starting.result,
     "S8": growth.result,
     "S10": importing.result,
