@@ -79,7 +79,7 @@ class Books:
 
     def settings(self, day: date, venue: str | None = None) -> Settled:
         """What holds at a venue on a day. Raises :class:`NotFound` where there is none."""
-        return settings_of(self.snapshot(day), venue or self.venue, self._currency, None)
+        return settings_of(self.snapshot(day), venue or self.venue, self._currency, priced=True)
 
     def currency(self, day: date) -> str:
         """The currency of every sum. Raises ``InputFault`` where none is set."""

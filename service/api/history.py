@@ -156,7 +156,7 @@ class Kitchen:
                         begins.add(one.valid_from)
                         ends.add(one.valid_to)
             if snapshot.held("venues", venue) is not None or venue == GROUP:
-                pricing = settings_of(snapshot, venue, None, None).pricing
+                pricing = settings_of(snapshot, venue, priced=True).pricing
                 begins |= {rate.as_of for rate in (pricing.rates if pricing else ())}
         days = change_days(query.from_, query.to, begins, ends)
         plan, place = [], 0
@@ -221,7 +221,7 @@ class VenueState:
     def read(self) -> Iterator[None]:
         """Reads the specs; pauses after each that had to be evaluated or looked at."""
         try:
-            held = settings_of(self._snapshot, self._venue, None, None)
+            held = settings_of(self._snapshot, self._venue, priced=True)
         except NotFound:
             return
         catalogue = self._snapshot.catalogue(self._venue, measures_of(held.measures))

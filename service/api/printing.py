@@ -207,8 +207,8 @@ def _menu(request: Request, query: MenuQuery, menu_id: str, media_type: str) -> 
         if None not in (menu.venue, venue) and menu.venue != venue:
             raise NotFound
         venue = menu.venue or venue
-        held = settings_of(snapshot, venue, None, None)
         priced = principal.sees_prices or menu.prices_public
+        held = settings_of(snapshot, venue, priced=priced)
         currency = None if not priced or held.pricing is None else held.pricing.currency
         rows = []
         for _, entry in on_menu(menu, day):

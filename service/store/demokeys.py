@@ -42,7 +42,7 @@ def settle_demo_keys(store: Store, *, wanted: bool) -> None:
         if wanted:
             for key in DEMO_KEYS:
                 if key_of_prefix(connection, key.prefix) is None:
-                    new_key(connection, key.name, key.scopes, None, None, key.secret, key.prefix)
+                    new_key(connection, key.name, key.scopes, None, None, key.secret, key.prefix, f"demo-{key.prefix}")
             return
         for one in all_keys(connection):
             if one.prefix in prefixes and one.revoked_at is None:

@@ -47,7 +47,7 @@ class Key:
 
 def new_key(
     connection: Connection, name: str, scopes: tuple[str, ...], venue: str | None, expires_on: date | None,
-    secret: str | None = None, prefix: str | None = None,
+    secret: str | None = None, prefix: str | None = None, key_id: str | None = None,
 ) -> tuple[Key, str]:  # fmt: skip
     """Makes a key; the second value is its text, which is not kept anywhere."""
     prefix = prefix or secrets.token_hex(6)
@@ -56,7 +56,7 @@ def new_key(
     end = None if expires_on is None else datetime(expires_on.year, expires_on.month, expires_on.day, tzinfo=UTC)
     expires_at = None if end is None else (end + timedelta(days=1)).isoformat(timespec="microseconds")
     made = Key(
-        uuid.uuid4().hex, prefix, name, frozenset(scopes), venue, now, expires_at, None, None, _digest(secret)
+        key_id or uuid.uuid4().hex, prefix, name, frozenset(scopes), venue, now, expires_at, None, None, _digest(secret)
     )  # fmt: skip
     connection.execute(
         insert(KEYS).values(

@@ -7,11 +7,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from tests.benchmarks import (
+    group_year,
     growth,
     importing,
     in_process,
     over_http,
     price_list,
+    recosting,
     solving,
     starting,
     stored_answers,
@@ -24,12 +26,14 @@ BENCHES: Mapping[str, Callable[[Size], Result]] = {
     "S1": in_process.result,
     "S2": over_http.result,
     "S3": stored_answers.result,
+    "S4": recosting.result,
     "S6": starting.result,
     "S7": tail.result,
     "S8": growth.result,
     "S9": price_list.result,
     "S10": importing.result,
     "S11": solving.result,
+    "year": group_year.result,
 }
 
 
