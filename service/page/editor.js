@@ -185,6 +185,9 @@ export class Editor {
   say(place, text, { fault = false, choices = [] } = {}) {
     const row = this.rows[place];
     if (!row) return;
+    const said = JSON.stringify([text, fault, choices.map((option) => option.id)]);
+    if (said === row.said) return;
+    row.said = said;
     const buttons = choices.slice(0, 4).map((option) => el("button", { type: "button", class: "choice",
       onclick: () => this.pickItem(row, option) }, option.name));
     row.note.replaceChildren(fault ? el("strong", {}, "Line not read: ") : "", text, " ", ...buttons);

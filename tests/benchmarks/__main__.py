@@ -1,4 +1,4 @@
-"""Prints the goals that are measured: ``python -m tests.benchmarks [S1] [S2] [S6] [S8] [S10] [--rounds N]``."""
+"""Prints the goals that are measured: ``python -m tests.benchmarks [S1] [S2] [S6] [S8] [S10] [PAGE] [--rounds N]``."""
 
 import argparse
 import platform
@@ -6,7 +6,7 @@ import sys
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from tests.benchmarks import growth, importing, in_process, over_http, starting
+from tests.benchmarks import growth, importing, in_process, on_page, over_http, starting
 from tests.benchmarks.measuring import FULL, Result, Size
 from tests.benchmarks.printing import lines_of
 
@@ -16,6 +16,7 @@ BENCHES: Mapping[str, Callable[[Size], Result]] = {
     "S6": starting.result,
     "S8": growth.result,
     "S10": importing.result,
+    "PAGE": on_page.result,
 }
 
 
