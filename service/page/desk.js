@@ -21,6 +21,7 @@ export class Desk {
   constructor() {
     this.known = Promise.resolve();
     this.left = [];
+    this.what = new Map();
     this.state = blank();
     this.history = new History(this.state);
     this.etag = "";
@@ -150,6 +151,7 @@ export class Desk {
       const read = await this.read();
       if (turn !== this.turn) return;
       this.sent = read.filter((row) => row.line).map((row) => row.place);
+      this.what = new Map(read.map((row) => [row.place, row.what || ""]));
       this.left = read.filter((row) => !row.line).map((row) => row.place);
       this.answer = null;
       if (!this.sent.length) { this.empty(); return; }
@@ -168,7 +170,7 @@ export class Desk {
     const rows = this.state.lines.map((line, place) => ({ line, place })).filter(({ line }) => line.text.trim());
     return Promise.all(rows.map(async ({ line, place }) => {
       const reading = parsed(line.text);
-      if (line.item) return { place, line: lineAsked(line, line.item, reading) };
+      if (line.item) return { place, line: lineAsked(line, line.item, reading), what: line.label };
       if (!reading.name) { this.editor.say(place, reading.amount ? "of what?" : ""); return { place, line: null }; }
       let found = await candidates(reading.name);
       let taken = reading;
@@ -177,7 +179,7 @@ export class Desk {
         if (other.item) { found = other; taken = { ...reading, ...reading.other }; }
       }
       if (!taken.amount) { this.editor.say(place, "How much? Begin the line with an amount, such as 50 ml."); return { place, line: null }; }
-      if (found.item) return { place, line: lineAsked(line, found.item.id, taken) };
+      if (found.item) return { place, line: lineAsked(line, found.item.id, taken), what: found.item.name };
       if (found.rows.length) { this.editor.say(place, "Which one?", { choices: found.rows }); return { place, line: null }; }
       const id = slug(reading.name);
       return { place, line: id ? lineAsked(line, id, taken) : null };
@@ -225,7 +227,7 @@ export class Desk {
   faults(errors, base = "/drink") {
     // Each fault at the line its pointer names; what names no line stands below the fields.
     const rest = [];
-    this.sent.forEach((place) => this.editor.say(place, ""));
+    this.sent.forEach((place) => this.editor.say(place, this.what.get(place)));
     for (const row of errors) {
       const found = new RegExp(`^${base}/lines/(\\d+)`).exec(row.pointer);
       const place = found && this.sent[Number(found[1])];

@@ -103,9 +103,11 @@ export class Editor {
   async suggest(row) {
     const { name } = parsed(row.line.text);
     if (row.line.item || name.length < 2) { this.close(row); return; }
+    // Suggestions that come after another key, such as Escape, are no longer wanted.
+    const wanted = row.wanted = {};
     let found;
     try { found = await candidates(name); } catch { return; }
-    if (parsed(row.input.value).name !== name || document.activeElement !== row.input) return;
+    if (row.wanted !== wanted || parsed(row.input.value).name !== name || document.activeElement !== row.input) return;
     const rows = found.item ? [found.item, ...found.rows.filter((one) => one !== found.item)] : found.rows;
     row.options = rows.slice(0, SHOWN);
     row.active = -1;
@@ -154,6 +156,7 @@ export class Editor {
     if (event.ctrlKey || event.metaKey || event.isComposing) return;
     const place = this.rows.indexOf(row);
     const open = !row.box.hidden;
+    if (["Escape", "Enter", "ArrowUp", "ArrowDown", "Tab"].includes(event.key)) row.wanted = null;
     const step = { ArrowUp: -1, ArrowDown: 1 }[event.key];
     if (step && event.altKey) this.move(row, step);
     else if (step && open) this.mark(row, step);
