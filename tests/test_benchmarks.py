@@ -36,7 +36,9 @@ def test_the_drinks_are_costed_and_priced(raw: bytes) -> None:
     assert {row["jurisdiction"] for row in answer["allergens"]["declarations"]} == {"EU", "US"}
 
 
-@pytest.mark.parametrize("goal", BENCHES)
+@pytest.mark.parametrize(
+    "goal", [pytest.param(goal, marks=pytest.mark.browser) if goal == "PAGE" else goal for goal in BENCHES]
+)
 def test_a_bench_gives_a_plausible_result(goal: str) -> None:
     result = BENCHES[goal](SMALLEST)
     assert result.goal == goal

@@ -42,7 +42,6 @@ export function answerOf(answer, left) {
     left.length ? el("p", { class: "serious" }, el("strong", {}, `${lineWords(left)[0].toUpperCase()}${lineWords(left).slice(1)} not read yet. `),
       "These figures are of the drink without it. Its allergens and its alcohol are not in them.") : null,
     strengthOf(answer), moneyOf(answer, name), allergensOf(answer, name, left), energyOf(answer), waterOf(answer), cautionsOf(answer, name),
-    statutoryOf(answer),
   ].filter(Boolean);
 }
 
@@ -146,7 +145,7 @@ function cautionsOf({ advisories = [], warnings = [], use_by: life }, name) {
   return rows.length ? section("To read", el("ul", { class: "bare" }, rows)) : null;
 }
 
-function statutoryOf({ nutrition, alcohol, allergens }) {
+export function statutoryOf({ nutrition, alcohol, allergens }) {
   // What labels and menus have to say; printed, and not shown on the screen.
   const parts = [];
   for (const row of alcohol?.label || []) if (row.text) parts.push(el("p", {}, `${row.jurisdiction}: ${row.text}`));

@@ -1,10 +1,10 @@
 // The desk: writes a drink, asks for its answer as one types, and keeps, opens, prints and shares it.
 
-import { answerOf, headline, lineWords } from "./answer.js";
+import { answerOf, headline, lineWords, statutoryOf } from "./answer.js";
 import { allEntries, asked, inWords, orNothing, Refusal, sent } from "./client.js";
 import { Comparing } from "./comparing.js";
 import { Editor } from "./editor.js";
-import { about, candidates, slug } from "./items.js";
+import { candidates, slug } from "./items.js";
 import { at, el, listed, options } from "./markup.js";
 import { learnUnits, parsed, written } from "./paper.js";
 import { blank, drinkAsked, History, lineAsked, linkOf, ofLink, stateOf } from "./spec.js";
@@ -21,6 +21,7 @@ export class Desk {
   constructor() {
     this.known = Promise.resolve();
     this.left = [];
+    this.what = new Map();
     this.state = blank();
     this.history = new History(this.state);
     this.etag = "";
@@ -89,9 +90,10 @@ export class Desk {
 
   changed(place) {
     this.history.note(this.state, place);
-    sessionStorage.setItem(DRAFT, linkOf(this.state));
-    this.buttons();
     this.soon();
+    this.buttons();
+    clearTimeout(this.drafting);
+    this.drafting = setTimeout(() => sessionStorage.setItem(DRAFT, linkOf(this.state)), 50);
   }
 
   buttons() {
@@ -127,10 +129,14 @@ export class Desk {
   say(...words) { at("said").replaceChildren(...words); }
 
   soon() {
+    // The first change after a pause is asked about at once, those of a burst when it pauses.
+    const now = performance.now();
+    const paused = now - (this.moment || 0) > WAIT_MS;
+    this.moment = now;
     clearTimeout(this.timer);
     this.turn += 1;
     this.asking?.abort();
-    this.timer = setTimeout(() => this.run(), WAIT_MS);
+    if (paused) this.run(); else this.timer = setTimeout(() => this.run(), WAIT_MS);
   }
 
   async run() {
@@ -145,6 +151,7 @@ export class Desk {
       const read = await this.read();
       if (turn !== this.turn) return;
       this.sent = read.filter((row) => row.line).map((row) => row.place);
+      this.what = new Map(read.map((row) => [row.place, row.what || ""]));
       this.left = read.filter((row) => !row.line).map((row) => row.place);
       this.answer = null;
       if (!this.sent.length) { this.empty(); return; }
@@ -163,7 +170,7 @@ export class Desk {
     const rows = this.state.lines.map((line, place) => ({ line, place })).filter(({ line }) => line.text.trim());
     return Promise.all(rows.map(async ({ line, place }) => {
       const reading = parsed(line.text);
-      if (line.item) return { place, line: lineAsked(line, line.item, reading) };
+      if (line.item) return { place, line: lineAsked(line, line.item, reading), what: line.label };
       if (!reading.name) { this.editor.say(place, reading.amount ? "of what?" : ""); return { place, line: null }; }
       let found = await candidates(reading.name);
       let taken = reading;
@@ -172,7 +179,7 @@ export class Desk {
         if (other.item) { found = other; taken = { ...reading, ...reading.other }; }
       }
       if (!taken.amount) { this.editor.say(place, "How much? Begin the line with an amount, such as 50 ml."); return { place, line: null }; }
-      if (found.item) { this.editor.say(place, `${found.item.name} (${about(found.item)})`); return { place, line: lineAsked(line, found.item.id, taken) }; }
+      if (found.item) return { place, line: lineAsked(line, found.item.id, taken), what: found.item.name };
       if (found.rows.length) { this.editor.say(place, "Which one?", { choices: found.rows }); return { place, line: null }; }
       const id = slug(reading.name);
       return { place, line: id ? lineAsked(line, id, taken) : null };
@@ -205,20 +212,22 @@ export class Desk {
 
   tell(answer) {
     this.answer = answer;
-    this.faults([]);
+    at("spec-faults").hidden = true;
     answer.lines.forEach((line, number) => {
       const place = this.sent[number];
       if (place !== undefined) this.editor.say(place, [line.name, line.source === "request" ? "" : `, ${line.source}`, `: ${line.read_as}`].join(""));
     });
     at("menu-price-box").hidden = !(answer.cost && this.house.pricing?.currency);
     at("answer").replaceChildren(...answerOf(answer, this.left));
+    // What is printed alone waits until what is looked at stands.
+    setTimeout(() => { if (this.answer === answer) at("answer").append(...[statutoryOf(answer)].filter(Boolean)); });
     this.summary(headline(answer, this.left));
   }
 
   faults(errors, base = "/drink") {
     // Each fault at the line its pointer names; what names no line stands below the fields.
     const rest = [];
-    this.sent.forEach((place) => this.editor.say(place, ""));
+    this.sent.forEach((place) => this.editor.say(place, this.what.get(place)));
     for (const row of errors) {
       const found = new RegExp(`^${base}/lines/(\\d+)`).exec(row.pointer);
       const place = found && this.sent[Number(found[1])];

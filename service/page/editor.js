@@ -103,9 +103,11 @@ export class Editor {
   async suggest(row) {
     const { name } = parsed(row.line.text);
     if (row.line.item || name.length < 2) { this.close(row); return; }
+    // Suggestions that come after another key, such as Escape, are no longer wanted.
+    const wanted = row.wanted = {};
     let found;
     try { found = await candidates(name); } catch { return; }
-    if (parsed(row.input.value).name !== name || document.activeElement !== row.input) return;
+    if (row.wanted !== wanted || parsed(row.input.value).name !== name || document.activeElement !== row.input) return;
     const rows = found.item ? [found.item, ...found.rows.filter((one) => one !== found.item)] : found.rows;
     row.options = rows.slice(0, SHOWN);
     row.active = -1;
@@ -154,6 +156,7 @@ export class Editor {
     if (event.ctrlKey || event.metaKey || event.isComposing) return;
     const place = this.rows.indexOf(row);
     const open = !row.box.hidden;
+    if (["Escape", "Enter", "ArrowUp", "ArrowDown", "Tab"].includes(event.key)) row.wanted = null;
     const step = { ArrowUp: -1, ArrowDown: 1 }[event.key];
     if (step && event.altKey) this.move(row, step);
     else if (step && open) this.mark(row, step);
@@ -185,6 +188,9 @@ export class Editor {
   say(place, text, { fault = false, choices = [] } = {}) {
     const row = this.rows[place];
     if (!row) return;
+    const said = JSON.stringify([text, fault, choices.map((option) => option.id)]);
+    if (said === row.said) return;
+    row.said = said;
     const buttons = choices.slice(0, 4).map((option) => el("button", { type: "button", class: "choice",
       onclick: () => this.pickItem(row, option) }, option.name));
     row.note.replaceChildren(fault ? el("strong", {}, "Line not read: ") : "", text, " ", ...buttons);

@@ -11,6 +11,7 @@ from tests.benchmarks import (
     growth,
     importing,
     in_process,
+    on_page,
     over_http,
     price_list,
     recosting,
@@ -34,6 +35,7 @@ BENCHES: Mapping[str, Callable[[Size], Result]] = {
     "S10": importing.result,
     "S11": solving.result,
     "year": group_year.result,
+    "PAGE": on_page.result,
 }
 
 

@@ -142,11 +142,15 @@ class Browser:
 
     def lines(self) -> list[str]:
         """The lines as they are written now."""
-        return [str(line.get_property("value")) for line in self.all("#lines input")]
+        found: list[str] = self.run("return [...document.querySelectorAll('#lines input')].map((line) => line.value)")
+        return found
 
     def notes(self) -> list[str]:
         """What stands under each line."""
-        return [note.text for note in self.all("#lines .note")]
+        found: list[str] = self.run(
+            "return [...document.querySelectorAll('#lines .note')].map((note) => note.innerText)"
+        )
+        return found
 
     def answered(self, words: str) -> str:
         """Waits for an answer with these words in it, and gives the whole of it."""

@@ -21,6 +21,8 @@ class Between:
     delay: Callable[[str, bytes], float] = lambda path, body: 0.0
     instead: Callable[[str, str, bytes], Given | None] = lambda method, path, body: None
     seen: list[tuple[str, str, bytes, dict[str, str]]] = field(default_factory=list)
+    sent: list[tuple[str, bytes]] = field(default_factory=list)
+    """Paths and bodies of the requests whose answer went out whole."""
 
     @property
     def base(self) -> str:
@@ -59,6 +61,7 @@ def _handler(made: Between) -> type[BaseHTTPRequestHandler]:
                     self._forward(body)
                 else:
                     self._send(given[0], {"Content-Type": given[1]}, given[2])
+                made.sent.append((self.path, body))
             except (BrokenPipeError, ConnectionResetError):
                 pass  # the browser no longer wants it
 

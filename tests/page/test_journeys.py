@@ -74,6 +74,7 @@ def test_a_fault_stands_at_its_line_and_no_older_figure_beside_it(stocked: Bar, 
     empty.until(lambda: "No answer until line 3 can be read." in empty.text("#summary"))
     assert empty.seen("#answer").strip() == ""
     assert empty.notes()[2].startswith("Line not read: ")
+    assert empty.notes()[0] == "Quay rum, 46 %"
     assert [one.get_attribute("aria-invalid") for one in empty.all("#lines input")] == [None, None, "true"]
 
 
