@@ -135,6 +135,8 @@ class Pricing(Input):
     """None unless given; added to the cost and never compounded."""
     labour: Labour | None = None
     """Counts in the serve cost, never in the pour cost; unknown unless given."""
+    floor: MoneyText | None = None
+    """The house's own least price as the guest pays it, in the pricing currency: nothing below it is suggested."""
     menu_price: Money | MoneyText | None = None
     """Today's price on the menu, whose margins are answered beside the suggestion."""
 

@@ -24,6 +24,10 @@ def _within(name: str, figure: Decimal | None, sense: bool, expected: str) -> No
         raise InputFault("target_out_of_range", f"{name} must be {expected}.", f"/pricing/target/{name}")
 
 
+HOUSE = "house"
+"""Stands for a jurisdiction's code where the least price is the house's own."""
+
+
 @dataclass(frozen=True, slots=True)
 class Target:
     """What the bar wants of a net price; of several targets the one that asks the highest price decides."""
@@ -285,6 +289,8 @@ def suggestion(
             price, floor_code = grid.price(printed, "up"), code
     if floor_code is not None:
         detail = f"The suggested price was raised to the legal minimum price of {floor_code}; check local codes."
+        if floor_code == HOUSE:
+            detail = "The suggested price was raised to the house's own least price."
         warnings.append(Warned("price_floor_applied", detail))
     if not _meets(price, asked):
         detail = "The suggested price as rounded stays below the target; round up, or name an ending, to reach it."

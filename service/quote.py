@@ -102,8 +102,9 @@ def drink_price(
     suggestion = None
     pour_cost = cost.serve.pour_cost
     floors, all_known = _floors(rules, strength, asked, cost.day, warnings)
+    own = [] if asked.floor is None else [(pricing.HOUSE, asked.floor)]
     if target is not None and pour_cost is not None and all_known:
-        suggestion = pricing.suggestion(pour_cost, target, tax, steps, currency, floors)
+        suggestion = pricing.suggestion(pour_cost, target, tax, steps, currency, [*floors, *own])
         warnings += [Warn(found.code, found.detail) for found in suggestion.warnings]
     menu = None
     if asked.menu_price is not None:
@@ -112,7 +113,7 @@ def drink_price(
             if EXACT.multiply(menu.menu_price, tax.bill_factor()) < floor:
                 detail = f"The menu price is below the legal minimum price of {code}; check local codes."
                 warnings.append(Warn("menu_price_below_floor", detail))
-    return Price(suggestion, menu, tuple(floors))
+    return Price(suggestion, menu, (*floors, *own))
 
 
 def _sum(money: "Money | Decimal | None") -> Decimal | None:

@@ -44,6 +44,13 @@ def test_the_floor_is_shown_with_its_sum() -> None:
     assert price["floor"] == {"jurisdiction": "GB-SCT", "amount": "17.07", "currency": "GBP"}
 
 
+def test_nothing_is_suggested_below_the_houses_own_least_price() -> None:
+    found = bottle({**FREE, "floor": "18.00"})  # above the legal 17.07, arithmetic
+    assert found["price"]["suggested"] == "18.00"
+    assert found["price"]["floor"] == {"jurisdiction": "house", "amount": "18.00", "currency": "GBP"}
+    assert bottle({**FREE, "floor": "17.00"})["price"]["suggested"] == "17.07"
+
+
 def test_a_floor_in_another_currency_is_converted_and_rounded_up() -> None:
     rate = {"from": "GBP", "to": "EUR", "rate": "1.2"}
     found = bottle({**FREE, "currency": "EUR", "rates": [rate]})

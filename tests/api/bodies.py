@@ -199,6 +199,7 @@ _FULL: dict[str, Any] = {
         "round": {"to": "0.50", "mode": "up"},
         "allowances": {"over_pour_percent": "3", "spillage_percent": "1"},
         "labour": {"minutes": "2", "rate_per_hour": "18.00"},
+        "floor": "2.00",
         "menu_price": "13.00",
     },
     "measures": {
