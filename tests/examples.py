@@ -1,9 +1,9 @@
 """The examples of openapi-examples/: replayed exactly by tests, answered anew by ``python -m tests.examples --write``.
 
-Each file holds ``summary``, ``request`` (method, path, optional query, headers, json or lines), optional ``before``
-(requests of the same form that set the scene) and ``response`` (status, body or lines). Requests are written by hand;
-the answers are the service's own, and a human reads their diff. All of it happens at one moment of one day, and keys
-are made of zeros.
+Each file holds ``summary``, ``request`` (method, path, optional query, headers, json, lines or text ``content``),
+optional ``before`` (requests of the same form that set the scene) and ``response`` (status, body or lines). Requests are
+written by hand; the answers are the service's own, and a human reads their diff. All of it happens at one moment of one
+day, and keys are made of zeros.
 """
 
 import asyncio
@@ -49,7 +49,10 @@ def answered(example: dict[str, Any]) -> dict[str, Any]:
             mock.patch("service.store.keys.uuid.uuid4", return_value=uuid.UUID(int=1)),
         ):
             response = asyncio.run(_asked(app, [*example.get("before", ()), example["request"]]))
-        if store.versions() == before:
+        lists = example["request"]["path"].startswith(
+            "/v1/price-lists"
+        )  # which announce nothing until they are taken in
+        if store.versions() == before and not lists:
             _UNTOUCHED.append(app)
         else:
             store.close()
@@ -80,7 +83,7 @@ async def _asked(app: FastAPI, requests: list[dict[str, Any]]) -> httpx.Response
                 params=request.get("query"),
                 headers=request.get("headers"),
                 json=request.get("json"),
-                content=_lines(request["lines"]) if "lines" in request else None,
+                content=_lines(request["lines"]) if "lines" in request else request.get("content"),
             )
             assert request is requests[-1] or response.status_code < 300, response.text
     return response

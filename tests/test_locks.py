@@ -18,8 +18,8 @@ HASH = re.compile(r"    --hash=sha256:[0-9a-f]{64}")
 
 REGISTRY = re.compile(r"\b(?:pypi|pythonhosted|anaconda|npmjs|artifactory)\b[\w-]*\.\w+|--(?:extra-)?index-url")
 ADDRESS = re.compile(r"https?://(?P<host>[A-Za-z0-9.-]+)")
-OWN_HOST = re.compile(r"localhost|127\.0\.0\.1|(?:[a-z-]+\.)+(?:test|example)")
-"""This machine, and names that are reserved for tests and examples (RFC 2606)."""
+OWN_HOST = re.compile(r"localhost|127\.0\.0\.1|192\.0\.2\.1|(?:[a-z-]+\.)+(?:test|example|invalid)")
+"""This machine, and names that are reserved for tests and examples (RFC 2606, RFC 5737)."""
 NAMESPACES = re.compile(r"www\.w3\.org|schema\.org|ref\.gs1\.org")
 """Names of open standards' vocabularies and formats, which are written and never asked."""
 PLACE = re.compile(r"(?<![\w.])(?:/(?:home|Users|root|work|tmp|mnt|opt)/\w|[A-Z]:\\)|\.\./shared")

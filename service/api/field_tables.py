@@ -84,8 +84,8 @@ class FieldTables:
         if "$ref" in field:
             name = field["$ref"].removeprefix(_PREFIX)
             return f"<a href='#{escape(name)}'>{escape(name)}</a>"
-        if "anyOf" in field:
-            return self._choice(field["anyOf"])
+        if "anyOf" in field or "oneOf" in field:
+            return self._choice(field.get("anyOf") or field["oneOf"])
         if "enum" in field or "const" in field:
             allowed = field.get("enum", [field.get("const")])
             return " or ".join(f"<code>{escape(str(value))}</code>" for value in allowed)
@@ -120,7 +120,7 @@ def _references(schema: Schema) -> Iterator[str]:
     """Names of the schemas that a field refers to, through lists, maps and alternatives."""
     if "$ref" in schema:
         yield schema["$ref"].removeprefix(_PREFIX)
-    for kind in (*schema.get("anyOf", ()), *schema.get("prefixItems", ())):
+    for kind in (*schema.get("anyOf", ()), *schema.get("oneOf", ()), *schema.get("prefixItems", ())):
         yield from _references(kind)
     for key in ("items", "additionalProperties"):
         if isinstance(schema.get(key), Mapping) and "properties" not in schema:
