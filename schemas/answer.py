@@ -207,6 +207,10 @@ class Meta(Output):
     """Hash of the request."""
     note: str
     """How far to rely on it."""
+    data_version: int = 0
+    """Counts changes of what labels show; absent where nothing is stored. It asks a stored label anew as it was."""
+    cost_version: int = 0
+    """Counts every change; absent for keys without `costs:read`. It asks a stored cost anew as it was."""
 
 
 class Answer(Output):

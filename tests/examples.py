@@ -1,7 +1,7 @@
 """The examples of openapi-examples/: replayed exactly by tests, answered anew by ``python -m tests.examples --write``.
 
 Each file holds ``summary``, ``request`` (method, path, optional query, headers, json, lines or text ``content``),
-optional ``before`` (requests of the same form that set the scene) and ``response`` (status, body or lines). Requests are
+optional ``before`` (requests of the same form that set the scene), ``response`` (status, body or lines). Requests are
 written by hand; the answers are the service's own, and a human reads their diff. All of it happens at one moment of one
 day, and keys are made of zeros.
 """

@@ -37,7 +37,9 @@ def marked(
     media_type: str = "application/json",
 ) -> Response:
     """The representation with its tag; what a key sees that sees prices is stored nowhere on its way."""
-    kept = "no-store" if request.state.principal.sees_prices else "private, no-cache"
+    # Pages that hold no data are sent before anybody asks who it is.
+    principal = getattr(request.state, "principal", None)
+    kept = "no-store" if principal is not None and principal.sees_prices else "private, no-cache"
     more = {"ETag": tag or etag_of(content), "Cache-Control": kept, "Vary": "Authorization", **(headers or {})}
     return Response(content, 200, more, media_type)
 

@@ -97,7 +97,9 @@ def _operation(path: str, method: str, operation: dict[str, Any], tables: FieldT
     answers = operation["responses"]
     good = next((answer for status, answer in answers.items() if status[0] == "2"), None)
     for heading, content in (("Request", operation.get("requestBody")), ("Answer", good)):
-        schema = ((content or {}).get("content", {}).get("application/json") or {}).get("schema")
+        media = (content or {}).get("content", {})
+        kinds = ("application/json", "application/x-ndjson")
+        schema = next((found for kind in kinds if (found := media.get(kind, {}).get("schema"))), None)
         if schema is not None:
             written = list(tables.tables_of(schema, 4))
             yield f"<h3>{heading}</h3>" if written else f"<h3>{heading}: {tables.kind_of(schema)}</h3>"

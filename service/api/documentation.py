@@ -197,7 +197,7 @@ def _with_examples(operation: dict[str, Any]) -> None:
             {"description": f"{title_of(status)}.", "content": copy.deepcopy(_PROBLEM)},
         )
         for media_type, content in response.get("content", {}).items():
-            if media_type not in (JSON, "application/problem+json"):
+            if JSON in response["content"] and media_type != JSON:
                 continue
             content.setdefault("examples", {})[path.stem] = {
                 "summary": example["summary"],

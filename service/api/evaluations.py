@@ -29,6 +29,9 @@ from service.variation import variation
 
 router = APIRouter(tags=["evaluation"])
 
+VARY = {"Vary": "Accept, Accept-Language, Authorization"}
+"""What an answer differs by."""
+
 
 @router.post(
     "/v1/evaluate",
@@ -75,7 +78,9 @@ async def evaluate_drink(request: Request) -> Response:
             sees_costs=sees,
             stamp=made,
         )
-        kept = Response(content, media_type=JSON, headers=headers_of(wording) | {"Vary": "Accept, Accept-Language"})
+        kept = Response(
+            content, media_type=JSON, headers=headers_of(wording) | {"Vary": "Accept, Accept-Language, Authorization"}
+        )
         state.answers.keep(key, kept)
     if media_type == JSON:
         return kept
@@ -84,7 +89,7 @@ async def evaluate_drink(request: Request) -> Response:
     names = {row["id"]: row["name"] for row in (*(sent.get("ingredients") or ()), *parts.values())}
     text = printed_text(media_type, json.loads(bytes(kept.body)), sent["drink"], wording, bodies=parts, names=names)
     headers, kind = headers_with(media_type)
-    more = headers_of(wording) | {"Vary": "Accept, Accept-Language"}
+    more = headers_of(wording) | VARY
     return Response(text.encode(), headers=more | headers, media_type=kind)
 
 

@@ -48,7 +48,8 @@ class Limits:
                 headers.setdefault("Cache-Control", "no-store")
                 if "app" in scope and getattr(scope["app"].state, "draining", False):
                     headers["Connection"] = "close"  # The client comes back by another connection, or to another one.
-                headers.setdefault("Vary", "Authorization")
+                if "principal" in scope.get("state", {}):
+                    headers.setdefault("Vary", "Authorization")
             elif head:
                 message = {**message, "body": b""}
             await send(message)

@@ -199,7 +199,7 @@ def test_costs_are_never_kept_by_caches_and_differ_by_key(priced: Client) -> Non
     for address in ("/v1/drinks/quay-sour/cost", "/v1/costs", "/v1/offers/rum-case", "/v1/drinks/quay-sour/evaluation"):
         answer = priced.get(address)
         assert answer.headers["cache-control"] == "no-store"
-        assert answer.headers["vary"] == "Authorization"
+        assert "Authorization" in answer.headers["vary"].split(", ")
         again = priced.get(address, headers={"If-None-Match": answer.headers["etag"]})
         assert (again.status_code, again.content) == (304, b"")
         head = priced.ask("HEAD", address)

@@ -16,6 +16,8 @@ from tests.api.bodies import raw, small
 from tests.api.conftest import Client
 from tests.renderers.answers import body_of, demo_answer
 
+VARY = "Accept, Accept-Language, Authorization"
+
 BROWSER = "text/html,application/xhtml+xml,application/xml;q=0.9,image/avif,image/webp,*/*;q=0.8"
 
 
@@ -100,7 +102,7 @@ def test_one_drink_is_answered_in_every_type_with_its_headers(demo_client: Clien
     answer = demo_client.ask("POST", "/v1/evaluate", json=body_of("fog-signal"), headers={"Accept": media_type})
     assert answer.status_code == 200
     assert answer.headers["content-type"].partition(";")[0] == media_type
-    assert answer.headers["vary"] == "Accept"
+    assert answer.headers["vary"] == VARY
     assert answer.headers["content-language"] == "en"
     assert answer.headers["x-content-type-options"] == "nosniff"
     assert answer.headers.get("content-security-policy") == (POLICY if media_type in (HTML, SVG) else None)

@@ -22,6 +22,9 @@ CHECKS = [not_a_server_error, status_code_conformance, content_type_conformance,
 EXAMPLES = 50 if DERANDOMIZED else 1000
 """For every operation and each of the two kinds of request."""
 
+FILES_AND_LINES = ["evaluate_drinks", "create_price_list", "create_margins"]
+"""Operations whose bodies are no single JSON value, which it cannot write; their own tests send them broken bodies."""
+
 gate = settings(
     max_examples=EXAMPLES,
     derandomize=DERANDOMIZED,
@@ -49,7 +52,7 @@ UNBREAKABLE = sorted(
 def _schema(mode: GenerationMode) -> schemathesis.BaseSchema:
     made = schemathesis.openapi.from_asgi("/openapi.json", app)
     made.config.generation.update(modes=[mode])
-    return made
+    return made.exclude(operation_id=FILES_AND_LINES)
 
 
 legal = _schema(GenerationMode.POSITIVE)

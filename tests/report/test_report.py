@@ -283,6 +283,7 @@ def test_no_field_that_is_always_there_has_a_default() -> None:
             for mark in ("lang", "fallback")
         ),
         "DutyRow.fallback",
+        "Meta.data_version", "Meta.cost_version",
         "Answer.measured", "AlcoholAnswer.band", "AlcoholAnswer.label_check", "NutritionAnswer.band",
         "Cost.band",
         "LineAnswer.alternatives", "LineAnswer.cost", "LineAnswer.cost_share_percent", "LineAnswer.offer",
