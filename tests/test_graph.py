@@ -57,9 +57,9 @@ def test_a_circle_of_five_hundred_is_refused_within_a_tenth_of_a_second() -> Non
     ids = [f"p-{number}" for number in range(500)]
     parts = [preparation([{"item": ids[(n + 1) % 500], "amount": "1 ml"}]) | {"id": ids[n]} for n in range(500)]
     body = body_of([{"item": "p-0", "amount": "1 ml"}], preparations=parts)
-    began = time.perf_counter()
+    began = time.process_time()
     [fault] = faults(body)
-    assert time.perf_counter() - began < 0.1
+    assert time.process_time() - began < 0.1
     assert fault.code == "cycle"
     assert len(fault.detail) < 300
 
@@ -98,9 +98,9 @@ def test_more_than_two_to_the_sixty_paths_are_computed_once_each() -> None:
     request = EvaluationRequest.model_validate(asked(wide_diamond()))
     took = []
     for _ in range(5):
-        began = time.perf_counter()
+        began = time.process_time()
         found = evaluate(request, date(2026, 11, 25), ["EU"], reference())
-        took.append(time.perf_counter() - began)
+        took.append(time.process_time() - began)
     assert len(found.resolved.preparations) == 57
     assert min(took) < 0.05  # the best of five: other work on the machine only ever adds
 
@@ -165,9 +165,9 @@ def test_thousands_of_unknown_ids_are_refused_within_a_fifth_of_a_second() -> No
     ]
     lines = [{"item": f"p-{number}", "amount": "1 ml"} for number in range(60)]
     body = body_of(lines, preparations=parts)
-    began = time.perf_counter()
+    began = time.process_time()
     found = faults(body)
-    assert time.perf_counter() - began < 0.2
+    assert time.process_time() - began < 0.2
     assert len(found) == 100
 
 

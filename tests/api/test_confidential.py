@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 import time_machine
 
-from service.api import answers, stored
+from service.api import answers, printing, stored
 from service.api.conditional import etag_of, tagged
 from service.api.scopes import Principal
 from service.store.kinds import text_of
@@ -98,6 +98,7 @@ def _always_stamped(patch: pytest.MonkeyPatch) -> None:
         return made
 
     patch.setattr(answers, "stamped", leaky)
+    patch.setattr(printing, "stamped", leaky)
 
 
 def _tag_over_everything(patch: pytest.MonkeyPatch) -> None:
