@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any, Final, NamedTuple
 
-from sqlalchemy import Connection, Row, and_, bindparam, delete, insert, or_, select, update
+from sqlalchemy import Connection, Row, and_, bindparam, delete, func, insert, or_, select, update
 
 from service.amounts import Measures
 from service.errors import Conflict, InputFault, InputFaults, InUse
@@ -178,16 +178,28 @@ class Ledger:
             self._put_batch(batch)
         return count
 
+    def _last_revisions(self, ids: Sequence[str]) -> tuple[dict[str, int], set[str]]:
+        """The last revision of each offer that ever was, and which of them exist now."""
+        ever = select(REVISIONS.c.id, func.max(REVISIONS.c.revision)).where(
+            REVISIONS.c.kind == "offers", REVISIONS.c.id.in_(ids)
+        )
+        now = select(ENTRIES.c.id).where(ENTRIES.c.kind == "offers", ENTRIES.c.id.in_(ids))
+        last = {str(row[0]): int(row[1]) for row in self._connection.execute(ever.group_by(REVISIONS.c.id))}
+        return last, set(self._connection.execute(now).scalars())
+
     def _put_batch(self, batch: Sequence[tuple[Body, Held | None, str]]) -> None:
         revisions: list[tuple[object, ...]] = []
         audits: list[tuple[object, ...]] = []
         created: list[Body] = []
         replaced = []
-        for body, known, day in batch:
+        last, here = self._last_revisions([body["id"] for body, _, _ in batch])
+        for body, seen, day in batch:
             entry_id, text = body["id"], text_of(body)
+            # A list is read as of its day: of what begins later the store alone tells.
+            known = current(self._connection, "offers", entry_id) if seen is None and entry_id in here else seen
             price = price_of(body)
             assert price is not None
-            revision = 1 if known is None else known.revision + 1
+            revision = last.get(entry_id, 0) + 1
             revisions.append(
                 ("offers", entry_id, revision, day, self.version, self._at, "live", body["item"], body["supplier"],
                  *price, text)
@@ -203,20 +215,22 @@ class Ledger:
             self._mark_one_of_many(body, known, day)
         insert_rows(self._connection, REVISIONS, _REVISION, revisions)
         insert_rows(self._connection, AUDIT, _AUDITED, audits)
-        self._create_offers(created)
+        self._create_offers(created, last)
         if replaced:
-            here = and_(ENTRIES.c.kind == "offers", ENTRIES.c.id == bindparam("of"))
-            moved = update(ENTRIES).where(here).values(revision=bindparam("to"), version=bindparam("at"))
+            place = and_(ENTRIES.c.kind == "offers", ENTRIES.c.id == bindparam("of"))
+            moved = update(ENTRIES).where(place).values(revision=bindparam("to"), version=bindparam("at"))
             self._connection.execute(moved, replaced)
         self._touched = True
 
-    def _create_offers(self, bodies: Sequence[Body]) -> None:
+    def _create_offers(self, bodies: Sequence[Body], last: Mapping[str, int]) -> None:
         if not bodies:
             return
         entries: list[tuple[object, ...]] = []
         uses: list[tuple[object, ...]] = []
         for body in bodies:
-            entries.append(("offers", body["id"], body.get("name") or body["id"], None, 1, "live", self.version))
+            entry_id = body["id"]
+            revision = last.get(entry_id, 0) + 1
+            entries.append(("offers", entry_id, body.get("name") or entry_id, None, revision, "live", self.version))
             uses += [("offers", body["id"], kind, used) for kind, used, _ in KINDS["offers"].uses(body)]
         insert_rows(self._connection, ENTRIES, _ENTRY, entries)
         insert_rows(self._connection, USES, _USED, uses)

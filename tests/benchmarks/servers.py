@@ -88,6 +88,7 @@ class Server:
 def running(arguments: Sequence[str], port: int, settings: Mapping[str, str] | None = None) -> Iterator[Server]:
     """A Python process in the project's folder with no setting but ``settings``, ended on leaving."""
     inherited = {name: value for name, value in os.environ.items() if not name.upper().startswith("WASHLINE_")}
+    inherited.pop("PYTHONDONTWRITEBYTECODE", None)  # An installation compiles its modules once, not at every start.
     with tempfile.TemporaryDirectory() as folder:
         log = Path(folder) / "log.txt"
         inherited["WASHLINE_DATABASE_URL"] = f"sqlite:///{folder}/measured.db"
