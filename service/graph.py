@@ -8,7 +8,7 @@ from service.lookup import Lookup, Place
 LEVELS = 16
 """How deep preparations may stand in one another."""
 
-NAMED = 5
+NAMED = 3
 """Unknown ids for which the nearest ids are looked up; looking takes milliseconds each, and a request may name
 thousands."""
 

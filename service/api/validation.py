@@ -130,19 +130,34 @@ def _too_many(pointer: str, limit: int) -> Fault:
 
 def _overlong(entry: Any, pointer: str, most: int = MOST_VALUES) -> list[Fault]:
     """A fault where one entry holds more values than any of the contract; the walk stops as soon as it is known."""
+    start = max(2, pointer.count("/") + 1)
     count = 0
-    waiting = [(entry, pointer, max(2, pointer.count("/") + 1))]
-    while waiting:
-        node, place, depth = waiting.pop()
+    waiting = [(entry, start)]
+    while waiting:  # Most entries are sound, so that places are written down only where one is not.
+        node, depth = waiting.pop()
         if not isinstance(node, dict | list):
             continue
         if depth > DEEPEST:
             raise too_deep()
         count += len(node)
         if count > most:
-            return [Fault(place, "too_many", f"There are more than {most:,} values here.")]
-        waiting += [(child, below, depth + 1) for child, below in _children(node, place)]
+            return [Fault(_place_of(entry, pointer, most), "too_many", f"There are more than {most:,} values here.")]
+        inner = node.values() if isinstance(node, dict) else node
+        waiting += [(child, depth + 1) for child in inner if isinstance(child, dict | list)]
     return []
+
+
+def _place_of(entry: Any, pointer: str, most: int) -> str:
+    """The pointer to the first node with which there are more values than ``most``."""
+    count = 0
+    waiting = [(entry, pointer)]
+    while waiting:
+        node, place = waiting.pop()
+        count += len(node)
+        if count > most:
+            return place
+        waiting += _children(node, place)
+    return pointer
 
 
 def _children(node: dict[str, Any] | list[Any], pointer: str) -> Iterator[tuple[Any, str]]:
