@@ -18,6 +18,7 @@ from tests.benchmarks import (
     solving,
     starting,
     stored_answers,
+    streaming,
     tail,
 )
 from tests.benchmarks.measuring import FULL, Result, Size
@@ -28,6 +29,7 @@ BENCHES: Mapping[str, Callable[[Size], Result]] = {
     "S2": over_http.result,
     "S3": stored_answers.result,
     "S4": recosting.result,
+    "S5": streaming.result,
     "S6": starting.result,
     "S7": tail.result,
     "S8": growth.result,
