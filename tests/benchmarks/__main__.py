@@ -20,6 +20,7 @@ from tests.benchmarks import (
     stored_answers,
     streaming,
     tail,
+    workbook,
 )
 from tests.benchmarks.measuring import FULL, Result, Size
 from tests.benchmarks.printing import lines_of
@@ -36,6 +37,7 @@ BENCHES: Mapping[str, Callable[[Size], Result]] = {
     "S9": price_list.result,
     "S10": importing.result,
     "S11": solving.result,
+    "XLSX": workbook.result,
     "year": group_year.result,
     "PAGE": on_page.result,
 }
