@@ -154,6 +154,8 @@ def document(app: FastAPI) -> dict[str, Any]:
     components = made.setdefault("components", {}).setdefault("schemas", {})
     components.pop("HTTPValidationError", None)
     components.pop("ValidationError", None)
+    for schemas, in_order in ((components, False), (extra["$defs"], True)):
+        _with_descriptions(schemas, in_order=in_order)
     components.update(extra["$defs"])
     for operations in made["paths"].values():
         for operation in operations.values():
@@ -162,6 +164,20 @@ def document(app: FastAPI) -> dict[str, Any]:
             _with_examples(operation)
     app.openapi_schema = made
     return made
+
+
+def _with_descriptions(components: dict[str, Any], *, in_order: bool) -> None:
+    """Adds what each field means, with the keys ``in_order`` of their names where the others are."""
+    from schemas.described import described, models  # as the models of the answer
+
+    for model in models():
+        properties = components.get(model.__name__, {}).get("properties", {})
+        for name, text in described(model).items():
+            field = model.model_fields[name]
+            key = field.alias or name
+            if key in properties and "description" not in properties[key]:
+                about = {**properties[key], "description": text}
+                properties[key] = dict(sorted(about.items())) if in_order else about
 
 
 def _without_frameworks_own(operation: dict[str, Any]) -> None:
