@@ -14,9 +14,9 @@ class Input(BaseModel):
 
 
 class Query(Input):
-    """Parameters of an address, which the framework documents by itself and has to find described."""
+    """Parameters of an address, which the framework builds at a start in any case."""
 
-    model_config = ConfigDict(use_attribute_docstrings=True, defer_build=False)
+    model_config = ConfigDict(defer_build=False)
 
 
 class Output(BaseModel):

@@ -10,6 +10,8 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 from pydantic.json_schema import models_json_schema
 
+from schemas._base import Query
+from schemas.described import described, models
 from schemas.evaluation import EvaluationRequest
 from schemas.problem import Problem as ProblemModel
 from service.api.negotiation import JSON, OFFERED
@@ -129,6 +131,10 @@ def document(app: FastAPI) -> dict[str, Any]:
 
     if app.openapi_schema:
         return app.openapi_schema
+    for model in models():
+        if issubclass(model, Query):  # The framework documents these by itself.
+            for name, about in described(model).items():
+                model.model_fields[name].description = about
     made = get_openapi(
         title="Washline",
         version=app.version,
@@ -168,8 +174,6 @@ def document(app: FastAPI) -> dict[str, Any]:
 
 def _with_descriptions(components: dict[str, Any], *, in_order: bool) -> None:
     """Adds what each field means, with the keys ``in_order`` of their names where the others are."""
-    from schemas.described import described, models  # as the models of the answer
-
     for model in models():
         properties = components.get(model.__name__, {}).get("properties", {})
         for name, text in described(model).items():
