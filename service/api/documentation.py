@@ -185,9 +185,12 @@ def _with_descriptions(components: dict[str, Any], *, in_order: bool) -> None:
 
 
 def _without_frameworks_own(operation: dict[str, Any]) -> None:
-    """Drops the framework's own 422, which an id in the address never has: what is no id there is not found."""
+    """Drops the framework's own 422, since what is no id in an address is not found, and what a parameter says twice."""
     if "HTTPValidationError" in json.dumps(operation["responses"].get("422", {})):
         del operation["responses"]["422"]
+    for parameter in operation.get("parameters", ()):
+        if "description" in parameter:  # Said beside the schema; in it only where no request came before the document.
+            parameter["schema"].pop("description", None)
 
 
 def _with_refusals_of_the_door(operation: dict[str, Any]) -> None:
