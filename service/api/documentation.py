@@ -185,11 +185,11 @@ def _with_descriptions(components: dict[str, Any], *, in_order: bool) -> None:
 
 
 def _without_frameworks_own(operation: dict[str, Any]) -> None:
-    """Drops the framework's own 422, since what is no id in an address is not found, and what a parameter says twice."""
+    """Drops the framework's own 422 (what is no id in an address is not found) and what a parameter says twice."""
     if "HTTPValidationError" in json.dumps(operation["responses"].get("422", {})):
         del operation["responses"]["422"]
     for parameter in operation.get("parameters", ()):
-        if "description" in parameter:  # Said beside the schema; in it only where no request came before the document.
+        if "description" in parameter:  # In the schema too, but only where no request came before the document.
             parameter["schema"].pop("description", None)
 
 
