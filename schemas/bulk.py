@@ -5,7 +5,7 @@ from typing import Annotated, Any, Self
 from pydantic import Field, StringConstraints, model_validator
 from pydantic_core import PydanticCustomError
 
-from schemas._base import Input, Output
+from schemas._base import Output, Query
 from schemas.evaluation import Section
 from schemas.scalars import Day, Id
 from schemas.stored import DrinkQuery
@@ -27,7 +27,7 @@ class EvaluationLine(DrinkQuery):
     """Sections of the answer; all that the key may see unless given."""
 
 
-class HistoryQuery(Input):
+class HistoryQuery(Query):
     """A stretch of days whose costs are asked for."""
 
     from_: Annotated[Day, Field(alias="from")]

@@ -6,7 +6,7 @@ from typing import Annotated, Literal, Self
 from pydantic import BeforeValidator, Field, StringConstraints, WithJsonSchema, model_validator
 from pydantic_core import PydanticCustomError
 
-from schemas._base import Input
+from schemas._base import Input, Query
 from schemas.drink import Drink
 from schemas.ingredient import Ingredient
 from schemas.offer import Money, Offer
@@ -237,7 +237,7 @@ def _page(value: object) -> object:
     return int(value) if isinstance(value, str) and value.isascii() and value.isdigit() and len(value) <= 7 else value
 
 
-class ListQuery(Input):
+class ListQuery(Query):
     """Which entries of a kind are listed, in the order of their ids."""
 
     page_size: Annotated[int, BeforeValidator(_page), Field(ge=1, le=100)] = 50
@@ -260,14 +260,14 @@ class ListQuery(Input):
     """Archived entries are left out unless asked for."""
 
 
-class WriteQuery(Input):
+class WriteQuery(Query):
     """How a write is dated."""
 
     valid_from: Day | None = None
     """From when it holds: today unless given, since ever for a first revision. An earlier day corrects the past."""
 
 
-class HistoryQuery(Input):
+class HistoryQuery(Query):
     """Which revisions are shown."""
 
     after: Annotated[int, BeforeValidator(_page), Field(ge=0, le=10**6)] = 0

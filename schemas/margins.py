@@ -6,7 +6,7 @@ from typing import Annotated, Literal, Self
 from pydantic import BeforeValidator, Field, StringConstraints, WithJsonSchema, model_validator
 from pydantic_core import PydanticCustomError
 
-from schemas._base import Input, Output
+from schemas._base import Input, Output, Query
 from schemas.catalogue import ExternalId
 from schemas.pricing import PriceStep, Target
 from schemas.scalars import DECIMAL_PATTERN, Currency, Day, Flag, Id, MoneyText, PercentText, Text, _decimal
@@ -197,7 +197,7 @@ def _split(value: object) -> object:
     return value[0] if isinstance(value, list) and len(value) == 1 else value
 
 
-class SalesFileQuery(Input):
+class SalesFileQuery(Query):
     """How a till's export is read: the period, and which column holds what, by its header."""
 
     month: MonthText | None = None
@@ -266,7 +266,7 @@ class SalesFileQuery(Input):
         return self
 
 
-class MenuMarginsQuery(Input):
+class MenuMarginsQuery(Query):
     """A question about the margins of a menu at its prices."""
 
     as_of: Annotated[Day | None, BeforeValidator(_split)] = None

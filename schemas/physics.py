@@ -5,7 +5,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from schemas._base import Input, Output
+from schemas._base import Output, Query
 from schemas.scalars import Celsius, NotNegative, Percent
 
 
@@ -24,7 +24,7 @@ class Reading(Output):
     """What to know before relying on it; empty where there is nothing."""
 
 
-class _OneStrength(Input):
+class _OneStrength(Query):
     abv_percent: Percent | None = None
     """% vol at 20 C."""
     mass_percent: Percent | None = None
@@ -45,7 +45,7 @@ class EthanolDensityQuery(_OneStrength):
     """Temperature in C, -20 to 40."""
 
 
-class SucroseDensityQuery(Input):
+class SucroseDensityQuery(Query):
     """Strength and temperature of sucrose in water."""
 
     brix: Annotated[Percent, Field(le=85)]
@@ -54,7 +54,7 @@ class SucroseDensityQuery(Input):
     """Temperature in C, 0 to 80."""
 
 
-class ProofQuery(Input):
+class ProofQuery(Query):
     """US proof to % vol at 60 F, or back."""
 
     us_proof: Annotated[NotNegative | None, Field(le=200)] = None
@@ -77,7 +77,7 @@ class FreezingPointQuery(_OneStrength):
     """Sugars in 100 ml of the drink; with mass_percent, in 100 ml of ethanol and water and sugar together."""
 
 
-class DilutionQuery(Input):
+class DilutionQuery(Query):
     """Method and strength before ice."""
 
     method: Literal["stirred", "shaken"]

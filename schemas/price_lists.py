@@ -4,12 +4,12 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from schemas._base import Input, Output
+from schemas._base import Input, Output, Query
 from schemas.price_list import OutcomeCounts, PriceListRow, ReadAs, RowNumbers
 from schemas.scalars import Currency, Day, Id, Text
 
 
-class ListQueryIn(Input):
+class ListQueryIn(Query):
     """A list that is sent: whose it is, and what differs from the supplier's settings."""
 
     supplier: Id

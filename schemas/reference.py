@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
-from schemas._base import Input, Output
+from schemas._base import Output, Query
 from schemas.ingredient import AllergenKey, Kind
 from schemas.scalars import Day, Text
 
@@ -31,7 +31,7 @@ PageSize = Annotated[
 """How many entries one page has at most."""
 
 
-class ItemsQuery(Input):
+class ItemsQuery(Query):
     """What to search the embedded reference for; every condition that is given has to hold."""
 
     text: Text | None = None
@@ -168,7 +168,7 @@ class Measures(Output):
     """Words that are refused as ambiguous, with what to write instead."""
 
 
-class JurisdictionsQuery(Input):
+class JurisdictionsQuery(Query):
     """The day on which the list is asked for."""
 
     as_of: Day | None = None

@@ -4,7 +4,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, StringConstraints
 
-from schemas._base import Input, Output
+from schemas._base import Output, Query
 from schemas.answer_money import AtMenuPrice
 from schemas.scalars import Currency, Day, Id, Jurisdiction, Text
 
@@ -27,7 +27,7 @@ def _flag(value: object) -> object:
 Version = Annotated[int, BeforeValidator(_whole), Field(ge=0, le=10**12)]
 
 
-class _AsOf(Input):
+class _AsOf(Query):
     as_of: Day | None = None
     """The day whose prices, specs and rules apply; today (UTC) unless given."""
     venue: Id | None = None
@@ -78,7 +78,7 @@ class PrintQuery(DrinkQuery):
         return any(one is not None for one in stated)
 
 
-class MenuQuery(Input):
+class MenuQuery(Query):
     """A question about one stored menu."""
 
     as_of: Day | None = None
@@ -104,7 +104,7 @@ class BulkQuery(_AsOf):
     """The `next_page_token` of the page before."""
 
 
-class FeedQuery(Input):
+class FeedQuery(Query):
     """Where in a feed to go on."""
 
     cursor: Annotated[str, StringConstraints(max_length=200)] | None = None
@@ -113,7 +113,7 @@ class FeedQuery(Input):
     """Changes on one page, 1 to 100."""
 
 
-class AuditQuery(Input):
+class AuditQuery(Query):
     """Which part of the audit trail is shown."""
 
     after: Annotated[int, BeforeValidator(_whole), Field(ge=0, le=10**12)] = 0

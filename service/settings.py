@@ -11,7 +11,7 @@ from pydantic_settings import BaseSettings, NoDecode, SettingsConfigDict
 class Settings(BaseSettings):
     """What an installation may set; an unknown variable is ignored, a malformed value stops the start."""
 
-    model_config = SettingsConfigDict(env_prefix="WASHLINE_", use_attribute_docstrings=True)
+    model_config = SettingsConfigDict(env_prefix="WASHLINE_")
 
     host: Annotated[str, Field(min_length=1, max_length=255)] = "127.0.0.1"
     """Address to listen on."""

@@ -3,6 +3,7 @@
 import pytest
 from pydantic import ValidationError
 
+from schemas.described import described
 from service.settings import Settings, settings
 
 
@@ -80,7 +81,7 @@ def test_the_settings_of_a_process_are_read_once() -> None:
 
 
 def test_every_setting_says_what_it_is() -> None:
-    assert all(field.description for field in Settings.model_fields.values())
+    assert set(described(Settings)) == set(Settings.model_fields)
 
 
 @pytest.mark.parametrize(

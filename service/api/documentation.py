@@ -10,6 +10,8 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 from pydantic.json_schema import models_json_schema
 
+from schemas._base import Query
+from schemas.described import described, models
 from schemas.evaluation import EvaluationRequest
 from schemas.problem import Problem as ProblemModel
 from service.api.negotiation import JSON, OFFERED
@@ -129,6 +131,10 @@ def document(app: FastAPI) -> dict[str, Any]:
 
     if app.openapi_schema:
         return app.openapi_schema
+    for model in models():
+        if issubclass(model, Query):  # The framework documents these by itself.
+            for name, about in described(model).items():
+                model.model_fields[name].description = about
     made = get_openapi(
         title="Washline",
         version=app.version,
@@ -154,6 +160,8 @@ def document(app: FastAPI) -> dict[str, Any]:
     components = made.setdefault("components", {}).setdefault("schemas", {})
     components.pop("HTTPValidationError", None)
     components.pop("ValidationError", None)
+    for schemas, in_order in ((components, False), (extra["$defs"], True)):
+        _with_descriptions(schemas, in_order=in_order)
     components.update(extra["$defs"])
     for operations in made["paths"].values():
         for operation in operations.values():
@@ -164,10 +172,25 @@ def document(app: FastAPI) -> dict[str, Any]:
     return made
 
 
+def _with_descriptions(components: dict[str, Any], *, in_order: bool) -> None:
+    """Adds what each field means, with the keys ``in_order`` of their names where the others are."""
+    for model in models():
+        properties = components.get(model.__name__, {}).get("properties", {})
+        for name, text in described(model).items():
+            field = model.model_fields[name]
+            key = field.alias or name
+            if key in properties and "description" not in properties[key]:
+                about = {**properties[key], "description": text}
+                properties[key] = dict(sorted(about.items())) if in_order else about
+
+
 def _without_frameworks_own(operation: dict[str, Any]) -> None:
-    """Drops the framework's own 422, which an id in the address never has: what is no id there is not found."""
+    """Drops the framework's own 422 (what is no id in an address is not found) and what a parameter says twice."""
     if "HTTPValidationError" in json.dumps(operation["responses"].get("422", {})):
         del operation["responses"]["422"]
+    for parameter in operation.get("parameters", ()):
+        if "description" in parameter:  # In the schema too, but only where no request came before the document.
+            parameter["schema"].pop("description", None)
 
 
 def _with_refusals_of_the_door(operation: dict[str, Any]) -> None:

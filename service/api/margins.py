@@ -10,6 +10,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import to_json
 
 from schemas.catalogue import Menu, StoredDrink
+from schemas.described import described
 from schemas.margins import MarginsRequest, MenuMarginsQuery, SaleIn, SalesFileQuery
 from schemas.moves import LadderRequest, MovesRequest
 from schemas.perishing import PerishingRequest
@@ -63,11 +64,11 @@ _BODY: Final[dict[str, Any]] = {
         {
             "name": name,
             "in": "query",
-            "description": field.description,
+            "description": about,
             "required": False,
             "schema": {"type": "string"},
         }
-        for name, field in SalesFileQuery.model_fields.items()
+        for name, about in described(SalesFileQuery).items()
     ],
 }
 

@@ -39,7 +39,10 @@ def schema_version(connection: Connection) -> str | None:
 
 
 def bring_up_to_date(engine: Engine) -> None:
-    """Migrates to :data:`HEAD`. Raises :class:`StoreFault` where the database is newer or foreign."""
+    """Migrates to :data:`HEAD`; an empty database is given its tables at once.
+
+    Raises :class:`StoreFault` where the database is newer or foreign.
+    """
     with told_why(engine):
         at = _first_look(engine)
         if at == HEAD:
@@ -47,7 +50,10 @@ def bring_up_to_date(engine: Engine) -> None:
         if at is not None and at not in known_schemas():
             raise StoreFault("The database was written by a newer version of this service; start that one.")
         with alone(engine) as connection:
-            migrate_to(connection, HEAD)
+            if schema_version(connection) is None:  # One that started beside this one may have been here meanwhile.
+                create_empty(connection)
+            else:
+                migrate_to(connection, HEAD)
 
 
 @contextmanager
@@ -80,10 +86,15 @@ def _reason(engine: Engine, fault: DBAPIError) -> str:
 
 
 def create_empty(connection: Connection) -> None:
-    """All tables at once, for a database that is made for one process."""
+    """All tables at once, as the migrations make them, for an empty database."""
     METADATA.create_all(connection)
     append_only(connection)
-    connection.execute(text("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY)"))
+    connection.execute(
+        text(
+            "CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL, "
+            "CONSTRAINT alembic_version_pkc PRIMARY KEY (version_num))"
+        )
+    )
     connection.execute(text("INSERT INTO alembic_version VALUES (:head)"), {"head": HEAD})
 
 

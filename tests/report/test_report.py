@@ -15,6 +15,7 @@ import schemas.answer_money
 import schemas.problem
 from schemas._base import Output
 from schemas.answer import Answer
+from schemas.described import described
 from schemas.evaluation import EvaluationRequest
 from schemas.problem import Problem
 from service.demo import demo
@@ -259,9 +260,10 @@ def test_every_model_and_field_is_documented() -> None:
     assert len(found) >= 30
     for model in found:
         assert model.__doc__
-        for name, field in model.model_fields.items():
-            assert field.description, f"{model.__name__}.{name}"
-            assert field.description[-1] in ".:", f"{model.__name__}.{name}"
+        for name in model.model_fields:
+            words = described(model).get(name)
+            assert words, f"{model.__name__}.{name}"
+            assert words[-1] in ".:", f"{model.__name__}.{name}"
 
 
 def test_no_field_that_is_always_there_has_a_default() -> None:

@@ -7,16 +7,20 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from sqlalchemy import inspect, text
+from sqlalchemy.exc import DBAPIError
 
 from service.errors import StoreFault
 from service.store import schema
 from service.store.engine import engine_of
-from service.store.schema import HEAD, bring_up_to_date, schema_version
+from service.store.schema import HEAD, alone, bring_up_to_date, migrate_to, schema_version
 from service.store.store import Store
 from service.store.tables import METADATA
 from tests.databases import BACKENDS, REFERENCE, RULES, Postgres, sqlite_url
 
 FOLDER = Path(schema.__file__).parent / "migrations" / "versions"
+_ONE_OF_HISTORY = (
+    "INSERT INTO audit (recorded_at, key_id, request_id, action, kind, id, version) VALUES ('', '', '', '', '', '', 0)"
+)
 
 
 @pytest.fixture(params=BACKENDS)
@@ -31,7 +35,8 @@ def empty_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
 
 def test_the_migrations_make_the_tables(empty_url: str) -> None:
     engine = engine_of(empty_url)
-    bring_up_to_date(engine)
+    with alone(engine) as connection:
+        migrate_to(connection, HEAD)
     with engine.connect() as connection:
         context = MigrationContext.configure(connection, opts={"compare_type": True})
         assert compare_metadata(context, METADATA) == []
@@ -40,9 +45,23 @@ def test_the_migrations_make_the_tables(empty_url: str) -> None:
     engine.dispose()
 
 
+def test_a_new_database_is_as_the_tables_say(empty_url: str) -> None:
+    engine = engine_of(empty_url)
+    bring_up_to_date(engine)
+    with engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, METADATA) == []
+        assert schema_version(connection) == HEAD
+        connection.execute(text(_ONE_OF_HISTORY))
+        with pytest.raises(DBAPIError, match="history is not changed"):
+            connection.execute(text("DELETE FROM audit"))
+    engine.dispose()
+
+
 def test_a_database_made_for_one_process_is_as_a_migrated_one(tmp_path: Path) -> None:
     migrated = engine_of(sqlite_url(tmp_path))
-    bring_up_to_date(migrated)
+    with alone(migrated) as connection:
+        migrate_to(connection, HEAD)
     own = Store(None, RULES, REFERENCE)
     query = text("SELECT type, name, tbl_name FROM sqlite_master ORDER BY 1, 2, 3")
     with migrated.connect() as one, own.engine.connect() as other:
