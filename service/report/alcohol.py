@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from service import labelling
+from service import labelling, strengthwords
 from service.alcohol import Strength
 from service.bands import Bands
 from service.evaluate import Evaluation
@@ -85,30 +85,30 @@ def _menu_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json:
     low: Strength = alcohol.strength if alcohol.low is None else alcohol.low
     unknown = alcohol.high is not None and high is None
     abv = None if unknown else low.abv_percent
-    found = labelling.menu_text(regime, abv, alcohol.uncertainty_percent, high)
+    found = strengthwords.menu_text(regime, abv, alcohol.uncertainty_percent, high)
     text, marks = found.text, wording.marks(lambda: found.text)[1]
     if not wording.english and text is not None:
 
         def said() -> str | None:
-            return labelling.menu_text(regime, abv, alcohol.uncertainty_percent, high, _menu_words(wording)).text
+            return strengthwords.menu_text(regime, abv, alcohol.uncertainty_percent, high, _menu_words(wording)).text
 
         text, marks = wording.marks(said)
     return {"jurisdiction": regime.code, "text": text, "reason": found.reason, "standing": found.standing, **marks}
 
 
-def _menu_words(wording: Wording) -> labelling.MenuWords:
+def _menu_words(wording: Wording) -> strengthwords.MenuWords:
     pattern, under, none, to, under_figure = (
         wording.word(f"menu.{key}") for key in ("about", "under", "none", "to", "under_figure")
     )
-    return labelling.MenuWords(pattern, under, none, to, under_figure, wording.language.number)
+    return strengthwords.MenuWords(pattern, under, none, to, under_figure, wording.language.number)
 
 
 def _label_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json:
     upper = evaluation.alcohol.abv_upper_percent
-    found = labelling.label_text(regime, upper)
+    found = strengthwords.label_text(regime, upper)
     number = wording.language.number
     text, marks = wording.marks(
-        lambda: labelling.label_text(regime, upper, lambda key: wording.label(regime, key), number).text
+        lambda: strengthwords.label_text(regime, upper, lambda key: wording.label(regime, key), number).text
     )
     return {
         "jurisdiction": regime.code,

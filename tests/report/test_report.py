@@ -9,9 +9,11 @@ import pytest
 from pydantic import ValidationError
 
 import schemas.answer
+import schemas.answer_allergens
 import schemas.answer_delta
 import schemas.answer_labels
 import schemas.answer_money
+import schemas.answer_strength
 import schemas.problem
 from schemas._base import Output
 from schemas.answer import Answer
@@ -74,8 +76,8 @@ FOG_SIGNAL: dict[str, Any] = {
 
 def models() -> Iterator[type[Output]]:
     for module in (
-        schemas.answer, schemas.answer_delta, schemas.answer_duties, schemas.answer_labels, schemas.answer_money,
-        schemas.problem,
+        schemas.answer, schemas.answer_allergens, schemas.answer_delta, schemas.answer_duties, schemas.answer_labels,
+        schemas.answer_money, schemas.answer_strength, schemas.problem,
     ):  # fmt: skip
         for found in vars(module).values():
             if isclass(found) and issubclass(found, Output) and found.__module__ == module.__name__:
