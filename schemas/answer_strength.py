@@ -1,5 +1,7 @@
 """The strength of a drink as answered: figures, words for menus and labels, claims, standard drinks."""
 
+from typing import Literal
+
 from schemas._base import Output
 from schemas.answer_bands import AlcoholBand, LabelCheckRow
 from schemas.answer_money import Missing
@@ -53,6 +55,10 @@ class MenuText(Output):
     """Why there are none."""
     standing: str
     """How far the wording was checked."""
+    uncertainty_percent: float
+    """Standard uncertainty of the strength in % vol; the words are no finer."""
+    uncertainty_from: Literal["band", "assumed"]
+    """`band`: of the drink's own band. `assumed`: a fixed figure, common practice, where no band was asked for."""
     lang: str | None = None
     """Language of the text; absent where no language was asked for."""
     fallback: bool | None = None

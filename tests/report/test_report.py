@@ -111,6 +111,8 @@ def test_the_example_of_the_contract() -> None:
         "text": "about 17 % vol",
         "reason": None,
         "standing": "memory",
+        "uncertainty_percent": 1.0,
+        "uncertainty_from": "assumed",
     }
     assert alcohol["label"] == []
     us = alcohol["standard_drinks"]
