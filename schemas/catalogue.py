@@ -191,6 +191,10 @@ class VenueHouse(Input):
     """Poured unless given."""
     max_standard_drinks: Positive | None = None
     """The house's own limit for one serve."""
+    chain_menu: Flag | None = None
+    """Whether menus state calories as a chain of 20 or more locations in the United States does; not unless given."""
+    use_measured: Flag | None = None
+    """Whether what is measured of a drink takes the place of its water; not unless given."""
 
 
 class Venue(Input):

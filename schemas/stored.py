@@ -87,6 +87,8 @@ class MenuQuery(Input):
     """The venue whose settings apply where the menu is of none; the group's unless given."""
     jurisdiction: Annotated[tuple[Jurisdiction, ...] | None, BeforeValidator(_split), Field(max_length=60)] = None
     """Codes separated by commas; the venue's unless given. What is printed is in the words of the first."""
+    bands: Annotated[bool, BeforeValidator(_flag), Field(strict=True)] = False
+    """`true`: each drink says how sure its strength is; it takes some three times as long."""
     lang: Annotated[str, StringConstraints(pattern=r"^[A-Za-z]{1,8}(-[A-Za-z0-9]{1,8}){0,8}$")] | None = None
     """Language of the texts for guests (BCP 47), before Accept-Language; one that is not held is English, marked."""
     cost_version: Version | None = None
@@ -257,6 +259,8 @@ class MenuLabelRow(BulkRow):
     """Of the drink; left out where there is a problem."""
     section: str | None
     """The heading it stands under."""
+    duties: tuple[dict[str, Any], ...] | None = None
+    """As in the whole answer."""
     menu_price: str | None = None
     """As on the menu; only where the key sees prices or the menu says that they are public."""
     currency: str | None = None

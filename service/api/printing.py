@@ -40,7 +40,7 @@ from service.venue import on_menu
 router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(PrintQuery, MenuQuery))], route_class=KeptRoute)
 
 VARY: Final = {"Vary": "Accept, Accept-Language, Authorization"}
-_WANTED: Final = ("delta", "serve", "alcohol", "nutrition", "allergens", "advisories", "use_by", "warnings")
+_WANTED: Final = ("delta", "serve", "alcohol", "nutrition", "allergens", "duties", "advisories", "use_by", "warnings")
 
 Json = dict[str, Any]
 
@@ -212,7 +212,9 @@ def _menu(request: Request, query: MenuQuery, menu_id: str, media_type: str) -> 
         currency = None if not priced or held.pricing is None else held.pricing.currency
         rows = []
         for _, entry in on_menu(menu, day):
-            asked = Asked(entry.drink, venue, menu_id, entry.with_, None, query.jurisdiction or None, day, LABEL)
+            asked = Asked(
+                entry.drink, venue, menu_id, entry.with_, None, query.jurisdiction or None, day, LABEL, query.bands
+            )
             row: Json = {"drink": entry.drink, "with": list(entry.with_), "section": entry.section}
             if priced and entry.menu_price is not None:
                 row |= {"menu_price": format(entry.menu_price, "f"), "currency": currency}
