@@ -6,7 +6,7 @@ from pydantic import BeforeValidator, Field, StringConstraints
 
 from schemas._base import Input, Output
 from schemas.answer_money import AtMenuPrice
-from schemas.scalars import Currency, Day, Id, Jurisdiction, Text
+from schemas.scalars import Currency, Day, Id, Jurisdiction, NetMl, Text
 
 
 def _whole(value: object) -> object:
@@ -60,16 +60,16 @@ class PrintQuery(DrinkQuery):
 
     serves: Annotated[int, BeforeValidator(_whole), Field(ge=1, le=10_000)] | None = None
     """Serves of the batch on the sheet; none is printed unless given."""
-    net_ml: Annotated[str, StringConstraints(pattern=r"^[0-9]{1,6}(\.[0-9]{1,3})?$")] | None = None
-    """Net quantity of a packed drink in ml, as it is to be printed on the panel."""
+    net_ml: NetMl | None = None
+    """Net quantity of a packed drink in ml, as it is to be printed on the panel; the drink's own unless given."""
     lot: Text | None = None
     """Lot of a packed drink."""
     made_on: Day | None = None
     """Day on which the pack was made."""
     storage: Text | None = None
-    """How a packed drink is to be kept."""
+    """How a packed drink is to be kept; the drink's own, else the venue's, unless given."""
     responsible: Text | None = None
-    """Name and address of who answers for a packed drink."""
+    """Name and address of who answers for a packed drink; the venue's unless given."""
 
     @property
     def packed(self) -> bool:

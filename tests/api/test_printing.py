@@ -403,3 +403,33 @@ def test_no_stored_name_becomes_an_element(bar: Client, number: int) -> None:
     linked = asked(bar, f"/v1/menus/{ids['menu']}/label", JSON_LD)
     assert read(linked)["name"] == bar.get(f"/v1/menus/{ids['menu']}").json()["name"]
     assert "<" not in linked.text
+
+
+def test_a_packed_drinks_panel_takes_what_the_drink_and_the_venue_carry() -> None:
+    """Net quantity, storage and name are stored; lot and day of making are of the day, and missed until asked for."""
+    client = Client(Settings(demo=True))
+    try:
+        house = {"sold_as": "prepacked", "storage": "Keep cool.", "responsible": "Harbour Bar, 1 Quay"}
+        line = {"item": "gin-london-dry-40", "amount": "50 ml"}
+        drink = {"id": "flask", "name": "Flask", "lines": [line], "net_ml": "100", "storage": "Keep at 4 C."}
+        for kind, body in (
+            ("venues", {"id": "shop", "name": "Shop", "jurisdictions": ["EU"], "house": house}),
+            ("drinks", drink),
+            ("drinks", drink | {"id": "bare", "name": "Bare", "net_ml": None, "storage": None}),
+        ):
+            made = client.ask("POST", f"/v1/{kind}", json={name: one for name, one in body.items() if one is not None})
+            assert made.status_code == 201, made.text
+        texts = {
+            (drink_id, lot): " ".join(read(
+                asked(client, f"/v1/drinks/{drink_id}/label", SVG, venue="shop", **({"lot": lot} if lot else {}))
+            ).itertext())
+            for drink_id in ("flask", "bare") for lot in ("", "L7")
+        }  # fmt: skip
+    finally:
+        client.close()
+    first = " ".join(texts["flask", ""].split())
+    assert "100 ml" in first and "Keep at 4 C." in first and "Harbour Bar, 1 Quay" in first
+    assert "NOT READY" in first and "Not ready. Missing: Lot, Made on" in first
+    assert "Missing: Made on" in " ".join(texts["flask", "L7"].split()) and "L7" in texts["flask", "L7"]
+    bare = " ".join(texts["bare", ""].split())
+    assert "Missing: Net quantity, Lot" in bare and "Keep cool." in bare
