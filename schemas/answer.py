@@ -3,11 +3,13 @@
 from typing import Any
 
 from schemas._base import Output
+from schemas.answer_allergens import AllergensAnswer
 from schemas.answer_delta import DeltaAnswer
 from schemas.answer_duties import DutyRow, Labels
-from schemas.answer_labels import AdvisoryRow, AlcoholAnswer, AllergensAnswer, BalanceAnswer, NutritionAnswer
+from schemas.answer_labels import AdvisoryRow, BalanceAnswer, NutritionAnswer
 from schemas.answer_measured import MeasuredAnswer
 from schemas.answer_money import Cost, Missing, PriceAnswer, Rounding
+from schemas.answer_strength import AlcoholAnswer
 
 
 class DrinkName(Output):

@@ -5,6 +5,17 @@ from typing import Literal
 from schemas._base import Output
 
 
+class AddOnCalories(Output):
+    """What a modifier that only adds would declare."""
+
+    modifier: str
+    """Its id."""
+    name: str
+    """As a guest reads it."""
+    text: str
+    """The calories that it adds, or that they are not known."""
+
+
 class DutyRow(Output):
     """One duty that a drink so sold may meet; whom it binds is for the authority to say."""
 
@@ -28,7 +39,11 @@ class DutyRow(Output):
     statement_lang: str | None
     """Language of the official text."""
     declaration: str | None
-    """What it would declare of this drink, such as the calories of a chain's menu; null where nothing is computed."""
+    """What it would declare of this drink, such as the calories of a chain's menu; null where nothing is computed.
+    Modifiers that pour something else or another size are among the choices of it; those that only leave something
+    out, and several at once, are custom orders and are not."""
+    add_ons: tuple[AddOnCalories, ...]
+    """Modifiers that only add, whose calories a menu tells apart; empty where no calories are declared."""
     missing: tuple[str, ...]
     """Figures that it needs and that are not known."""
     refused: str | None

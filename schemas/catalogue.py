@@ -13,7 +13,7 @@ from schemas.offer import Money, Offer
 from schemas.preparation import Preparation
 from schemas.price_list import ColumnMapping
 from schemas.pricing import Allowances, CrossContact, Labour, MeasuresIn, PriceStep, Rate, Target, Tax, TaxLine
-from schemas.scalars import Currency, Day, Flag, Id, Jurisdiction, MoneyText, PercentText, Positive, Text
+from schemas.scalars import Currency, Day, Flag, Id, Jurisdiction, MoneyText, NetMl, PercentText, Positive, Text
 
 ExternalId = Annotated[str, StringConstraints(strict=True, pattern=r"^[A-Za-z0-9][A-Za-z0-9._:/-]{0,63}$")]
 """An id that a till or another system uses: a PLU, a SKU or a GTIN."""
@@ -40,6 +40,10 @@ class StoredDrink(Drink):
 
     external_ids: ExternalIds = ()
     """Ids of tills (PLU, SKU, GTIN); no other drink has one of them."""
+    net_ml: NetMl | None = None
+    """Net quantity of its pack in ml, as the label panel prints it where the drink is sold packed."""
+    storage: Text | None = None
+    """How its pack is to be kept, as the panel prints it; the venue's unless given."""
 
 
 class ListSettings(Input):
@@ -191,6 +195,14 @@ class VenueHouse(Input):
     """Poured unless given."""
     max_standard_drinks: Positive | None = None
     """The house's own limit for one serve."""
+    chain_menu: Flag | None = None
+    """Whether menus state calories as a chain of 20 or more locations in the United States does; not unless given."""
+    use_measured: Flag | None = None
+    """Whether what is measured of a drink takes the place of its water; not unless given."""
+    storage: Text | None = None
+    """How its packed drinks are to be kept, as label panels print it."""
+    responsible: Text | None = None
+    """Name and address of who answers for its packed drinks, as label panels print it."""
 
 
 class Venue(Input):

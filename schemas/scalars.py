@@ -185,6 +185,9 @@ NotNegative = Annotated[float, *_NUMBER, Field(ge=0, le=100_000, allow_inf_nan=F
 Celsius = Annotated[float, *_NUMBER, Field(ge=-80, le=120, allow_inf_nan=False)]
 """A temperature in degrees Celsius."""
 
+NetMl = Annotated[str, StringConstraints(pattern=r"^[0-9]{1,6}(\.[0-9]{1,3})?$")]
+"""A net quantity in ml, as it is to be printed."""
+
 Day = Annotated[date, BeforeValidator(_day), WithJsonSchema({"type": "string", "format": "date"})]
 """A calendar day, YYYY-MM-DD."""
 

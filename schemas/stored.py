@@ -6,7 +6,7 @@ from pydantic import BeforeValidator, Field, StringConstraints
 
 from schemas._base import Output, Query
 from schemas.answer_money import AtMenuPrice
-from schemas.scalars import Currency, Day, Id, Jurisdiction, Text
+from schemas.scalars import Currency, Day, Id, Jurisdiction, NetMl, Text
 
 
 def _whole(value: object) -> object:
@@ -60,16 +60,16 @@ class PrintQuery(DrinkQuery):
 
     serves: Annotated[int, BeforeValidator(_whole), Field(ge=1, le=10_000)] | None = None
     """Serves of the batch on the sheet; none is printed unless given."""
-    net_ml: Annotated[str, StringConstraints(pattern=r"^[0-9]{1,6}(\.[0-9]{1,3})?$")] | None = None
-    """Net quantity of a packed drink in ml, as it is to be printed on the panel."""
+    net_ml: NetMl | None = None
+    """Net quantity of a packed drink in ml, as it is to be printed on the panel; the drink's own unless given."""
     lot: Text | None = None
     """Lot of a packed drink."""
     made_on: Day | None = None
     """Day on which the pack was made."""
     storage: Text | None = None
-    """How a packed drink is to be kept."""
+    """How a packed drink is to be kept; the drink's own, else the venue's, unless given."""
     responsible: Text | None = None
-    """Name and address of who answers for a packed drink."""
+    """Name and address of who answers for a packed drink; the venue's unless given."""
 
     @property
     def packed(self) -> bool:
@@ -87,6 +87,8 @@ class MenuQuery(Query):
     """The venue whose settings apply where the menu is of none; the group's unless given."""
     jurisdiction: Annotated[tuple[Jurisdiction, ...] | None, BeforeValidator(_split), Field(max_length=60)] = None
     """Codes separated by commas; the venue's unless given. What is printed is in the words of the first."""
+    bands: Annotated[bool, BeforeValidator(_flag), Field(strict=True)] = False
+    """`true`: each drink says how sure its strength is; it takes some three times as long."""
     lang: Annotated[str, StringConstraints(pattern=r"^[A-Za-z]{1,8}(-[A-Za-z0-9]{1,8}){0,8}$")] | None = None
     """Language of the texts for guests (BCP 47), before Accept-Language; one that is not held is English, marked."""
     cost_version: Version | None = None
@@ -257,6 +259,8 @@ class MenuLabelRow(BulkRow):
     """Of the drink; left out where there is a problem."""
     section: str | None
     """The heading it stands under."""
+    duties: tuple[dict[str, Any], ...] | None = None
+    """As in the whole answer."""
     menu_price: str | None = None
     """As on the menu; only where the key sees prices or the menu says that they are public."""
     currency: str | None = None

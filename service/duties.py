@@ -124,6 +124,12 @@ def menu_calories(rules: Rules, low_kcal: float | None, high_kcal: float | None,
     return CaloriesText(_calories(words, low, high, options), None, words.source, words.standing)
 
 
+def added_calories(rules: Rules, kcal: float | None) -> str | None:
+    """What an add-on adds, rounded as declared calories are; ``None`` where it is not known or no such rule is held."""
+    words, row = rules.menu_calories, _energy_row(rules)
+    return None if words is None or row is None or kcal is None else words.added.format(n=rounded(kcal, row.bands).text)
+
+
 def _calories(words: MenuCalories, low: str, high: str, options: int) -> str:
     if low == high:
         return words.one.format(n=low)

@@ -11,6 +11,7 @@ from decimal import Decimal
 from functools import cache
 
 import schemas.pricing as contract
+from schemas.drink import Drink
 from schemas.evaluation import SECTIONS, EvaluationRequest
 from service import advisories
 from service.alcohol import Alcohol, alcohol
@@ -22,7 +23,7 @@ from service.bands import Bands, bands_of
 from service.build import Build, built, of_unknown_amount, with_parts
 from service.costtree import DrinkCost
 from service.diet import Diet, diet
-from service.energyoptions import EnergyOptions, energy_options
+from service.energyoptions import ByCode, energies_by_code, with_modifiers
 from service.errors import InputFault
 from service.evidence import Standing, stale_warnings, standings
 from service.item import Item
@@ -60,7 +61,7 @@ class Evaluation:
     cost: DrinkCost | None
     price: Price | None
     consumed: Mixture
-    calories: Mapping[str, EnergyOptions]
+    calories: ByCode
     nutrition: Nutrition | None
     declarations: tuple[Declaration, ...] | None
     standings: tuple[Standing, ...]
@@ -151,6 +152,13 @@ def evaluate(
         rules, day, leaves, resolved.preparations, drink.method.kind, consumed, liquid_ml, strength, contained,
         more_of_cautioned(lines, drink.serves),
     )  # fmt: skip
+    calories: ByCode = {}
+    if house is not None and house.chain_menu:
+        parts = tuple(resolved.preparations.values())
+        calories = with_modifiers(
+            energies_by_code(request.drink, rules, parts, lines, build, eaten, fractions), request.drink,
+            lambda other: evaluate(_of_energy(request, other), day, jurisdictions, reference, catalogue).calories,
+        )  # fmt: skip
     return Evaluation(
         request=request,
         day=day,
@@ -164,7 +172,7 @@ def evaluate(
         cost=cost,
         price=price,
         consumed=consumed,
-        calories=_calories(request, rules, resolved, lines, build, eaten, fractions),
+        calories=calories,
         nutrition=nutrition(consumed, liquid_ml) if "nutrition" in sections else None,
         declarations=declarations,
         standings=stood,
@@ -186,24 +194,11 @@ def evaluate(
     )
 
 
-def _calories(
-    request: EvaluationRequest,
-    rules: Sequence[Rules],
-    resolved: Resolved,
-    lines: Sequence[ResolvedLine],
-    build: Build,
-    eaten: Mixture | None,
-    fractions: Mapping[str, float],
-) -> dict[str, EnergyOptions]:
-    """Energy over the alternatives by jurisdiction, where a chain's menu is asked for and a rule for one is held."""
-    if request.house is None or not request.house.chain_menu:
-        return {}
-    parts = tuple(resolved.preparations.values())
-    return {
-        regime.code: energy_options(request.drink, lines, build, eaten, fractions, regime, parts)
-        for regime in rules
-        if regime.menu_calories is not None
-    }
+def _of_energy(request: EvaluationRequest, drink: Drink) -> EvaluationRequest:
+    """The same question about another drink, of its energy alone."""
+    return request.model_copy(
+        update={"drink": drink, "include": ("nutrition",), "pricing": None, "bands": False, "trace": False}
+    )
 
 
 def _by_kind(lookup: Lookup) -> Callable[[str], bool]:

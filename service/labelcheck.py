@@ -12,9 +12,9 @@ from typing import NamedTuple
 
 from service.alcohol import Alcohol
 from service.item import Item
-from service.labelling import label_figure
 from service.lawful import lawful_decimal
 from service.rules import Rules
+from service.strengthwords import label_figure
 from service.tolerances import packed_tolerance
 
 DEFERRAL = "By calculation alone: an analysis of the finished drink decides, and local codes over it."

@@ -1,29 +1,18 @@
-"""What the dated rules make of a figure: lawful rounding, declared nutrition, standard drinks, words of
-strength.
+"""What the dated rules make of a figure: lawful rounding, declared nutrition, standard drinks, statements.
 
-Pure functions on the frozen values of :mod:`service.rules`. This is the only place where a law or a
-convention on wording rounds: every figure is first rounded half up to 9 significant digits, which takes the
-noise off a float, and then half up to the legal place. ``None`` stands for unknown and is never turned into a
-figure.
-
-
+Pure functions on the frozen values of :mod:`service.rules`. Here and in :mod:`service.strengthwords` alone a law or a
+convention on wording rounds: every figure is first rounded half up to 9 significant digits, which takes the noise off
+a float, and then half up to the legal place. ``None`` stands for unknown and is never turned into a figure.
 """
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal
+from decimal import ROUND_CEILING, Decimal
 from typing import NamedTuple
 
 from service.item import AllergenEntry
-from service.lawful import WIDE, Rounded, lawful_decimal, nearest_multiple, nine_digits, plain, rounded, stands
-from service.rulekinds import (
-    Claim,
-    Exemption,
-    LabelText,
-    NutrientRow,
-    StandardDrink,
-    Statement,
-)
+from service.lawful import WIDE, Rounded, lawful_decimal, nearest_multiple, nine_digits, rounded, stands
+from service.rulekinds import Exemption, NutrientRow, StandardDrink, Statement
 from service.rules import Rules
 
 ETHANOL_G_PER_ML = Decimal("0.789239")
@@ -33,31 +22,7 @@ ETHANOL_G_PER_ML = Decimal("0.789239")
 NOT_KNOWN = "not known"
 
 
-_THREE = Context(prec=3, rounding=ROUND_HALF_UP)
-
-
-_ZERO = Decimal(0)
-
-
-_ONE = Decimal(1)
-
-
 _HUNDREDTH = Decimal("0.01")
-
-
-_EXACT = Decimal("0.1")
-
-
-_MENU_STEPS = (_EXACT, Decimal("0.5"), Decimal(1), Decimal(2), Decimal(5), Decimal(10))
-
-
-_WEAK_PERCENT = Decimal(2)
-
-
-_WEAK_STEP = Decimal("0.5")
-
-
-_SOFT_PERCENT = Decimal("0.5")
 
 
 class DeclaredRow(NamedTuple):
@@ -88,28 +53,6 @@ class DrinkCount:
     source: str
     standing: str
     note: str
-
-
-class ClaimRow(NamedTuple):
-    """Whether a word of strength may be used; ``figure`` is the strength that was judged."""
-
-    word: str
-    allowed: bool
-    comparator: str
-    limit: Decimal
-    figure: Decimal | None
-    text: str
-    source: str
-    standing: str
-
-
-class StrengthText(NamedTuple):
-    """A strength in words, or ``text`` ``None`` and the reason."""
-
-    text: str | None
-    reason: str | None
-    source: str
-    standing: str
 
 
 def declared_nutrition(rules: Rules, figures: Mapping[str, float | None], basis: str) -> tuple[DeclaredRow, ...]:
@@ -222,152 +165,6 @@ def sulphites_declarable(rules: Rules, mg_per_l: float | None) -> bool | None:
         return None
     figure = nearest_multiple(lawful_decimal(mg_per_l), _HUNDREDTH)
     return stands(figure, rules.sulphites.comparator, rules.sulphites.mg_per_l)
-
-
-def claims(
-    rules: Rules, abv_upper_percent: float | None, kind: str | None = None, doubts: Sequence[str] = ()
-) -> tuple[ClaimRow, ...]:
-    """Which words of strength may be used, judged on the upper end of the strength.
-
-    ``kind`` is the kind of product where the whole drink is one (a glass of wine), and ``None`` for a mixed
-    drink. ``doubts`` are reasons in words why a strength this low is not certain: no word of 0.5 % vol or less is
-    allowed with one.
-    """
-    figure = None if abv_upper_percent is None else lawful_decimal(abv_upper_percent)
-    short = None if figure is None else plain(_THREE.plus(figure))
-    return tuple([_claim_row(claim, figure, short, kind, doubts) for claim in rules.claims])
-
-
-_BOUNDS = {"<": "under", "<=": "at most"}
-
-
-def _claim_row(
-    claim: Claim, figure: Decimal | None, short: Decimal | None, kind: str | None, doubts: Sequence[str]
-) -> ClaimRow:
-    """One word judged on ``figure``, which is shown as ``short`` where that is judged the same."""
-    allowed = figure is not None and stands(figure, claim.comparator, claim.abv_percent)
-    rule = f"{_BOUNDS[claim.comparator]} {claim.abv_percent:f} % vol"
-    judged = NOT_KNOWN if figure is None or short is None else f"{_judged(figure, short, claim, allowed):f} % vol"
-    if claim.only is not None and kind != claim.only:
-        allowed, text = False, f"refused: {judged}; kept for {claim.only}."
-    elif figure is None:
-        text = f"refused: the strength is not known; it has to be {rule}."
-    elif allowed and doubts and claim.abv_percent <= _SOFT_PERCENT:
-        allowed, text = False, f"refused: {'; '.join(doubts)}."
-    elif allowed:
-        text = f"allowed: {judged}, {rule}."
-    else:
-        text = f"refused: {judged}; it has to be {rule}."
-    if claim.status == "convention":
-        text = f"No rule is held; by a convention {text}"
-    if claim.condition:
-        text = f"{text} {claim.condition}"
-    return ClaimRow(
-        claim.word, allowed, claim.comparator, claim.abv_percent, figure, text, claim.source, claim.standing
-    )
-
-
-def _judged(figure: Decimal, short: Decimal, claim: Claim, allowed: bool) -> Decimal:
-    """The figure in three significant digits, or in full where those would be judged otherwise."""
-    limit = claim.abv_percent
-    return short if short != limit and stands(short, claim.comparator, limit) == allowed else figure
-
-
-class MenuWords(NamedTuple):
-    """How a strength is said on a menu; without a pattern, as the regime has it. ``number`` writes a figure."""
-
-    pattern: str | None = None
-    under: str | None = None
-    none: str | None = None
-    to: str = "{low} to {high}"
-    under_figure: str = "under {n}"
-    number: Callable[[str], str] = as_it_is
-
-
-ENGLISH_MENU = MenuWords()
-
-
-def menu_text(
-    rules: Rules,
-    abv_percent: float | None,
-    uncertainty_percent: float | None = None,
-    abv_high_percent: float | None = None,
-    said: MenuWords = ENGLISH_MENU,
-) -> StrengthText:
-    """The strength of a poured drink in words, no finer than its uncertainty in % vol (``None``: to 0.1).
-
-    Under 2 % vol the step is at most 0.5 % vol; a drink with alcohol in it is never shown as 0.
-    ``abv_high_percent`` is the upper end where alternatives make the strength a range.
-    """
-    words = rules.menu_text
-    if abv_percent is None:
-        return StrengthText(None, "The strength is not known.", words.source, words.standing)
-    figure = lawful_decimal(abv_percent)
-    high = figure if abv_high_percent is None else lawful_decimal(abv_high_percent)
-    doubt = Decimal(0) if uncertainty_percent is None else lawful_decimal(uncertainty_percent)
-    step = next((step for step in _MENU_STEPS if doubt <= step), _MENU_STEPS[-1])
-    if high == 0:
-        text = said.none or words.none
-    elif high < _WEAK_STEP:
-        text = (said.under or words.under).format(n=said.number(f"{_WEAK_STEP}"))
-    else:
-        ends = list(dict.fromkeys(_menu_figure(one, step, said) for one in (figure, high)))
-        n = said.to.format(low=ends[0], high=ends[1]) if len(ends) > 1 else ends[0]
-        text = (said.pattern or words.pattern).format(n=n)
-    return StrengthText(text, None, words.source, words.standing)
-
-
-def _menu_figure(figure: Decimal, step: Decimal, said: MenuWords) -> str:
-    fine = min(step, _WEAK_STEP) if figure < _WEAK_PERCENT else step
-    value = nearest_multiple(figure, fine)
-    if value == 0 and figure > 0:
-        return said.under_figure.format(n=said.number(f"{fine:f}"))
-    return said.number(f"{value:f}" if fine == _EXACT else f"{plain(value):f}")
-
-
-def label_text(
-    rules: Rules,
-    abv_percent: float | None,
-    pattern_of: Callable[[str], str | None] = lambda _: None,
-    number: Callable[[str], str] = as_it_is,
-) -> StrengthText:
-    """The strength as a package states it; no text under the strength from which it has to be stated.
-
-    ``pattern_of`` gives the official form of a rule by its key in another language, in which ``number`` writes the
-    figure; ``None`` leaves both as the regime has them.
-    """
-    if not rules.label_texts:
-        return StrengthText(None, "No rule on labels is held for this jurisdiction.", "", "")
-    first = rules.label_texts[0]
-    if abv_percent is None:
-        return StrengthText(None, "The strength is not known.", first.source, first.standing)
-    figure = lawful_decimal(abv_percent)
-    rule = _label_rule(rules, figure)
-    if rule is not None:
-        shown, official = _label_figure(figure, rule), pattern_of(rule.key)
-        text = rule.pattern.format(n=shown) if official is None else official.format(n=number(shown))
-        return StrengthText(text, None, rule.source, rule.standing)
-    return StrengthText(None, "No strength has to be stated at this strength.", first.source, first.standing)
-
-
-def label_figure(rules: Rules, abv_percent: float) -> Decimal | None:
-    """The figure that a package prints, in % vol; ``None`` where none has to be stated or no rule is held."""
-    figure = lawful_decimal(abv_percent)
-    rule = _label_rule(rules, figure)
-    return None if rule is None else Decimal(_label_figure(figure, rule))
-
-
-def _label_rule(rules: Rules, figure: Decimal) -> LabelText | None:
-    for rule in rules.label_texts:
-        above = stands(figure, rule.comparator, rule.abv_percent)
-        if above and (rule.up_to_percent is None or figure <= rule.up_to_percent):
-            return rule
-    return None
-
-
-def _label_figure(figure: Decimal, rule: LabelText) -> str:
-    mode = ROUND_CEILING if rule.mode == "up" else ROUND_HALF_UP
-    return f"{figure.quantize(Decimal(1).scaleb(-rule.places), rounding=mode):f}"
 
 
 def statements(rules: Rules, abv_upper_percent: float | None, sold_as: str) -> tuple[Statement, ...]:

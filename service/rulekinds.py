@@ -240,11 +240,13 @@ class Statement(Dated):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MenuCalories(Dated):
-    """How a chain writes calories on its menu: of one drink, of a choice between two, of a choice between more."""
+    """How a chain writes calories on its menu: of one drink, of a choice between two, of a choice between more, and
+    what an add-on adds."""
 
     one: str
     two: str
     more: str
+    added: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,8 @@ class Settled:
     measures: MeasuresIn
     house: House | None
     jurisdictions: tuple[str, ...] | None
+    storage: str | None = None
+    responsible: str | None = None
 
 
 def settled(
@@ -56,7 +58,10 @@ def settled(
         except ValidationError:
             detail = "The pricing of this venue does not fit that of the group: sums of several currencies."
             raise InputFault("pricing_mixed", detail) from None
-    return Settled(pricing, measures, House.model_validate(house) if house else None, jurisdictions)
+    # What a panel prints of the house is in no answer.
+    storage, responsible = house.pop("storage", None), house.pop("responsible", None)
+    held = House.model_validate(house) if house else None
+    return Settled(pricing, measures, held, jurisdictions, storage, responsible)
 
 
 def on_menu(menu: Menu, day: date) -> list[tuple[int, MenuEntry]]:

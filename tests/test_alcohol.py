@@ -362,6 +362,40 @@ def test_menu_text_is_no_finer_than_half_a_percent(abv: float, text: str) -> Non
     assert strong(abv)["menu_text"][0]["text"] == text
 
 
+STIRRED: dict[str, Any] = {"method": {"kind": "stirred", "water": {"fraction": 0.5}}}
+
+
+@pytest.mark.parametrize(
+    ("water_percent", "uncertainty", "text"),
+    [
+        # 60 ml of 40 % vol and half as much water: about 27 % vol. Water of x % of its third part, rectangular, moves
+        # the strength by 27 / 3 * x / 100 / sqrt(3) % vol: 0.52 at 10 %, 1.6 at 30 %; by hand, contraction left out.
+        (10, 0.52, "about 27 % vol"),
+        (30, 1.56, "about 26 % vol"),
+    ],
+)
+def test_menu_text_follows_the_drinks_own_band(water_percent: float, uncertainty: float, text: str) -> None:
+    certain = {"pour_percent": {"jigger": 0}, "strength_percent_vol": {"gin": 0}, "water_percent": water_percent}
+    gin = thing("gin", kind="spirit", abv_percent=40)
+    found = asked(
+        [poured("gin", "60 ml")], [gin], drink=STIRRED, bands=True, measures={"tolerances": certain}
+    )["alcohol"]["menu_text"][0]  # fmt: skip
+    assert found["uncertainty_percent"] == pytest.approx(uncertainty, rel=0.06)
+    assert (found["uncertainty_from"], found["text"]) == ("band", text)
+
+
+def test_menu_text_assumes_an_uncertainty_where_no_band_is_known() -> None:
+    [row] = strong(17.3)["menu_text"]
+    assert (row["uncertainty_percent"], row["uncertainty_from"]) == (0.5, "assumed")
+    # Even where nothing is uncertain a poured drink is not said to a tenth.
+    certain = {"pour_percent": {"jigger": 0}, "strength_percent_vol": {"gin": 0}}
+    [row] = asked(
+        [poured("gin", "60 ml")], [thing("gin", kind="spirit", abv_percent=17.3)],
+        bands=True, measures={"tolerances": certain},
+    )["alcohol"]["menu_text"]  # fmt: skip
+    assert (row["uncertainty_percent"], row["uncertainty_from"], row["text"]) == (0.5, "band", "about 17.5 % vol")
+
+
 def test_menu_text_of_a_weak_modelled_drink() -> None:
     weak = strong(1.6, drink={"method": {"kind": "stirred", "water": {"fraction": 0.0}}})
     assert weak["menu_text"][0]["text"] == "about 1.5 % vol"

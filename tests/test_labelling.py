@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service import labelling, lawful
+from service import labelling, lawful, strengthwords
 from service.item import AllergenEntry
 from tests.campaign import DERANDOMIZED
 from tests.campaign import EXAMPLES as TRIED
@@ -136,8 +136,8 @@ def test_sulphites_at_ten(mg_per_l: float | None, above: bool | None, from_it: b
         assert labelling.sulphites_declarable(held(code), mg_per_l) is from_it
 
 
-def claim(code: str, word: str, abv: float | None, kind: str | None = None) -> labelling.ClaimRow:
-    return next(row for row in labelling.claims(held(code), abv, kind) if row.word == word)
+def claim(code: str, word: str, abv: float | None, kind: str | None = None) -> strengthwords.ClaimRow:
+    return next(row for row in strengthwords.claims(held(code), abv, kind) if row.word == word)
 
 
 @pytest.mark.parametrize(
@@ -178,7 +178,7 @@ def test_a_refused_word_shows_the_figure_and_never_a_rounded_zero() -> None:
 
 def test_a_word_is_refused_where_the_strength_is_not_known() -> None:
     for code in ("EU", "GB", "US", "CA", "AU", "NZ", "JP"):
-        for row in labelling.claims(held(code), None):
+        for row in strengthwords.claims(held(code), None):
             assert not row.allowed
             assert "not known" in row.text
 
@@ -207,16 +207,16 @@ def test_dealcoholised_is_kept_for_wine() -> None:
     ],
 )
 def test_menu_text_is_no_finer_than_its_uncertainty(abv: float, uncertainty: float | None, text: str) -> None:
-    assert labelling.menu_text(held("EU"), abv, uncertainty).text == text
+    assert strengthwords.menu_text(held("EU"), abv, uncertainty).text == text
 
 
 def test_menu_text_of_each_regime_and_of_a_range() -> None:
-    assert labelling.menu_text(held("US"), 17.17, 0.8).text == "about 17 % alc/vol"
-    assert labelling.menu_text(held("CA"), 17.17, 0.8).text == "about 17 % alc./vol."
-    assert labelling.menu_text(held("GB"), 15.2, 0.8, 17.1).text == "about 15 to 17 % vol"
-    assert labelling.menu_text(held("GB"), 0.0, 0.8, 3.2).text == "about 0 to 3 % vol"
-    assert labelling.menu_text(held("GB"), 0.1, 0.8, 3.2).text == "about under 0.5 to 3 % vol"
-    unknown = labelling.menu_text(held("EU"), None, 0.8)
+    assert strengthwords.menu_text(held("US"), 17.17, 0.8).text == "about 17 % alc/vol"
+    assert strengthwords.menu_text(held("CA"), 17.17, 0.8).text == "about 17 % alc./vol."
+    assert strengthwords.menu_text(held("GB"), 15.2, 0.8, 17.1).text == "about 15 to 17 % vol"
+    assert strengthwords.menu_text(held("GB"), 0.0, 0.8, 3.2).text == "about 0 to 3 % vol"
+    assert strengthwords.menu_text(held("GB"), 0.1, 0.8, 3.2).text == "about under 0.5 to 3 % vol"
+    unknown = strengthwords.menu_text(held("EU"), None, 0.8)
     assert (unknown.text, unknown.reason) == (None, "The strength is not known.")
 
 
@@ -238,13 +238,13 @@ def test_menu_text_of_each_regime_and_of_a_range() -> None:
 )
 def test_label_text(code: str, abv: float, text: str | None) -> None:
     # Article 28(2) and Annex XII; B.02.003; Standard 2.7.1; 27 CFR 5.65 (memory).
-    shown = labelling.label_text(held(code), abv)
+    shown = strengthwords.label_text(held(code), abv)
     assert shown.text == text
     assert (shown.reason is None) is (text is not None)
 
 
 def test_label_text_of_an_unknown_strength() -> None:
-    assert labelling.label_text(held("EU"), None).text is None
+    assert strengthwords.label_text(held("EU"), None).text is None
 
 
 def test_the_health_warning_of_the_united_states() -> None:

@@ -6,7 +6,7 @@ it is in no representation and moves no tag.
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
-from typing import Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from pydantic_core import to_json
@@ -35,12 +35,15 @@ from service.api.problems import Fault, of_faults, of_input
 from service.errors import InputFault, InputFaults, NotFound
 from service.report.wording import Wording
 from service.store.snapshot import Snapshot
-from service.venue import on_menu
+from service.venue import Settled, on_menu
+
+if TYPE_CHECKING:
+    from service.renderers.label import Pack
 
 router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(PrintQuery, MenuQuery))], route_class=KeptRoute)
 
 VARY: Final = {"Vary": "Accept, Accept-Language, Authorization"}
-_WANTED: Final = ("delta", "serve", "alcohol", "nutrition", "allergens", "advisories", "use_by", "warnings")
+_WANTED: Final = ("delta", "serve", "alcohol", "nutrition", "allergens", "duties", "advisories", "use_by", "warnings")
 
 Json = dict[str, Any]
 
@@ -54,6 +57,7 @@ def printed_text(
     query: PrintQuery | None = None,
     bodies: Mapping[str, Mapping[str, Any]] | None = None,
     names: Mapping[str, str] | None = None,
+    house: Settled | None = None,
 ) -> str:
     """One answer in a printed type and the language asked for.
 
@@ -75,14 +79,28 @@ def printed_text(
         ]
         if query is not None and query.serves is not None:
             more["batch"] = batch_of(answer, query.serves, words)
-    elif media_type == SVG and query is not None and query.packed:
-        from service.renderers.label import Pack  # as above
-
-        made_on = None if query.made_on is None else query.made_on.isoformat()
-        more["pack"] = Pack(query.net_ml, query.lot, made_on, query.storage, query.responsible)
+    elif media_type == SVG and query is not None:
+        more["pack"] = _pack(query, answer, spec or {}, house)
     if media_type in (HTML, CSV):
         more["regimes"] = _regimes([answer], words)
     return text_of(media_type, answer, spec, language=words.code, **more)
+
+
+def _pack(
+    query: PrintQuery, answer: Mapping[str, Any], spec: Mapping[str, Any], house: Settled | None
+) -> "Pack | None":
+    """What a panel states of a pack: what is asked, else the drink's own, else the venue's; None for a poured drink."""
+    from service.renderers.label import Pack  # as above
+
+    if not query.packed and not (answer.get("alcohol") or {"label": ()})["label"]:
+        return None
+    return Pack(
+        net_ml=query.net_ml or spec.get("net_ml"),
+        lot=query.lot,
+        made_on=None if query.made_on is None else query.made_on.isoformat(),
+        storage=query.storage or spec.get("storage") or (None if house is None else house.storage),
+        responsible=query.responsible or (None if house is None else house.responsible),
+    )
 
 
 def _regimes(answers: Sequence[Mapping[str, Any]], words: Any) -> dict[str, Mapping[str, str]]:
@@ -113,7 +131,10 @@ def _drink(
         held = {one: snapshot.body("preparations", one) for one in rows if snapshot.held("preparations", one)}
         names = {line["item"]: _name(request, snapshot, line["item"]) for row in held.values() for line in row["lines"]}
         spec = snapshot.body("drinks", drink)
-        return printed_text(media_type, body, spec, wording, query=query, bodies=held, names=names).encode()
+        house = settings_of(snapshot, asked.venue)
+        return printed_text(
+            media_type, body, spec, wording, query=query, bodies=held, names=names, house=house
+        ).encode()  # fmt: skip
 
     return make
 
@@ -212,7 +233,9 @@ def _menu(request: Request, query: MenuQuery, menu_id: str, media_type: str) -> 
         currency = None if not priced or held.pricing is None else held.pricing.currency
         rows = []
         for _, entry in on_menu(menu, day):
-            asked = Asked(entry.drink, venue, menu_id, entry.with_, None, query.jurisdiction or None, day, LABEL)
+            asked = Asked(
+                entry.drink, venue, menu_id, entry.with_, None, query.jurisdiction or None, day, LABEL, query.bands
+            )
             row: Json = {"drink": entry.drink, "with": list(entry.with_), "section": entry.section}
             if priced and entry.menu_price is not None:
                 row |= {"menu_price": format(entry.menu_price, "f"), "currency": currency}

@@ -1,23 +1,17 @@
 """The label panel of one drink in one jurisdiction, as an SVG drawing: black on white, words only.
 
 A packed drink prints its net quantity, lot, days and name as well; whatever of them is missing, or not known, is named
-and the panel says that it is not ready. What is worked out here is where a line of text ends, and the day to which the
-days of the answer come.
+and the panel says that it is not ready. What is worked out here is the day to which the days of the answer come.
 """
 
 import re
-from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import NamedTuple
 
-from service.renderers.page import legible, rendered
-from service.renderers.phrases import ENGLISH, Foreign, Phrases
+from service.renderers.page import rendered
+from service.renderers.panel import MARGIN, WIDTH, Page
+from service.renderers.phrases import ENGLISH, Phrases
 from service.renderers.reading import Answer, Row, declaration_of, row_of, said
-
-WIDTH = 380.0
-MARGIN = 18.0
-"""In units of the drawing; a panel is as high as its words."""
-
 
 _FIGURE = re.compile(r"(<?)([0-9]+(?:\.[0-9]+)?)( ?[A-Za-z]{1,4})\Z", re.ASCII)
 """A declared figure with its unit."""
@@ -31,18 +25,6 @@ class Pack(NamedTuple):
     made_on: str | None = None
     storage: str | None = None
     responsible: str | None = None
-
-
-class Line(NamedTuple):
-    """One line of words: where it starts, how large it is, and how many of its signs are heavy."""
-
-    text: str
-    x: float
-    y: float
-    size: float
-    heavy: int = 0
-    end: bool = False
-    lang: str | None = None
 
 
 def label_of(
@@ -61,7 +43,7 @@ def label_of(
     packed = pack is not None or bool(alcohol and alcohol["label"])
     code = jurisdiction or _first_code(answer)
     missing = _missing(answer, code, pack or Pack(), phrases) if packed else []
-    page = _Page()
+    page = Page()
     page.words(answer["drink"]["name"], 25.0, bold=True)
     if missing:
         page.box([phrases["not_ready"], phrases["not_ready_missing"].format(what=", ".join(missing))])
@@ -109,7 +91,7 @@ def _statement(declaration: Row | None, words: Phrases) -> str:
     return words.foreign(declaration["statement"], declaration.get("lang"))
 
 
-def _nutrition(page: "_Page", answer: Answer, code: str | None, words: Phrases) -> None:
+def _nutrition(page: Page, answer: Answer, code: str | None, words: Phrases) -> None:
     """The declared rows of the jurisdiction in its order, each basis under its name."""
     rows = [row for row in (answer.get("nutrition") or {"declared": ()})["declared"] if row["jurisdiction"] == code]
     for basis in dict.fromkeys(row["basis"] for row in rows):
@@ -133,7 +115,7 @@ def _declared(row: Row, words: Phrases) -> tuple[str, str]:
     return name, f"{figure[1]}{words.number(figure[2])}{figure[3]}"
 
 
-def _statements(page: "_Page", answer: Answer, code: str | None, words: Phrases) -> None:
+def _statements(page: Page, answer: Answer, code: str | None, words: Phrases) -> None:
     """Statements that are to be printed as they stand; duties to look at are for the sheet."""
     alcohol = answer.get("alcohol")
     rows = [] if alcohol is None else alcohol["statements"]
@@ -181,7 +163,7 @@ def _use_by(answer: Answer, pack: Pack) -> str | None:
         return None
 
 
-def _packed(page: "_Page", answer: Answer, pack: Pack, words: Phrases) -> None:
+def _packed(page: Page, answer: Answer, pack: Pack, words: Phrases) -> None:
     page.rule()
     for _, name, value in _pack_rows(answer, pack, words):
         page.pair(name, words["not_known"] if value is None else value, 11.0)
@@ -202,107 +184,3 @@ def _missing(answer: Answer, code: str | None, pack: Pack, words: Phrases) -> li
     if any(row["unrounded"] is None for row in rows) or nutrition is None:
         found.append(words["missing_nutrition"])
     return found
-
-
-class _Page:
-    """Lines from the top down, each as wide as the panel lets it be."""
-
-    def __init__(self) -> None:
-        self.y = MARGIN
-        self.lines: list[Line] = []
-        self.rules: list[float] = []
-        self.boxes: list[tuple[float, float]] = []
-
-    def words(self, text: str, size: float, *, bold: bool = False, inset: float = 0.0, heavy: int = 0) -> None:
-        """A text, wrapped; all of it heavy, or its first ``heavy`` signs as far as they stand on the first line."""
-        room = WIDTH - 2 * (MARGIN + inset)
-        for place, line in enumerate(wrapped(legible(text), room, size, bold=bold)):
-            self.y += size * 1.28
-            signs = len(line) if bold else min(heavy, len(line)) if place == 0 else 0
-            self.lines.append(Line(line, MARGIN + inset, self.y, size, signs, lang=_lang(text)))
-        self.y += size * 0.35
-
-    def pair(self, name: str, value: str, size: float) -> None:
-        """A name and its value on one line where both fit, else the value below, wrapped."""
-        langs = _lang(name), _lang(value)
-        if width_of(name, size) + width_of(value, size) + size > WIDTH - 2 * MARGIN:
-            self.words(name, size)
-            self.words(value, size, inset=10.0)
-            return
-        self.y += size * 1.28
-        self.lines.append(Line(legible(name), MARGIN, self.y, size, lang=langs[0]))
-        self.lines.append(Line(legible(value), WIDTH - MARGIN, self.y, size, end=True, lang=langs[1]))
-        self.y += size * 0.2
-
-    def rule(self) -> None:
-        """A line across the panel."""
-        self.y += 6.0
-        self.rules.append(self.y)
-        self.y += 3.0
-
-    def box(self, texts: Sequence[str]) -> None:
-        """Words in a frame, the first of them heavy."""
-        top = self.y + 5.0
-        self.y = top + 2.0
-        for place, text in enumerate(texts):
-            self.words(text, 14.0 if place == 0 else 11.0, bold=place == 0, inset=10.0)
-        self.y += 5.0
-        self.boxes.append((top, self.y - top))
-        self.y += 2.0
-
-
-def _lang(text: str) -> str | None:
-    """The language of words that are not in that of the panel."""
-    return text.lang if isinstance(text, Foreign) else None
-
-
-_NARROW = frozenset("ijl.,:;'|!I()[]` ")
-_MIDDLE = frozenset('frt-/"*')
-_WIDE = frozenset("mwMW%@–—")
-
-
-def width_of(text: str, size: float, *, bold: bool = False) -> float:
-    """A width that no common sans serif passes, in the unit of ``size``: its signs in four classes, capitals apart.
-
-    The classes are those of a wide humanist sans; East Asian and other signs count as a full square.
-    """
-    ems = sum(_sign(sign) for sign in text)
-    return ems * size * (1.1 if bold else 1.0)
-
-
-def _sign(sign: str) -> float:
-    if sign in _NARROW:
-        return 0.36
-    if sign in _MIDDLE:
-        return 0.46
-    if sign in _WIDE:
-        return 1.0
-    if sign.isascii():
-        return 0.74 if sign.isupper() else 0.63
-    return 0.8 if sign < "\u0500" else 1.05
-
-
-def wrapped(text: str, room: float, size: float, *, bold: bool = False) -> list[str]:
-    """``text`` in lines no wider than ``room``; a word that is wider alone is cut."""
-    lines: list[str] = []
-    current = ""
-    for word in text.split():
-        rest = word
-        longer = f"{current} {rest}".strip()
-        if current and width_of(longer, size, bold=bold) > room:
-            lines.append(current)
-            longer = rest
-        while width_of(longer, size, bold=bold) > room and len(longer) > 1:
-            cut = _fitting(longer, room, size, bold=bold)
-            lines.append(longer[:cut])
-            longer = longer[cut:]
-        current = longer
-    return [*lines, current] if current else lines
-
-
-def _fitting(word: str, room: float, size: float, *, bold: bool) -> int:
-    """How many signs of a word fit, at least one."""
-    count = 1
-    while count < len(word) and width_of(word[: count + 1], size, bold=bold) <= room:
-        count += 1
-    return count

@@ -7,9 +7,11 @@ the matrix, and the page defers to the staff.
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
+from service.renderers.bands import band_of, band_text
+from service.renderers.duties import add_ons_of, calories_of, duties_of
 from service.renderers.page import rendered
 from service.renderers.phrases import ENGLISH, Phrases
-from service.renderers.reading import Answer, Row, declaration_of, row_of, state_in
+from service.renderers.reading import Answer, Row, declaration_of, item_names, row_of, state_in
 from service.renderers.regime import Column, columns_with
 
 STAFF = frozenset(
@@ -20,6 +22,9 @@ STAFF = frozenset(
     }
 )  # fmt: skip
 """Cautions for those who make the drink, which stand on the spec sheet; any other one stands on the menu too."""
+
+WITH_CALORIES = frozenset({"succinct_statement", "written_available"})
+"""Duties whose official text stands on every menu that states calories (21 CFR 101.11(b)(2)(i)(B) and (C))."""
 
 
 class MenuRow(NamedTuple):
@@ -48,6 +53,7 @@ def menu_of(
     matrix has those that any drink declares.
     """
     given = rows if rows is not None else [MenuRow()] * len(answers)
+    code = jurisdiction or _first_code(answers)
     entries = [_entry(answer, row, jurisdiction, phrases) for answer, row in zip(answers, given, strict=True)]
     shown_columns = columns_with(columns, answers, jurisdiction, allergen_names or {})
     matrix = [_matrix_row(answer, shown_columns, jurisdiction, phrases) for answer in answers]
@@ -63,7 +69,9 @@ def menu_of(
         shared=list(
             dict.fromkeys(row["text"] for answer in answers for row in answer["advisories"] if _is_shared(row))
         ),
-        code=jurisdiction or _first_code(answers),
+        code=code,
+        statements=_statements(answers, code, phrases),
+        duties=duties_of(answers, phrases, code),
         days=dict.fromkeys(answer["meta"]["as_of"] for answer in answers),
     )
 
@@ -87,6 +95,8 @@ def _entry(answer: Answer, row: MenuRow, code: str | None, words: Phrases) -> di
     text = None if alcohol is None else row_of(alcohol["menu_text"], code)
     drinks = None if alcohol is None else row_of(alcohol["standard_drinks"], code)
     declaration = declaration_of(answer, code)
+    band = band_of(answer, item_names(answer), words)
+    calories = calories_of(answer, code)
     strength = None
     if alcohol is not None:
         strength = words["strength_unknown"]
@@ -99,6 +109,9 @@ def _entry(answer: Answer, row: MenuRow, code: str | None, words: Phrases) -> di
         "price": None if row.price is None else f"{words.number(row.price)} {row.currency or ''}".strip(),
         "strength": strength,
         "drinks": None if drinks is None else words.foreign(drinks["text"], drinks.get("lang")),
+        "band": None if band is None else band_text(band, words),
+        "calories": None if calories is None else words.foreign(calories),
+        "add_ons": add_ons_of(answer, code, words),
         "allergens": words["allergens_not_asked"]
         if declaration is None
         else words.foreign(declaration["statement"], declaration.get("lang")),
@@ -114,6 +127,15 @@ def _cautions(advisories: Sequence[Row], code: str | None) -> list[Row]:
         if here and row["code"] not in STAFF and not _is_shared(row):
             found.setdefault(row["text"], row)
     return list(found.values())
+
+
+def _statements(answers: Sequence[Answer], code: str | None, words: Phrases) -> list[str]:
+    """What has to stand on a menu that states calories, once."""
+    if not any(calories_of(answer, code) for answer in answers):
+        return []
+    rows = [row for answer in answers for row in answer["duties"] if row["jurisdiction"] == code]
+    due = [row for row in rows if row["code"] in WITH_CALORIES and row["applies"] == "applies"]
+    return list(dict.fromkeys(words.foreign(row["statement"], row["statement_lang"]) for row in due))
 
 
 def _is_shared(advisory: Row) -> bool:

@@ -8,6 +8,7 @@ from typing import Any
 
 from service.renderers.bands import Band, band_of, band_text
 from service.renderers.batches import Batch
+from service.renderers.duties import duties_of
 from service.renderers.glass import capacity_of, glass_of
 from service.renderers.page import rendered
 from service.renderers.phrases import ENGLISH, Phrases
@@ -65,6 +66,7 @@ def sheet_of(
         nutrition=_nutrition(answer, phrases),
         declarations=_declarations(answer, allergen_names or {}, regimes or {}, phrases),
         cautions=_cautions(answer["advisories"], names, phrases),
+        duties=duties_of([answer], phrases),
         notes=_notes(answer, names, phrases),
         missing=_missing(answer, names, phrases),
         cost=_cost(answer, phrases),
@@ -128,7 +130,7 @@ def _strength(answer: Answer, band: Band | None, words: Phrases) -> dict[str, An
     ranges = alcohol["range"]
     return {
         "figure": shown(alcohol["abv_percent"], words, "% vol"),
-        "band": band_text(band, words),
+        "band": words["band_not_asked"] if band is None and "band" not in alcohol else band_text(band, words),
         "range": None if ranges is None else span(ranges["abv_percent"], words, "% vol"),
         "pairs": [
             (words["before_ice"], shown(alcohol["abv_percent_undiluted"], words, "% vol")),
@@ -140,7 +142,6 @@ def _strength(answer: Answer, band: Band | None, words: Phrases) -> dict[str, An
         ],
         "menu": [(row["jurisdiction"], said(row, words)) for row in alcohol["menu_text"]],
         "label": [(row["jurisdiction"], said(row, words)) for row in alcohol["label"]],
-        "statements": alcohol["statements"],
         "heated": [
             (
                 words.foreign(row["treatment"]),

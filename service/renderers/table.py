@@ -2,16 +2,14 @@
 
 import json
 import textwrap
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 from typing import Any
 
-WIDTH = 78
-LABEL = 30
+from service.renderers.textrows import WIDTH, Names, known, names_of, paragraph, shown, span, titled, wrapped
+
 COLUMNS = (25, 27, 10, 10)
 """Widths of the columns of the lines: item, reading, amount, cost."""
-
-Names = Mapping[str, str]
 
 
 def table_of(content: bytes) -> str:
@@ -19,60 +17,28 @@ def table_of(content: bytes) -> str:
     answer: dict[str, Any] = json.loads(content)
     names = {row["id"]: row["name"] for row in answer["preparations"]}
     names |= {row["item"]: row["name"] for row in answer["lines"]}
-    sections = (_head, _lines, _cost, _price, _alcohol, _nutrition, _balance, _allergens, _delta, _notes)
+    sections = (
+        _head, _lines, _cost, _price, _alcohol, _nutrition, _balance, _allergens, _measured, _delta, _duties, _notes
+    )  # fmt: skip
     blocks = [dict.fromkeys(section(answer, names)) for section in sections]
     return "\n\n".join("\n".join(block) for block in blocks if block)
-
-
-def _shown(value: object, unit: str = "") -> str:
-    return "not known" if value is None else f"{value}{unit}"
-
-
-def _span(ends: Sequence[object], unit: str = "") -> str:
-    """A range, of which each end may be unknown."""
-    low, high = ends
-    if low is None and high is None:
-        return "not known"
-    return f"from {_shown(low)} to {_shown(high)}{unit}"
-
-
-def _known(value: object, least: object, unit: str = "") -> str:
-    """A figure, or what of it is known at the least."""
-    return _shown(value, unit) if value is not None or least is None else f"not known, at least {least}{unit}"
-
-
-def _row(label: str, value: str) -> str:
-    return _wrapped(f"  {label:{LABEL}} ", value, " " * (LABEL + 3))
-
-
-def _paragraph(text: str) -> str:
-    return _wrapped("  ", text, "    ")
-
-
-def _wrapped(first: str, text: str, later: str) -> str:
-    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=later, break_on_hyphens=False)
-
-
-def _about(items: Iterable[str], names: Names) -> str:
-    """The things a note is about, by name where the answer has one; a bought thing in a part has its id alone."""
-    return "; ".join(dict.fromkeys(names.get(item, item) for item in items))
 
 
 def _head(answer: dict[str, Any], _: Names) -> list[str]:
     drink, serve = answer["drink"], answer["serve"]
     dilution = serve["dilution"]
-    water = _shown(serve["water_added_ml"], " ml")
+    water = shown(serve["water_added_ml"], " ml")
     rows = [
-        _wrapped("", f"{drink['name']}, one serve of {drink['serves']}", "  "),
+        wrapped("", f"{drink['name']}, one serve of {drink['serves']}", "  "),
         "=" * WIDTH,
-        _row("before ice", _shown(serve["undiluted_ml"], " ml")),
-        _row("water from ice", f"{water} ({dilution['model'].replace('_', ' ')})"),
-        _row("in the glass", _shown(serve["liquid_ml"], " ml")),
+        titled("before ice", shown(serve["undiluted_ml"], " ml")),
+        titled("water from ice", f"{water} ({dilution['model'].replace('_', ' ')})"),
+        titled("in the glass", shown(serve["liquid_ml"], " ml")),
     ]
     if dilution["in_range"] is False:
-        rows.append(_row("", "this strength lies outside what the model was measured for"))
+        rows.append(titled("", "this strength lies outside what the model was measured for"))
     if serve["washline_percent"] is not None:
-        rows.append(_row("wash line", f"{serve['washline_percent']} % of the glass"))
+        rows.append(titled("wash line", f"{serve['washline_percent']} % of the glass"))
     return rows
 
 
@@ -81,9 +47,9 @@ def _lines(answer: dict[str, Any], names: Names) -> list[str]:
     rows = [*_cells(("item", "read as", "amount", "cost" if priced else "")), "  " + "-" * (WIDTH - 2)]
     for line in answer["lines"]:
         name = line["name"] if line["role"] == "pour" else f"{line['name']} ({line['role']})"
-        rows += _cells((name, line["read_as"], _quantity(line), _shown(line["cost"]) if priced else ""))
+        rows += _cells((name, line["read_as"], _quantity(line), shown(line["cost"]) if priced else ""))
         if line.get("alternatives"):
-            rows.append(_paragraph(f"  or {_about(line['alternatives'], names)}"))
+            rows.append(paragraph(f"  or {names_of(line['alternatives'], names)}"))
     # Two lines of a drink may be alike and are both shown, so that they come as one text.
     return ["\n".join(rows)]
 
@@ -94,7 +60,7 @@ def _quantity(line: dict[str, Any]) -> str:
         return f"{line['mass_g']} g"
     if line["volume_ml"] is None and line["role"] == "consumable":
         return ""
-    return _shown(line["volume_ml"], " ml")
+    return shown(line["volume_ml"], " ml")
 
 
 def _cells(texts: Sequence[str]) -> list[str]:
@@ -114,8 +80,8 @@ def _cost(answer: dict[str, Any], names: Names) -> list[str]:
     rows = ["Cost" + (f", {cost['currency']}" if cost["currency"] else "")]
     for name in ("ingredients", "garnish", "allowances", "pour_cost", "consumables", "labour", "serve_cost"):
         if name != "labour" or cost[name] is not None:
-            rows.append(_row(name.replace("_", " "), _known(cost[name], cost["at_least"].get(name))))
-    return rows + _missing(cost, names)
+            rows.append(titled(name.replace("_", " "), known(cost[name], cost["at_least"].get(name))))
+    return rows + _band((cost.get("band") or {}).get("pour_cost"), names) + _missing(cost, names)
 
 
 def _missing(section: dict[str, Any], names: Names) -> list[str]:
@@ -126,7 +92,7 @@ def _missing(section: dict[str, Any], names: Names) -> list[str]:
     items: dict[str, list[str]] = {}
     for item, lacking in fields.items():
         items.setdefault(", ".join(dict.fromkeys(lacking)), []).append(item)
-    return [_row("missing", f"{lacking} of {_about(found, names)}") for lacking, found in items.items()]
+    return [titled("missing", f"{lacking} of {names_of(found, names)}") for lacking, found in items.items()]
 
 
 def _price(answer: dict[str, Any], _: Names) -> list[str]:
@@ -135,14 +101,14 @@ def _price(answer: dict[str, Any], _: Names) -> list[str]:
         return []
     rows = [f"Price, {price['currency']}"]
     for name in ("suggested", "net", "tax", "gross_margin_percent", "pour_cost_percent"):
-        rows.append(_row(name.replace("_percent", ", %").replace("_", " "), _shown(price[name])))
+        rows.append(titled(name.replace("_percent", ", %").replace("_", " "), shown(price[name])))
     if (floor := price["floor"]) is not None:
         least = f"{floor['amount']} {floor['currency']}"
-        rows.append(_row("legal floor", f"{least}, the minimum price of {floor['jurisdiction']}, sets it"))
+        rows.append(titled("legal floor", f"{least}, the minimum price of {floor['jurisdiction']}, sets it"))
     menu = price["at_menu_price"]
     if menu is not None:
         meets = {True: "meets the target", False: "misses the target", None: "target not known"}[menu["meets_target"]]
-        rows.append(_row(f"at {menu['menu_price']}", f"margin {_shown(menu['gross_margin_percent'], ' %')}, {meets}"))
+        rows.append(titled(f"at {menu['menu_price']}", f"margin {shown(menu['gross_margin_percent'], ' %')}, {meets}"))
     return rows
 
 
@@ -153,22 +119,25 @@ def _alcohol(answer: dict[str, Any], names: Names) -> list[str]:
     least = None if alcohol["at_least"] is None else alcohol["at_least"]["ethanol_g"]
     rows = [
         "Alcohol",
-        _row("strength as handed over", _shown(alcohol["abv_percent"], " % vol")),
-        _row("before ice", _shown(alcohol["abv_percent_undiluted"], " % vol")),
-        _row("ethanol", _known(alcohol["ethanol_g"], least, " g")),
+        titled("strength as handed over", shown(alcohol["abv_percent"], " % vol")),
+        titled("before ice", shown(alcohol["abv_percent_undiluted"], " % vol")),
+        titled("ethanol", known(alcohol["ethanol_g"], least, " g")),
     ]
     if alcohol["range"] is not None:
-        rows.append(_row("range of strength", _span(alcohol["range"]["abv_percent"], " % vol")))
-        rows.append(_row("range of ethanol", _span(alcohol["range"]["ethanol_g"], " g")))
+        rows.append(titled("range of strength", span(alcohol["range"]["abv_percent"], " % vol")))
+        rows.append(titled("range of ethanol", span(alcohol["range"]["ethanol_g"], " g")))
     for heated in alcohol["heated"]:
         left = f"{heated['retained_percent']} % of the alcohol stays, {heated['ethanol_g']} g"
-        strength = _shown(heated["abv_percent"], " % vol")
-        rows.append(_row("if heated", f"{heated['treatment']}: {left}, {strength}"))
+        strength = shown(heated["abv_percent"], " % vol")
+        rows.append(titled("if heated", f"{heated['treatment']}: {left}, {strength}"))
     for drinks in alcohol["standard_drinks"]:
-        span = "" if drinks["range"] is None or drinks["range"] == [None, None] else f" ({_span(drinks['range'])})"
-        rows.append(_row(drinks["jurisdiction"], drinks["text"] + span))
+        ends = "" if drinks["range"] is None or drinks["range"] == [None, None] else f" ({span(drinks['range'])})"
+        rows.append(titled(drinks["jurisdiction"], drinks["text"] + ends))
     for text, codes in _by_text(alcohol["menu_text"], "text"):
-        rows.append(_row(f"menu, {codes}", text))
+        rows.append(titled(f"menu, {codes}", text))
+    rows += _band((alcohol.get("band") or {}).get("abv_percent"), names, " % vol")
+    for check in alcohol.get("label_check") or ():
+        rows.append(titled(f"label, {check['jurisdiction']}", check["text"]))
     return rows + _missing(alcohol, names)
 
 
@@ -176,7 +145,7 @@ def _by_text(rows: Iterable[dict[str, Any]], key: str) -> list[tuple[str, str]]:
     """Each wording once, with the codes of all jurisdictions that share it."""
     codes: dict[str, list[str]] = {}
     for row in rows:
-        codes.setdefault(_shown(row[key]), []).append(row["jurisdiction"])
+        codes.setdefault(shown(row[key]), []).append(row["jurisdiction"])
     return [(text, ", ".join(found)) for text, found in codes.items()]
 
 
@@ -185,12 +154,53 @@ def _nutrition(answer: dict[str, Any], names: Names) -> list[str]:
     if nutrition is None:
         return []
     serve, least = nutrition["per_serve"], nutrition["per_serve"]["at_least"]
-    rows = ["Nutrition, one serve", _row("energy", _known(serve["energy_kcal"], least.get("energy_kcal"), " kcal"))]
+    rows = ["Nutrition, one serve", titled("energy", known(serve["energy_kcal"], least.get("energy_kcal"), " kcal"))]
     if nutrition["heated_energy_kcal"] is not None:
-        rows.append(_row("energy once heated", _span(nutrition["heated_energy_kcal"], " kcal")))
+        rows.append(titled("energy once heated", span(nutrition["heated_energy_kcal"], " kcal")))
     for name in ("carbohydrate_g", "sugars_g", "protein_g", "fat_g", "salt_g"):
-        rows.append(_row(name.removesuffix("_g"), _known(serve[name], least.get(name), " g")))
+        rows.append(titled(name.removesuffix("_g"), known(serve[name], least.get(name), " g")))
+    rows += _band((nutrition.get("band") or {}).get("energy_kcal"), names, " kcal")
     return rows + _missing(nutrition, names)
+
+
+def _band(band: dict[str, Any] | None, names: Names, unit: str = "") -> list[str]:
+    """How sure a figure is, and the input that makes most of the width; nothing where no band was asked for."""
+    if band is None:
+        return []
+    rows = [titled("band", span((band["low"], band["high"]), unit))]
+    if (driver := band["driver"]) is not None:
+        rows.append(titled("widest by", f"{driver['input']} of {names_of([driver['item']], names)}"))
+    return rows
+
+
+def _measured(answer: dict[str, Any], _: Names) -> list[str]:
+    """What the bar measured, beside the model or in its place."""
+    measured = answer.get("measured")
+    if measured is None:
+        return []
+    place = "in place of the model's water" if measured["used"] else "beside the model, which every figure rests on"
+    rows = [f"Measured, {place}"]
+    for row in measured["rows"]:
+        label = row["quantity"].removesuffix(f"_{row['unit']}").replace("_", " ")
+        text = f"{row['measured']} {row['unit']}, by the model {shown(row['model'])}"
+        rows.append(titled(label, text if row["difference"] is None else f"{text}, difference {row['difference']}"))
+        rows += [paragraph(row["note"])] if row["note"] else []
+    return rows
+
+
+def _duties(answer: dict[str, Any], _: Names) -> list[str]:
+    """What menus and labels may have to say, each with who decides; a proposal says that it is one."""
+    rows = []
+    for row in answer.get("duties") or ():
+        when = {"applies": "may apply", "proposal": "proposal, not applied"}.get(row["applies"], row["applies"])
+        said = row["asks"] if row["statement"] is None else f'"{row["statement"]}"'
+        rows.append(
+            paragraph(f"{row['jurisdiction']}, {when}: {row['title']}. {said} ({row['article']}, {row['standing']})")
+        )
+        rows += [paragraph(f"  declares {row['declaration']}")] if row["declaration"] else []
+        rows += [paragraph(f"  {row['refused']}")] if row["refused"] else []
+    defer = dict.fromkeys(row["defer"] for row in answer.get("duties") or ())
+    return ["Duties that may apply", *rows, *(paragraph(text) for text in defer)] if rows else []
 
 
 def _balance(answer: dict[str, Any], names: Names) -> list[str]:
@@ -200,14 +210,14 @@ def _balance(answer: dict[str, Any], names: Names) -> list[str]:
     least = balance["at_least"] or {}
     rows = ["Balance"]
     for label, name in (("sugars in 100 ml", "sugars_g_per_100_ml"), ("acid in 100 ml", "acid_g_per_100_ml")):
-        rows.append(_row(label, _known(balance[name], least.get(name), " g")))
-    rows.append(_row("sugar to acid", _ratio(balance)))
+        rows.append(titled(label, known(balance[name], least.get(name), " g")))
+    rows.append(titled("sugar to acid", _ratio(balance)))
     return rows + _missing(balance, names)
 
 
 def _ratio(balance: dict[str, Any]) -> str:
     """Sugar to acid; there is none where there is no acid, which is not the same as unknown."""
-    return "no acid in it" if balance["acid_g_per_100_ml"] == 0 else _shown(balance["sugar_to_acid"])
+    return "no acid in it" if balance["acid_g_per_100_ml"] == 0 else shown(balance["sugar_to_acid"])
 
 
 def _allergens(answer: dict[str, Any], _: Names) -> list[str]:
@@ -215,10 +225,10 @@ def _allergens(answer: dict[str, Any], _: Names) -> list[str]:
     if allergens is None:
         return []
     rows = ["Allergens"]
-    rows += [_paragraph(f"{codes}: {text}") for text, codes in _by_text(allergens["declarations"], "statement")]
+    rows += [paragraph(f"{codes}: {text}") for text, codes in _by_text(allergens["declarations"], "statement")]
     for diet in ("vegan", "vegetarian"):
         answered = allergens["diet"][diet]
-        rows.append(_row(diet, "not known" if answered == "unknown" else answered))
+        rows.append(titled(diet, "not known" if answered == "unknown" else answered))
     return rows
 
 
@@ -227,23 +237,23 @@ def _delta(answer: dict[str, Any], _: Names) -> list[str]:
     delta = answer.get("delta")
     if delta is None:
         return []
-    rows = [_wrapped("", f"Changed by {', '.join(delta['with'])}", "  ")]
+    rows = [wrapped("", f"Changed by {', '.join(delta['with'])}", "  ")]
     for section, figure, unit in _CHANGES:
         change = (delta.get(section) or {}).get(figure)
         if change is not None:
             label = figure.removesuffix("_percent").removesuffix("_kcal").replace("_", " ").replace("abv", "strength")
-            rows.append(_row(label, f"{_shown(change['change'], unit)}, from {_shown(change['base'], unit)}"))
+            rows.append(titled(label, f"{shown(change['change'], unit)}, from {shown(change['base'], unit)}"))
     for drinks in delta.get("alcohol", {}).get("standard_drinks", ()):
-        change = f"{_shown(drinks['change'])}, from {_shown(drinks['base'])}"
-        rows.append(_row(f"standard drinks, {drinks['jurisdiction']}", change))
+        change = f"{shown(drinks['change'])}, from {shown(drinks['base'])}"
+        rows.append(titled(f"standard drinks, {drinks['jurisdiction']}", change))
     for row in delta.get("allergens", ()):
         for which in ("gained", "lost"):
             told = [f"{state.replace('_', ' ')} {', '.join(keys)}" for state, keys in row[which].items() if keys]
             if told:
-                rows.append(_row(f"allergens {which}, {row['jurisdiction']}", "; ".join(told)))
+                rows.append(titled(f"allergens {which}, {row['jurisdiction']}", "; ".join(told)))
         if row["note"]:
-            rows.append(_paragraph(f"{row['jurisdiction']}: {row['note']}"))
-    return rows + [_paragraph(note) for note in delta["notes"]]
+            rows.append(paragraph(f"{row['jurisdiction']}: {row['note']}"))
+    return rows + [paragraph(note) for note in delta["notes"]]
 
 
 _CHANGES = (
@@ -256,14 +266,14 @@ _CHANGES = (
 def _notes(answer: dict[str, Any], names: Names) -> list[str]:
     rows = ["Notes", *_cautions(answer["advisories"], names)]
     for note in answer["warnings"]:
-        about = f" ({_about([note['item']], names)})" if note["item"] is not None else ""
-        rows.append(_paragraph(f"warning: {note['detail']}{about}"))
+        about = f" ({names_of([note['item']], names)})" if note["item"] is not None else ""
+        rows.append(paragraph(f"warning: {note['detail']}{about}"))
     for note in answer["assumptions"]:
-        about = f" ({_about(note['items'], names)})" if note["items"] else ""
-        rows.append(_paragraph(f"assumed: {note['detail']}{about}"))
+        about = f" ({names_of(note['items'], names)})" if note["items"] else ""
+        rows.append(paragraph(f"assumed: {note['detail']}{about}"))
     if answer["use_by"] is not None:
-        rows.append(_paragraph(_use_by(answer["use_by"], names)))
-    return [*rows, _paragraph(answer["meta"]["note"])]
+        rows.append(paragraph(_use_by(answer["use_by"], names)))
+    return [*rows, paragraph(answer["meta"]["note"])]
 
 
 def _use_by(life: dict[str, Any], names: Names) -> str:
@@ -282,8 +292,8 @@ def _cautions(advisories: Sequence[dict[str, Any]], names: Names) -> list[str]:
     deferrals = [deferral for _, _, deferral in items]
     rows = []
     for (head, text, deferral), found in items.items():
-        about = f" ({_about(found, names)})" if found else ""
+        about = f" ({names_of(found, names)})" if found else ""
         whom = f" {deferral}" if deferrals.count(deferral) == 1 else ""
-        rows.append(_paragraph(f"{head}: {text}{about}{whom}"))
+        rows.append(paragraph(f"{head}: {text}{about}{whom}"))
     shared = dict.fromkeys(deferral for deferral in deferrals if deferrals.count(deferral) > 1)
-    return rows + [_paragraph(f"to these: {deferral}") for deferral in shared]
+    return rows + [paragraph(f"to these: {deferral}") for deferral in shared]

@@ -2,8 +2,8 @@
 
 from decimal import Decimal
 
-from service import labelling
-from service.alcohol import Strength
+from service import labelling, strengthwords
+from service.alcohol import STATED_UNCERTAINTY_PERCENT, Strength
 from service.bands import Bands
 from service.evaluate import Evaluation
 from service.labelcheck import label_checks
@@ -85,30 +85,47 @@ def _menu_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json:
     low: Strength = alcohol.strength if alcohol.low is None else alcohol.low
     unknown = alcohol.high is not None and high is None
     abv = None if unknown else low.abv_percent
-    found = labelling.menu_text(regime, abv, alcohol.uncertainty_percent, high)
+    doubt, basis = _doubt(evaluation)
+    found = strengthwords.menu_text(regime, abv, doubt, high)
     text, marks = found.text, wording.marks(lambda: found.text)[1]
     if not wording.english and text is not None:
 
         def said() -> str | None:
-            return labelling.menu_text(regime, abv, alcohol.uncertainty_percent, high, _menu_words(wording)).text
+            return strengthwords.menu_text(regime, abv, doubt, high, _menu_words(wording)).text
 
         text, marks = wording.marks(said)
-    return {"jurisdiction": regime.code, "text": text, "reason": found.reason, "standing": found.standing, **marks}
+    row: Json = {"jurisdiction": regime.code, "text": text, "reason": found.reason, "standing": found.standing}
+    return {**row, "uncertainty_percent": shown(doubt), "uncertainty_from": basis, **marks}
 
 
-def _menu_words(wording: Wording) -> labelling.MenuWords:
+def _doubt(evaluation: Evaluation) -> tuple[float, str]:
+    """How uncertain the strength is in % vol, for its words on a menu, and whether by its own band or as assumed.
+
+    The band gives the standard uncertainty (JCGM 100:2008, 7.2), at least that of rounding to half a percent, since a
+    poured drink is not known to a tenth. Where an input is in no band, what is assumed stands if it is wider.
+    """
+    assumed = evaluation.alcohol.uncertainty_percent
+    bands = evaluation.bands
+    band = None if bands is None else bands.figures["abv_percent"]
+    if bands is None or band is None:
+        return assumed, "assumed"
+    own = max(band.standard, STATED_UNCERTAINTY_PERCENT)
+    return (assumed, "assumed") if bands.not_varied and assumed > own else (own, "band")
+
+
+def _menu_words(wording: Wording) -> strengthwords.MenuWords:
     pattern, under, none, to, under_figure = (
         wording.word(f"menu.{key}") for key in ("about", "under", "none", "to", "under_figure")
     )
-    return labelling.MenuWords(pattern, under, none, to, under_figure, wording.language.number)
+    return strengthwords.MenuWords(pattern, under, none, to, under_figure, wording.language.number)
 
 
 def _label_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json:
     upper = evaluation.alcohol.abv_upper_percent
-    found = labelling.label_text(regime, upper)
+    found = strengthwords.label_text(regime, upper)
     number = wording.language.number
     text, marks = wording.marks(
-        lambda: labelling.label_text(regime, upper, lambda key: wording.label(regime, key), number).text
+        lambda: strengthwords.label_text(regime, upper, lambda key: wording.label(regime, key), number).text
     )
     return {
         "jurisdiction": regime.code,

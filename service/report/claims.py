@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from service import labelling
+from service import strengthwords
 from service.evaluate import Evaluation
 from service.item import Item
 from service.line import ResolvedLine
@@ -32,7 +32,7 @@ def claim_rows(evaluation: Evaluation, rules: Sequence[Rules]) -> list[Json]:
             "standing": row.standing,
         }
         for regime in rules
-        for row in labelling.claims(regime, upper, kind, doubts)
+        for row in strengthwords.claims(regime, upper, kind, doubts)
     ]
 
 

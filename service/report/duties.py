@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from service.duties import CaloriesText, Duty, Sale, duties, menu_calories
+from service.duties import CaloriesText, Duty, Sale, added_calories, duties, menu_calories
 from service.evaluate import Evaluation
 from service.labelling import NOT_KNOWN, standard_drink_count
 from service.mixture import Mixture
@@ -35,8 +35,8 @@ def _rows(evaluation: Evaluation, regime: Rules, wording: Wording) -> list[Json]
     if not asked:
         return []
     sale = sale_of(evaluation, regime, asked)
-    declared = _calories(evaluation, regime)
-    return [_row(regime, duty, declared, wording) for duty in duties(regime, sale)]
+    declared, added = _calories(evaluation, regime), _add_ons(evaluation, regime)
+    return [_row(regime, duty, declared, added, wording) for duty in duties(regime, sale)]
 
 
 def _sold_as(evaluation: Evaluation) -> str:
@@ -44,7 +44,7 @@ def _sold_as(evaluation: Evaluation) -> str:
     return "poured" if house is None else house.sold_as
 
 
-def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, wording: Wording) -> Json:
+def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, added: list[Json], wording: Wording) -> Json:
     statement = duty.statement
     official = statement.binding == "text"
     calories = declared if statement.key == MENU_CALORIES else None
@@ -64,6 +64,7 @@ def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, wording: Word
         "statement": None if text is None else text.text,
         "statement_lang": None if text is None else text.lang,
         "declaration": None if calories is None else calories.text,
+        "add_ons": [] if calories is None else added,
         "missing": list(duty.missing),
         "refused": refused,
         "article": statement.article or statement.source,
@@ -132,3 +133,13 @@ def _calories(evaluation: Evaluation, regime: Rules) -> CaloriesText | None:
     """The calories of a chain's menu, where the house has asked for them."""
     found = evaluation.calories.get(regime.code)
     return None if found is None else menu_calories(regime, found.low_kcal, found.high_kcal, found.options)
+
+
+def _add_ons(evaluation: Evaluation, regime: Rules) -> list[Json]:
+    """What may be added to the drink, with the calories that it adds."""
+    found = evaluation.calories.get(regime.code)
+    rows = () if found is None else found.add_ons
+    return [
+        {"modifier": row.modifier, "name": row.name, "text": added_calories(regime, row.kcal) or NOT_KNOWN}
+        for row in rows
+    ]

@@ -96,7 +96,7 @@ def test_a_menu_has_its_lines_in_their_order_in_every_type(bar: Client, menu: st
     page = read(asked(bar, f"/v1/menus/{menu}/label", HTML))
     assert "".join(page.find(f".//{H}h1").itertext()) == stored["name"]
     # Sections come in the order in which they first stand.
-    heads = ["".join(one.itertext()) for one in page.iter(f"{H}h2")][:-1]
+    heads = ["".join(one.itertext()) for one in page.iter(f"{H}h2")][:-2]  # then the matrix and the staff's annex
     assert heads == list(dict.fromkeys(entry["section"] for entry in stored["entries"]))
     assert sorted("".join(one.itertext()) for one in page.iter(f"{H}h3")) == sorted(names)
     linked = read(asked(bar, f"/v1/menus/{menu}/label", JSON_LD))
@@ -313,7 +313,10 @@ def test_the_band_is_there_where_it_is_asked_for(bar: Client) -> None:
     band = asked(bar, path, JSON, bands="true").json()["alcohol"]["band"]["abv_percent"]
     text = flat(asked(bar, path, HTML, bands="true").text)
     assert f"Band: between {band['low']} and {band['high']} % vol, widest by the water from ice" in text
-    assert "The band of this strength is not known." in flat(asked(bar, path, HTML).text)
+    assert "The band was not asked for." in flat(asked(bar, path, HTML).text)
+    menu = "/v1/menus/winter-harbour/label"
+    assert "Band: between" in flat(asked(bar, menu, HTML, bands="true").text)
+    assert "Band:" not in flat(asked(bar, menu, HTML).text)
 
 
 def test_the_sheet_has_the_recipes_of_the_parts_as_they_are_stored(bar: Client) -> None:
@@ -366,7 +369,7 @@ WRITABLE = [text for text in CORPUS if text.isprintable()]
 PLAIN = {
     "html", "head", "meta", "title", "style", "body", "main", "header", "footer", "section", "div", "p", "h1", "h2",
     "h3", "dl", "dt", "dd", "ul", "li", "strong", "span", "br", "table", "caption", "thead", "tbody", "tr", "th", "td",
-    "svg", "desc", "defs", "pattern", "path", "rect", "circle", "text", "tspan", "g",
+    "svg", "desc", "defs", "pattern", "path", "rect", "circle", "text", "tspan", "g", "aside", "q",
 }  # fmt: skip
 """Elements of the templates."""
 
@@ -400,3 +403,33 @@ def test_no_stored_name_becomes_an_element(bar: Client, number: int) -> None:
     linked = asked(bar, f"/v1/menus/{ids['menu']}/label", JSON_LD)
     assert read(linked)["name"] == bar.get(f"/v1/menus/{ids['menu']}").json()["name"]
     assert "<" not in linked.text
+
+
+def test_a_packed_drinks_panel_takes_what_the_drink_and_the_venue_carry() -> None:
+    """Net quantity, storage and name are stored; lot and day of making are of the day, and missed until asked for."""
+    client = Client(Settings(demo=True))
+    try:
+        house = {"sold_as": "prepacked", "storage": "Keep cool.", "responsible": "Harbour Bar, 1 Quay"}
+        line = {"item": "gin-london-dry-40", "amount": "50 ml"}
+        drink = {"id": "flask", "name": "Flask", "lines": [line], "net_ml": "100", "storage": "Keep at 4 C."}
+        for kind, body in (
+            ("venues", {"id": "shop", "name": "Shop", "jurisdictions": ["EU"], "house": house}),
+            ("drinks", drink),
+            ("drinks", drink | {"id": "bare", "name": "Bare", "net_ml": None, "storage": None}),
+        ):
+            made = client.ask("POST", f"/v1/{kind}", json={name: one for name, one in body.items() if one is not None})
+            assert made.status_code == 201, made.text
+        texts = {
+            (drink_id, lot): " ".join(read(
+                asked(client, f"/v1/drinks/{drink_id}/label", SVG, venue="shop", **({"lot": lot} if lot else {}))
+            ).itertext())
+            for drink_id in ("flask", "bare") for lot in ("", "L7")
+        }  # fmt: skip
+    finally:
+        client.close()
+    first = " ".join(texts["flask", ""].split())
+    assert "100 ml" in first and "Keep at 4 C." in first and "Harbour Bar, 1 Quay" in first
+    assert "NOT READY" in first and "Not ready. Missing: Lot, Made on" in first
+    assert "Missing: Made on" in " ".join(texts["flask", "L7"].split()) and "L7" in texts["flask", "L7"]
+    bare = " ".join(texts["bare", ""].split())
+    assert "Missing: Net quantity, Lot" in bare and "Keep cool." in bare

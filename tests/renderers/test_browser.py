@@ -66,7 +66,10 @@ CORPUS = (
 )
 """Ways out of element text, attributes, comments, CDATA, style, title, script and templates, in HTML and in XML."""
 
-SPARED = {"role", "jurisdiction", "level", "binding", "allergen", "state", "storage", "as_of", "standing", "basis"}
+SPARED = {
+    "role", "jurisdiction", "level", "binding", "allergen", "state", "storage", "as_of", "standing", "basis", "status",
+    "statement_lang",
+}  # fmt: skip
 """Keys whose words the service itself chooses from a fixed few, so that no caller's text can stand there."""
 
 

@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from service.renderers.label import WIDTH, Pack, label_of, width_of, wrapped
+from service.renderers.label import Pack, label_of
+from service.renderers.panel import WIDTH, width_of, wrapped
 from tests.renderers.answers import DRINKS, GUEST_SECTIONS, answer_to, body_of, demo_answer, emptied, packed_answer
 
 SVG = "{http://www.w3.org/2000/svg}"

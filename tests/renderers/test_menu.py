@@ -104,7 +104,7 @@ def test_sections_prices_and_descriptions_are_printed_as_given() -> None:
     text = flat(page)
     assert "Smoke and lime." in text and "13.50 EUR" in text and "€ 9" in text
     heads = ["".join(one.itertext()) for one in ET.fromstring(page).iter(f"{H}h2")]
-    assert heads == ["Short", "Long", "Allergens by drink"]
+    assert heads == ["Short", "Long", "Allergens by drink", "For the staff: what the law may ask for"]
     assert text.index("Drift Ice") < text.index("Long Jetty")
 
 
@@ -133,3 +133,36 @@ def test_no_cost_is_on_it_even_where_the_answer_has_one(drink_id: str) -> None:
 def test_rows_and_answers_go_together() -> None:
     with pytest.raises(ValueError, match="zip"):
         _page("NL", [demo_answer("fog-signal")], [])
+
+
+def test_the_annex_for_the_staff_has_each_duty_once_with_the_drinks_it_is_about() -> None:
+    answers = [answer_to(body_of(one, jurisdictions=["GB-ENG"])) for one in ("fog-signal", "sober-tide")]
+    page = _page("GB-ENG", answers)
+    [annex] = ET.fromstring(page).iter(f"{H}aside")
+    text = " ".join(" ".join(annex.itertext()).split())
+    assert text.count("Allergens of what is poured") == 1
+    # SI 2021/909 leaves drinks over 1.2 % vol out, so that it is about the one without alcohol alone.
+    assert "Calories on menus May apply now" in text and "About Sober Tide." in text
+    assert "Food Information Regulations 2014, SI 2014/1855, regulation 5" in text
+    assert "is for the local food authority or trading standards to say; this is not legal advice." in text
+
+
+def test_a_chains_menu_in_the_united_states_states_calories_beside_name_and_price() -> None:
+    # 21 CFR 101.11(b)(2)(i): adjacent to name or price, with both statements (wording from memory).
+    body = body_of("fog-signal", jurisdictions=["US"])
+    syrup = {"id": "syrup", "name": "Syrup", "kind": "syrup", "abv_percent": 0,
+             "per_100": {"basis": "ml", "sugars_g": 10, "carbohydrate_g": 10, "protein_g": 0, "fat_g": 0, "fibre_g": 0,
+                         "polyols_g": 0, "acids_g": {}}}  # fmt: skip
+    more = {"id": "more", "name": "more syrup", "add": [{"item": "syrup", "amount": "50 ml"}]}
+    drink = {"id": "sweet", "name": "Sweet", "lines": [{"item": "syrup", "amount": "100 ml"}], "modifiers": [more]}
+    asked = {"drink": drink, "ingredients": [syrup], "jurisdictions": ["US"], "as_of": DAY.isoformat()}
+    plain, chain = answer_to(asked), answer_to(asked | {"house": {"chain_menu": True}})
+    page = _page("US", [chain, answer_to(body)], [MenuRow(price="9.00"), MenuRow()])
+    prices = ["".join(one.itertext()) for one in ET.fromstring(page).iter(f"{H}p") if one.get("class") == "price"]
+    # 100 ml x 10 g in 100 ml x 4 kcal/g; the add-on half of it.
+    assert prices == ["40 Cal · 9.00"]
+    text = flat(page)
+    assert "with more syrup: adds 20 Cal" in text
+    for words in ("2,000 calories a day is used", "Additional nutrition information available upon request."):
+        assert words in text
+    assert "Cal ·" not in flat(_page("US", [plain])) and "2,000 calories" not in flat(_page("US", [plain]))

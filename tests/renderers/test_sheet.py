@@ -13,6 +13,8 @@ from service.renderers.batches import Batch, BatchRow
 from service.renderers.sheet import sheet_of
 from tests.renderers.answers import DRINKS, GUEST_SECTIONS, answer_to, body_of, demo_answer, emptied, spec_of
 
+H = "{http://www.w3.org/1999/xhtml}"
+
 NUMBER = re.compile(r"\d+(?:\.\d+)?")
 
 
@@ -60,7 +62,9 @@ def test_the_band_and_the_batch_are_shown_as_given() -> None:
     assert "between 12.6 and not known % vol, widest by water from ice" in text
     assert "Batch for 8 serves" in text and "Lemon juice, fresh 180 ml" in text
     bare = flat(sheet_of(answer))
-    assert "The band of this strength is not known." in bare and "No batch was asked for." in bare
+    assert "The band was not asked for." in bare and "No batch was asked for." in bare
+    answer["alcohol"]["band"] = {"abv_percent": None}
+    assert "The band of this strength is not known." in flat(sheet_of(answer))
 
 
 def test_what_is_unknown_is_said_and_never_a_zero() -> None:
@@ -113,3 +117,22 @@ def test_a_legal_floor_names_its_jurisdiction() -> None:
     answer = demo_answer("wickwarden-sour")
     answer["price"]["floor"] = {"jurisdiction": "GB-SCT", "amount": "1.57", "currency": "GBP"}
     assert "The minimum price of GB-SCT, 1.57 GBP, sets it." in flat(sheet_of(answer))
+
+
+def test_the_sheet_says_which_duties_may_apply_to_whom_and_who_decides() -> None:
+    body = body_of("bollard-serve", jurisdictions=["US", "IE", "JP"])
+    answer = answer_to(body | {"house": body["house"] | {"sold_as": "prepacked"}})
+    text = flat(sheet_of(answer))
+    assert "Nothing here is decided: whether a duty applies to this business is for the authority to say." in text
+    for row in answer["duties"]:
+        for key in ("title", "applies_to", "article", "defer"):
+            assert row[key] in text, (row["code"], key)
+        assert (row["statement"] if row["asks"] is None else row["asks"]) in text
+    # 27 CFR 16.21 is law; TTB Notice 237 a proposal; SI 249/2023 adopted for September 2028.
+    assert "Government warning May apply now" in text
+    assert "Alcohol Facts (proposed) Proposal, not law; not applied" in text
+    assert "Warning on liver disease Adopted; may apply from 2028-09-01" in text
+    assert "Not known, so nothing is declared in its place: net quantity ml." in text
+    assert "27 CFR 16.21, checked against the source." in text
+    marked = [one for one in ET.fromstring(sheet_of(answer)).iter(f"{H}li") if "proposal" in (one.get("class") or "")]
+    assert len(marked) == sum(row["applies"] == "proposal" for row in answer["duties"]) > 0

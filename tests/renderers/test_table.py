@@ -11,9 +11,11 @@ from service.api.app import demo_catalogue
 from service.api.evaluations import evaluated
 from service.demo import demo
 from service.reference import reference
-from service.renderers.table import WIDTH, table_of
+from service.renderers.table import table_of
+from service.renderers.textrows import WIDTH
 from tests.asked import DAY
 from tests.examples import FOLDER
+from tests.renderers.answers import answer_to, body_of
 
 WHOLE: dict[str, Any] = json.loads((FOLDER / "evaluate_drink" / "whole-answer.json").read_text(encoding="utf-8"))
 ANSWER: dict[str, Any] = WHOLE["response"]["body"]
@@ -194,3 +196,18 @@ def test_what_modifiers_change_stands_in_the_table_digit_for_digit() -> None:
     assert "Changed by" not in _table()
     unknown = delta | {"cost": delta["cost"] | {"pour_cost": {"base": "2.00", "change": None}}}
     assert "not known, from 2.00" in table_of(json.dumps(answer | {"delta": unknown}).encode())
+
+
+def test_the_table_shows_bands_measurements_and_duties() -> None:
+    body = body_of("fog-signal", jurisdictions=["US"], bands=True)
+    body["house"] = body.get("house", {}) | {"sold_as": "prepacked"}
+    body["drink"] = body["drink"] | {"measured": {"volume_ml": 140}}
+    answer = answer_to(body)
+    text = " ".join(table_of(json.dumps(answer).encode()).split())
+    for band, unit in ((answer["alcohol"]["band"]["abv_percent"], " % vol"), (answer["cost"]["band"]["pour_cost"], "")):
+        assert f"band from {band['low']} to {band['high']}{unit}" in text
+    assert "Measured, beside the model, which every figure rests on" in text and "140" in text
+    assert "US, may apply: Government warning." in text and "(27 CFR 16.21, confirmed)" in text
+    assert "US, proposal, not applied: Alcohol Facts (proposed)." in text
+    assert all(row["text"] in text for row in answer["alcohol"]["label_check"])
+    assert "is for the Food and Drug Administration" in text and "not legal advice" in text

@@ -9,9 +9,11 @@ import pytest
 from pydantic import ValidationError
 
 import schemas.answer
+import schemas.answer_allergens
 import schemas.answer_delta
 import schemas.answer_labels
 import schemas.answer_money
+import schemas.answer_strength
 import schemas.problem
 from schemas._base import Output
 from schemas.answer import Answer
@@ -75,8 +77,8 @@ FOG_SIGNAL: dict[str, Any] = {
 
 def models() -> Iterator[type[Output]]:
     for module in (
-        schemas.answer, schemas.answer_delta, schemas.answer_duties, schemas.answer_labels, schemas.answer_money,
-        schemas.problem,
+        schemas.answer, schemas.answer_allergens, schemas.answer_delta, schemas.answer_duties, schemas.answer_labels,
+        schemas.answer_money, schemas.answer_strength, schemas.problem,
     ):  # fmt: skip
         for found in vars(module).values():
             if isclass(found) and issubclass(found, Output) and found.__module__ == module.__name__:
@@ -110,6 +112,8 @@ def test_the_example_of_the_contract() -> None:
         "text": "about 17 % vol",
         "reason": None,
         "standing": "memory",
+        "uncertainty_percent": 1.0,
+        "uncertainty_from": "assumed",
     }
     assert alcohol["label"] == []
     us = alcohol["standard_drinks"]
