@@ -6,8 +6,9 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from schemas._base import Input, Output
-from schemas.margins import MarginsMeta, MissingCost, SignedText
+from schemas.margins_answer import MarginsMeta, MissingCost
 from schemas.pricing import PriceStep, Target
+from schemas.sales import SignedText
 from schemas.scalars import Currency, Day, Id, MoneyText, PercentText
 
 

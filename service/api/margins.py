@@ -1,4 +1,4 @@
-"""/v1/margins and its kin: the books of a period, of a menu at its prices, and what moves them."""
+"""/v1/margins: the books of a period, and of a menu at its prices."""
 
 from collections.abc import Callable
 from decimal import Decimal
@@ -7,34 +7,22 @@ from typing import Annotated, Any, Final, TypeVar
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from pydantic import BaseModel, ValidationError
-from pydantic_core import to_json
 
 from schemas.catalogue import Menu, StoredDrink
-from schemas.margins import MarginsRequest, MenuMarginsQuery, SaleIn, SalesFileQuery
-from schemas.moves import LadderRequest, MovesRequest
-from schemas.perishing import PerishingRequest
-from schemas.usage import UsageRequest
+from schemas.margins import MarginsRequest, MenuMarginsQuery
+from schemas.sales import SaleIn, SalesFileQuery
 from service.api.answers import venue_of
 from service.api.body import body_of, document_of, file_of
-from service.api.bookkeeping import (
-    Question,
-    Read,
-    SentRow,
-    margins_body,
-    question_of,
-    question_of_file,
-    read,
-)
+from service.api.bookkeeping import Read, margins_body, read
 from service.api.books import Books, steps_of, target_of, tax_of
-from service.api.documentation import NOT_FOUND, NOT_MADE, QUERY_REFUSALS, REFUSALS, answered_with, json_body
+from service.api.documentation import NOT_FOUND, NOT_MADE, QUERY_REFUSALS, REFUSALS, answered_with
 from service.api.kept import today
 from service.api.parameters import each_once
 from service.api.pointer import faults_of
 from service.api.problems import Fault, of_faults, of_input
+from service.api.questions import Question, SentRow, question_of, question_of_file
 from service.api.sheets import OFFERED, form_of, written
-from service.api.usage import usage_body, usage_rows
 from service.api.validation import taken
-from service.api.whatif import keys_of, ladder_body, moves_body, moves_books, perishing_body
 from service.errors import InputFault, InputFaults, NotFound
 from service.margins.calendar import Period, TradingDay
 from service.pricing import Tax
@@ -105,10 +93,11 @@ async def _told(request: Request, prepared: Prepared) -> Response:
     question, found, books = prepared
     media = form_of(request)
     await request.state.spend("work", max(1, found.costs))
-    return await run_in_threadpool(lambda: written(_caught(lambda: margins_body(question, found, books)), media))
+    return await run_in_threadpool(lambda: written(caught(lambda: margins_body(question, found, books)), media))
 
 
-def _caught(make: Callable[[], Any]) -> Any:
+def caught(make: Callable[[], Any]) -> Any:
+    """What is made; its faults as the problem that the caller is told."""
     try:
         return make()
     except (InputFault, InputFaults) as fault:
@@ -123,7 +112,7 @@ def _prepared(request: Request, venue: str | None, currency: str | None, ask: Ca
         question = ask(books)
         return question, read(question, books, lambda row: venue_of(principal, row) or books.venue), books
 
-    found: Prepared = _caught(make)
+    found: Prepared = caught(make)
     return found
 
 
@@ -207,75 +196,8 @@ def _of_menu(request: Request, menu_id: str, query: MenuMarginsQuery) -> Prepare
         question = ask(books)
         return question, read(question, books, lambda _: books.venue), books
 
-    found: Prepared = _caught(make)
+    found: Prepared = caught(make)
     return found
-
-
-async def _answer(make: Callable[[], Any]) -> Response:
-    body = await run_in_threadpool(_caught, make)
-    return Response(to_json(body), media_type="application/json", headers={"Cache-Control": "no-store"})
-
-
-@router.post(
-    "/v1/margins/moves", operation_id="create_moves", summary="What a change of supplier prices does to every drink",
-    response_model=None, responses={200: answered_with("Moves", "Before and after."), **REFUSALS, **NOT_FOUND},
-    openapi_extra=json_body("MovesRequest"),
-)  # fmt: skip
-async def create_moves(request: Request) -> Response:
-    """New costs, margins and prices, who falls under target, and the price of each offer at which a drink breaks even.
-
-    Nothing is changed. Whether guests then buy as before is not guessed.
-    """
-    asked = await body_for(request, MovesRequest)
-    books, day = await run_in_threadpool(moves_books, request, asked)
-    keys = await run_in_threadpool(keys_of, books, asked.menu, day)
-    await request.state.spend("work", 2 * len(keys) + 1)
-    return await _answer(lambda: moves_body(asked, books, keys, day))
-
-
-@router.post(
-    "/v1/margins/ladder", operation_id="create_ladder", summary="The fewest and smallest price changes for a margin",
-    response_model=None, responses={200: answered_with("LadderAnswer", "The changes."), **REFUSALS, **NOT_FOUND},
-    openapi_extra=json_body("LadderRequest"),
-)  # fmt: skip
-async def create_ladder(request: Request) -> Response:
-    """Which prices to move to which allowed points so that the weighted margin is met, if what sells stays as it is."""
-    asked = await body_for(request, LadderRequest)
-    day = asked.as_of or today()
-    books = Books(request, venue_of(request.state.principal, asked.venue), asked.currency)
-    await request.state.spend("work", len(asked.drinks))
-    return await _answer(lambda: ladder_body(asked, books, day))
-
-
-@router.post(
-    "/v1/margins/usage", operation_id="create_usage", summary="Where it went: counts against what sold",
-    response_model=None, responses={200: answered_with("Usage", "By item."), **REFUSALS, **NOT_FOUND},
-    openapi_extra=json_body("UsageRequest"),
-)  # fmt: skip
-async def create_usage(request: Request) -> Response:
-    """Opening, movements and closing against the theoretical use of what sold: variance explained and unexplained."""
-    asked = await body_for(request, UsageRequest)
-    principal = request.state.principal
-    books = Books(request, venue_of(principal, asked.venue), asked.currency)
-
-    def rows() -> Any:
-        return _caught(lambda: usage_rows(asked, books, lambda row: venue_of(principal, row) or books.venue))
-
-    sold = await run_in_threadpool(rows)
-    await request.state.spend("work", len(sold) + 1)
-    return await _answer(lambda: usage_body(asked, books, sold))
-
-
-@router.post(
-    "/v1/margins/perishing", operation_id="create_perishing", summary="What perishes, and the batch that costs least",
-    response_model=None, responses={200: answered_with("Perishing", "What is thrown away."), **REFUSALS},
-    openapi_extra=json_body("PerishingRequest"),
-)  # fmt: skip
-async def create_perishing(request: Request) -> Response:
-    """Expected waste of parts, opened bottles, garnish and kegs from sales a day and life. Nothing has to be stored."""
-    asked = await body_for(request, PerishingRequest)
-    await request.state.spend("work", len(asked.items))
-    return await _answer(lambda: perishing_body(asked))
 
 
 def mix_of(text: str | None) -> dict[str, Decimal] | None:
