@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
 from fastapi import Request
 
@@ -12,7 +12,7 @@ from schemas.moves import MovesRequest
 from service.api.answers import venue_of
 from service.api.bookkeeping import meta, missing_rows
 from service.api.books import Books, target_of
-from service.api.kept import today
+from service.api.list_trial import Tried
 from service.api.menuprices import Terms, menu_price, terms_of
 from service.choosing import Offer
 from service.contents import needs
@@ -28,9 +28,8 @@ from service.store.snapshot import Snapshot
 from service.venue import on_menu
 
 
-def moves_books(request: Request, asked: MovesRequest) -> tuple[Books, date]:
-    """The catalogue as the question sees it, and its day."""
-    day = asked.as_of or today()
+def moves_books(request: Request, asked: MovesRequest, day: date) -> Books:
+    """The catalogue as the question sees it."""
     books = Books(request, venue_of(request.state.principal, asked.venue), asked.currency)
     if asked.menu is not None:
         snapshot = books.snapshot(day)
@@ -40,7 +39,7 @@ def moves_books(request: Request, asked: MovesRequest) -> tuple[Books, date]:
         if menu.venue is not None and books.venue not in (None, menu.venue):
             raise NotFound
         books.venue = books.venue or menu.venue
-    return books, day
+    return books
 
 
 def keys_of(books: Books, menu: str | None, day: date) -> list[Key]:
@@ -52,11 +51,11 @@ def keys_of(books: Books, menu: str | None, day: date) -> list[Key]:
     return list(dict.fromkeys((entry.drink, entry.with_) for _, entry in on_menu(held, day)))
 
 
-def moves_body(asked: MovesRequest, books: Books, keys: list[Key], day: date) -> Json:
+def moves_body(asked: MovesRequest, books: Books, keys: list[Key], day: date, tried: Tried | None = None) -> Json:
     """Every drink before and after."""
     terms = terms_of(books, day, target_of(asked.target))
     snapshot = books.snapshot(day)
-    known = snapshot.rows["offers"]
+    known = (snapshot if tried is None else tried.snapshot).rows["offers"]
     unknown = [number for number, one in enumerate(asked.prices) if one.offer not in known]
     if unknown:
         detail = "There is no offer of this id."
@@ -64,14 +63,16 @@ def moves_body(asked: MovesRequest, books: Books, keys: list[Key], day: date) ->
     stated = {one.offer: one.price for one in asked.prices}
     percents = [Change(one.percent, one.item, one.kind, one.supplier) for one in asked.changes]
     kinds = _kinds(books, snapshot)
-    all_changed: dict[str, Offer] = {}
+    measures = measures_of(books.settings(day).measures)
+    listed = None if tried is None else tried.snapshot.catalogue(books.venue, measures).offers
+    seen = Seen(set(), set())
 
     def offers(held: Mapping[str, tuple[Offer, ...]]) -> Mapping[str, tuple[Offer, ...]]:
-        return _Moved(held, stated, percents, kinds, all_changed)
+        return _Moved(held, held if listed is None else listed, stated, percents, kinds, seen)
 
     rows: list[tuple[tuple[bool, Decimal, Key], Json]] = []
     for key in keys:
-        row = _moved(key, books, terms, None if asked.empty else offers, asked.menu)
+        row = _moved(key, books, terms, None if asked.empty and tried is None else offers, asked.menu)
         if row is not None:
             rows.append(row)
     rows.sort(key=lambda pair: pair[0])
@@ -79,38 +80,54 @@ def moves_body(asked: MovesRequest, books: Books, keys: list[Key], day: date) ->
     falls = [told.key_text((str(row["drink"]), tuple(row["with"]))) for row in drinks  # type: ignore[arg-type]  # ids
              if row["meets_before"] is True and row["meets_after"] is False]  # fmt: skip
     return {
-        "currency": terms.currency, "offers_changed": len(all_changed), "drinks": drinks, "fall_under": falls,
+        "currency": terms.currency, "offers_changed": len(seen.changed), "offers_new": len(seen.new),
+        "price_list": None if tried is None else tried.told, "drinks": drinks, "fall_under": falls,
         "missing": missing_rows(books), "meta": meta(books, day),
     }  # fmt: skip
 
 
+class Seen(NamedTuple):
+    """Offers, by id, of what the drinks use: those that are other ones then, and those that are new."""
+
+    changed: set[str]
+    new: set[str]
+
+
 class _Moved(Mapping[str, tuple[Offer, ...]]):
-    """Offers by item with their prices as they might be; made when asked for."""
+    """Offers by item as they might be, made when asked for: those of a list, then with other prices."""
 
     def __init__(
         self,
         held: Mapping[str, tuple[Offer, ...]],
+        listed: Mapping[str, tuple[Offer, ...]],
         stated: Mapping[str, Decimal],
         percents: list[Change],
         kinds: Mapping[str, str],
-        seen: dict[str, Offer],
+        seen: Seen,
     ) -> None:
-        self._held, self._stated, self._percents, self._kinds, self._seen = held, stated, percents, kinds, seen
+        self._held, self._listed, self._seen = held, listed, seen
+        self._stated, self._percents, self._kinds = stated, percents, kinds
 
     def __getitem__(self, item: str) -> tuple[Offer, ...]:
-        rows = self._held[item]
+        rows = self._listed[item]
         new = changed(rows, self._stated, self._percents, self._kinds)
-        self._seen.update(new)
-        return tuple(new.get(offer.id, offer) for offer in rows)
+        found = tuple(new.get(offer.id, offer) for offer in rows)
+        before = {offer.id: offer for offer in self._held.get(item, ())}
+        for offer in found:
+            if offer.id not in before:
+                self._seen.new.add(offer.id)
+            elif offer != before[offer.id]._replace(order=offer.order):
+                self._seen.changed.add(offer.id)
+        return found
 
     def __contains__(self, item: object) -> bool:
-        return item in self._held
+        return item in self._listed
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self._held)
+        return iter(self._listed)
 
     def __len__(self) -> int:
-        return len(self._held)
+        return len(self._listed)
 
 
 def _kinds(books: Books, snapshot: Snapshot) -> Mapping[str, str]:
@@ -151,6 +168,7 @@ def _moved(
         "gross_margin_before": _margin(margins[0]), "gross_margin_after": _margin(margins[1]),
         "meets_before": meets[0], "meets_after": meets[1], "suggested_after": told.money(suggested, terms.currency),
         "sensitivities": _sensitivities(now, before, price, terms),
+        "sensitivities_after": _sensitivities(then, after, price, terms),
     }  # fmt: skip
     falls = meets == [True, False]
     return (not falls, -(change or Decimal(0)), key), row

@@ -1,26 +1,33 @@
 """/v1/margins/moves and its kin: what moves the books, what was used, what perishes."""
 
 from collections.abc import Callable
-from typing import Any
+from typing import Annotated, Any, Final
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Depends, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from pydantic_core import to_json
 
 from schemas.moves import LadderRequest, MovesRequest
 from schemas.perishing import PerishingRequest
+from schemas.price_lists import ListMovesQuery
 from schemas.usage import UsageRequest
 from service.api.answers import venue_of
+from service.api.body import file_of
 from service.api.books import Books
 from service.api.documentation import NOT_FOUND, REFUSALS, answered_with, json_body
 from service.api.kept import today
+from service.api.list_trial import Listed, listed_of_file, listed_of_kept, tried
 from service.api.margins import body_for, caught
 from service.api.moving import keys_of, moves_body, moves_books
+from service.api.parameters import each_once
 from service.api.rungs import ladder_body
 from service.api.usage import usage_body, usage_rows
 from service.api.wasting import perishing_body
+from service.suppliers.price_list import FORMATS
 
 router = APIRouter(tags=["margins"])
+
+LIST_MEDIA: Final = {media: {"schema": {"type": "string", "format": "binary"}} for media in FORMATS}
 
 
 async def _answer(make: Callable[[], Any]) -> Response:
@@ -39,10 +46,38 @@ async def create_moves(request: Request) -> Response:
     Nothing is changed. Whether guests then buy as before is not guessed.
     """
     asked = await body_for(request, MovesRequest)
-    books, day = await run_in_threadpool(moves_books, request, asked)
+    listed = None
+    if asked.price_list is not None:
+        listed = await run_in_threadpool(listed_of_kept, request, asked.price_list)
+    return await _moves(request, asked, listed)
+
+
+@router.post(
+    "/v1/price-lists/moves", operation_id="create_price_list_moves",
+    summary="What a supplier's price list would do to every drink", response_model=None,
+    dependencies=[Depends(each_once(ListMovesQuery))],
+    responses={200: answered_with("Moves", "Before and after."), **REFUSALS, **NOT_FOUND},
+    openapi_extra={"requestBody": {"required": True, "content": LIST_MEDIA}},
+)  # fmt: skip
+async def create_price_list_moves(request: Request, query: Annotated[ListMovesQuery, Query()]) -> Response:
+    """The list is read as in a dry run and its prices and new offers tried on the drinks; nothing is stored."""
+    settings = request.app.state.settings
+    data, media_type = await file_of(request, tuple(FORMATS), settings.max_import_bytes, settings.body_timeout_s)
+    listed = await run_in_threadpool(listed_of_file, request, query, media_type, data)
+    return await _moves(request, MovesRequest(menu=query.menu, venue=query.venue, as_of=query.as_of), listed)
+
+
+async def _moves(request: Request, asked: MovesRequest, listed: Listed | None) -> Response:
+    day = asked.as_of or (today() if listed is None else listed.day)
+    books = await run_in_threadpool(moves_books, request, asked, day)
     keys = await run_in_threadpool(keys_of, books, asked.menu, day)
     await request.state.spend("work", 2 * len(keys) + 1)
-    return await _answer(lambda: moves_body(asked, books, keys, day))
+
+    def body() -> Any:
+        trial = None if listed is None else tried(request, listed, books.snapshot(day))
+        return moves_body(asked, books, keys, day, trial)
+
+    return await _answer(body)
 
 
 @router.post(
