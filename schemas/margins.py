@@ -5,7 +5,7 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field, StringConstraints
 
 from schemas._base import Input
-from schemas.period import PeriodIn, TradingDayIn
+from schemas.period import PeriodIn, PeriodQuery, TradingDayIn
 from schemas.pricing import PriceStep, Target
 from schemas.sales import SALES, ChannelIn, SaleIn, TaxClass
 from schemas.scalars import Currency, Day, Id, MoneyText, Text
@@ -55,12 +55,13 @@ def _split(value: object) -> object:
     return value[0] if isinstance(value, list) and len(value) == 1 else value
 
 
-class MenuMarginsQuery(Input):
+class MenuMarginsQuery(PeriodQuery):
     """A question about the margins of a menu at its prices."""
 
     as_of: Annotated[Day | None, BeforeValidator(_split)] = None
-    """The day whose prices and specs apply; today (UTC) unless given."""
+    """The day whose prices and specs apply; today (UTC) unless it or a period is given."""
     venue: Annotated[Id | None, BeforeValidator(_split)] = None
     """The venue whose prices and taxes apply; the menu's unless given."""
     mix: Annotated[str | None, StringConstraints(max_length=600), BeforeValidator(_split)] = None
-    """Serves of each drink, such as fog-signal:120,long-jetty:80; one of each unless given."""
+    """Serves of each drink, such as fog-signal:120,long-jetty:80, in whole ones over the days of a period; one of each
+    a day unless given."""

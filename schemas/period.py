@@ -2,16 +2,18 @@
 
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, StringConstraints, model_validator
+from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 from pydantic_core import PydanticCustomError
 
 from schemas._base import Input, Output
-from schemas.scalars import Day
+from schemas.pricing import Target
+from schemas.scalars import Day, MarkupText, MoneyText, PercentText
 
 MonthText = Annotated[str, StringConstraints(strict=True, pattern=r"^[0-9]{4}-(0[1-9]|1[0-2])$")]
 ClockText = Annotated[str, StringConstraints(strict=True, pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$")]
 ZoneText = Annotated[str, StringConstraints(strict=True, pattern=r"^[A-Za-z][A-Za-z0-9_+/-]{0,63}$")]
 Year = Annotated[int, Field(strict=True, ge=1990, le=2200)]
+PeriodNumber = Annotated[int, Field(strict=True, ge=1, le=12)]
 
 
 class Weeks(Input):
@@ -23,7 +25,7 @@ class Weeks(Input):
     """First day of the trading year that bears the number of its own calendar year."""
     year: Year
     """Number of the trading year that is asked for."""
-    number: Annotated[int, Field(strict=True, ge=1, le=12)]
+    number: PeriodNumber
     """Which of its twelve periods."""
     long_years: Annotated[tuple[Year, ...], Field(max_length=50)] = ()
     """Trading years of 53 weeks; the last period has the week more."""
@@ -76,3 +78,49 @@ class PeriodOut(Output):
     """Last trading day."""
     days: int
     """How many."""
+
+
+def _whole(value: object) -> object:
+    return int(value) if isinstance(value, str) and value.isascii() and value.isdigit() and len(value) < 5 else value
+
+
+def _years(value: object) -> object:
+    if isinstance(value, list) and len(value) == 1:
+        value = value[0]
+    return [_whole(part.strip()) for part in value.split(",")] if isinstance(value, str) else value
+
+
+class PeriodQuery(Input):
+    """A period and a target as parameters of an address."""
+
+    month: MonthText | None = None
+    """A calendar month, YYYY-MM."""
+    first: Day | None = None
+    """First trading day, with `last`."""
+    last: Day | None = None
+    """Last trading day, in it."""
+    weeks: Literal["4-4-5", "4-5-4", "5-4-4"] | None = None
+    """Weeks of the three periods of a quarter; with `year_begins`, `year` and `number`."""
+    year_begins: Day | None = None
+    """First day of the trading year that bears the number of its own calendar year."""
+    year: Annotated[Year | None, BeforeValidator(_whole)] = None
+    """Number of the trading year."""
+    number: Annotated[PeriodNumber | None, BeforeValidator(_whole)] = None
+    """Which of its twelve periods."""
+    long_years: Annotated[tuple[Year, ...], BeforeValidator(_years), Field(max_length=50)] = ()
+    """Trading years of 53 weeks, such as 2026,2032; the last period has the week more."""
+    gross_margin_percent: Annotated[PercentText | None, Field(lt=100)] = None
+    """A target, instead of the venue's: (net - pour cost) / net."""
+    pour_cost_percent: Annotated[PercentText | None, Field(gt=0, le=100)] = None
+    """A target: pour cost / net."""
+    markup_percent: MarkupText | None = None
+    """A target: (net - pour cost) / pour cost."""
+    cash_margin: MoneyText | None = None
+    """A target: net - pour cost, in the currency of the answer."""
+
+    @property
+    def target(self) -> Target | None:
+        """The target that is asked for; the venue's where it is none."""
+        names = ("gross_margin_percent", "pour_cost_percent", "markup_percent", "cash_margin")
+        stated = {name: format(one, "f") for name in names if (one := getattr(self, name)) is not None}
+        return Target.model_validate(stated) if stated else None

@@ -8,7 +8,7 @@ from pydantic_core import PydanticCustomError
 
 from schemas._base import Input
 from schemas.catalogue import ExternalId
-from schemas.period import ClockText, MonthText, ZoneText
+from schemas.period import ClockText, MonthText, PeriodQuery, ZoneText
 from schemas.scalars import DECIMAL_PATTERN, Currency, Day, Flag, Id, MoneyText, PercentText, Text, _decimal
 
 SALES = 5000
@@ -98,15 +98,9 @@ class SaleIn(Input):
         return self
 
 
-class SalesFileQuery(Input):
+class SalesFileQuery(PeriodQuery):
     """How a till's export is read: the period, and which column holds what, by its header."""
 
-    month: MonthText | None = None
-    """A calendar month, YYYY-MM."""
-    first: Day | None = None
-    """First trading day, with `last`."""
-    last: Day | None = None
-    """Last trading day, in it."""
     compare_month: MonthText | None = None
     """Another month to compare with, whose rows the file holds too."""
     time_zone: ZoneText = "UTC"

@@ -1,33 +1,31 @@
 """/v1/margins: the books of a period, and of a menu at its prices."""
 
 from collections.abc import Callable
-from decimal import Decimal
 from typing import Annotated, Any, Final, TypeVar
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from pydantic import BaseModel, ValidationError
 
-from schemas.catalogue import Menu, StoredDrink
+from schemas.catalogue import Menu
 from schemas.margins import MarginsRequest, MenuMarginsQuery
-from schemas.sales import SaleIn, SalesFileQuery
+from schemas.sales import SalesFileQuery
 from service.api.answers import venue_of
 from service.api.body import body_of, document_of, file_of
 from service.api.bookkeeping import Read, margins_body, read
-from service.api.books import Books, steps_of, target_of, tax_of
+from service.api.books import Books
 from service.api.documentation import NOT_FOUND, NOT_MADE, QUERY_REFUSALS, REFUSALS, answered_with
 from service.api.kept import today
+from service.api.menu_question import menu_question
 from service.api.parameters import each_once
 from service.api.pointer import faults_of
 from service.api.problems import Fault, of_faults, of_input
-from service.api.questions import Question, SentRow, question_of, question_of_file
+from service.api.questions import Question, question_of, question_of_file, stated_period
 from service.api.sheets import OFFERED, form_of, written
 from service.api.validation import taken
 from service.errors import InputFault, InputFaults, NotFound
-from service.margins.calendar import Period, TradingDay
-from service.pricing import Tax
+from service.margins.calendar import Period
 from service.till.sales_file import FORMATS, sales_of
-from service.venue import on_menu
 
 router = APIRouter(tags=["margins"])
 
@@ -146,7 +144,7 @@ async def read_menu_margins(
     menu_id: Annotated[str, Path(description="A stored menu's id.")],
     query: Annotated[MenuMarginsQuery, Query()],
 ) -> Response:
-    """The menu's prices and today's costs, for one of each drink or a stated mix."""
+    """The menu's prices and the costs of a day or of each day of a period, for one of each drink or a stated mix."""
 
     def prepare() -> Prepared:
         return _of_menu(request, menu_id, query)
@@ -155,9 +153,11 @@ async def read_menu_margins(
 
 
 def _of_menu(request: Request, menu_id: str, query: MenuMarginsQuery) -> Prepared:
-    day = query.as_of or today()
-    principal = request.state.principal
-    books = Books(request, venue_of(principal, query.venue), None)
+    asked = caught(lambda: stated_period(query))
+    if asked is not None and query.as_of is not None:
+        raise of_faults([Fault("/as_of", "period_unclear", "State a day or a period.")])
+    day = asked.last if asked is not None else query.as_of or today()
+    books = Books(request, venue_of(request.state.principal, query.venue), None)
     snapshot = books.snapshot(day)
     if snapshot.held("menus", menu_id) is None:
         raise NotFound
@@ -165,51 +165,12 @@ def _of_menu(request: Request, menu_id: str, query: MenuMarginsQuery) -> Prepare
     if menu.venue is not None and books.venue not in (None, menu.venue):
         raise NotFound
     books.venue = books.venue or menu.venue
-
-    def ask(books: Books) -> Question:
-        mix = mix_of(query.mix)
-        held = books.settings(day).pricing
-        currency = books.currency(day)
-        rows = []
-        for place, entry in on_menu(menu, day):
-            drink: StoredDrink | None = None
-            if snapshot.held("drinks", entry.drink) is not None:
-                drink = snapshot.model("drinks", entry.drink)
-            if entry.menu_price is None or drink is None:
-                name = "+".join((entry.drink, *entry.with_))
-                books.missing[name, entry.drink, "menu_price" if drink is not None else "drink"] = None
-                continue
-            serves = Decimal(1) if mix is None else mix.pop("+".join((entry.drink, *entry.with_)), Decimal(0))
-            gross = format(entry.menu_price * serves, "f")
-            body = {"drink": entry.drink, "with": entry.with_, "day": day, "quantity": format(serves, "f")}
-            rows.append(SentRow(f"/entries/{place}", SaleIn.model_validate({**body, "gross": gross})))
-        if mix:
-            raise InputFault("drink_unknown", "The mix names what the menu does not sell on that day.", "/mix")
-        target = target_of(None if held is None else held.target)
-        rounding = steps_of(None if held is None else held.round, currency)
-        taxes: dict[str | None, Tax] = {None: tax_of(None if held is None else held.tax)}
-        period = Period(f"{menu.name}, {day}", day, day)
-        zone = TradingDay.of("UTC")
-        return Question(period, None, zone, books.venue, target, rounding, currency, taxes, False, {}, {}, rows)
+    name = str(day) if asked is None else asked.name
+    period = Period(f"{menu.name}, {name}", day if asked is None else asked.first, day)
 
     def make() -> Prepared:
-        question = ask(books)
+        question = menu_question(menu, period, query, books)
         return question, read(question, books, lambda _: books.venue), books
 
     found: Prepared = caught(make)
-    return found
-
-
-def mix_of(text: str | None) -> dict[str, Decimal] | None:
-    """Serves by drink, out of ``fog-signal:120,long-jetty+double:80``. Raises ``InputFault``."""
-    if text is None:
-        return None
-    found: dict[str, Decimal] = {}
-    for part in text.split(","):
-        name, colon, figure = part.strip().partition(":")
-        plain = figure.isascii() and figure.isdigit() and len(figure) <= 7
-        if not colon or not name or not plain or name in found:
-            detail = "Expected drinks with whole numbers of serves, each once, such as fog-signal:120,long-jetty:80."
-            raise InputFault("mix_unreadable", detail, "/mix")
-        found[name] = Decimal(figure)
     return found

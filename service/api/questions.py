@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from schemas.margins import MarginsRequest
-from schemas.period import PeriodIn, TradingDayIn
+from schemas.period import PeriodIn, PeriodQuery, TradingDayIn
 from schemas.sales import SaleIn, SalesFileQuery
 from service.api.books import Books, steps_of, target_of, tax_of
 from service.errors import InputFault
@@ -93,7 +93,9 @@ def question_of(asked: MarginsRequest, books: Books) -> Question:
 
 def question_of_file(query: SalesFileQuery, rows: Iterable[tuple[int, SaleIn]], books: Books) -> Question:
     """The question of a file with its query."""
-    period = period_of(_stated_period(query), "/first")
+    period = stated_period(query)
+    if period is None:
+        raise InputFault("period_unclear", "State a month, weeks, or first and last.", "/month")
     compared = None
     if query.compare_month is not None:
         compared = period_of(PeriodIn(month=query.compare_month), "/compare_month")
@@ -102,15 +104,34 @@ def question_of_file(query: SalesFileQuery, rows: Iterable[tuple[int, SaleIn]], 
     day = trading_day(TradingDayIn(time_zone=query.time_zone, ends=query.day_ends))
     taxes: dict[str | None, Tax] = {None: tax_of(None if held is None else held.tax)}
     placed = [SentRow(f"/rows/{number}", row) for number, row in rows]
-    target = target_of(None if held is None else held.target)
+    target = target_of(query.target or (None if held is None else held.target))
     rounding = steps_of(None if held is None else held.round, currency)
     return Question(period, compared, day, books.venue, target, rounding, currency, taxes, True, None, {}, placed)
 
 
-def _stated_period(query: SalesFileQuery) -> PeriodIn:
-    stated = {"month": query.month, "first": query.first, "last": query.last}
-    if (query.month is None) == (query.first is None) or (query.first is None) != (query.last is None):
-        raise InputFault("period_unclear", "State a month, or first and last.", "/month")
+def stated_period(query: PeriodQuery) -> Period | None:
+    """The period in the parameters of an address; ``None`` where they name none. Raises ``InputFault``."""
+    named = (query.year_begins, query.year, query.number)
+    dated = query.first is not None or query.last is not None
+    ways = (query.month is not None) + (query.weeks is not None) + dated
+    if ways > 1:
+        raise InputFault("period_unclear", "State a month, weeks, or first and last.", "/month")
+    if dated and (query.first is None or query.last is None):
+        raise InputFault("period_unclear", "State both first and last.", "/first" if query.first is None else "/last")
     if query.first and query.last and query.last < query.first:
         raise InputFault("period_reversed", "The last day lies before the first.", "/last")
-    return PeriodIn.model_validate({name: one for name, one in stated.items() if one is not None})
+    if query.first and query.last and (query.last - query.first).days > 400:
+        raise InputFault("period_too_long", "A period has at most 400 days.", "/last")
+    if query.weeks is None and (query.long_years or any(one is not None for one in named)):
+        raise InputFault("period_unclear", "Say in weeks how the quarters of the year are counted.", "/weeks")
+    if query.weeks is not None and any(one is None for one in named):
+        raise InputFault("period_unclear", "Weeks need year_begins, year and number.", "/weeks")
+    if not ways:
+        return None
+    weeks = None
+    if query.weeks is not None:
+        weeks = {"pattern": query.weeks, "year_begins": query.year_begins, "year": query.year, "number": query.number,
+                 "long_years": query.long_years}  # fmt: skip
+    stated = {"month": query.month, "weeks": weeks, "first": query.first, "last": query.last}
+    asked = PeriodIn.model_validate({name: one for name, one in stated.items() if one is not None})
+    return period_of(asked, "/month" if query.month else "/weeks" if weeks else "/first")
