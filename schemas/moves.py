@@ -6,9 +6,12 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from schemas._base import Input, Output
-from schemas.margins import MarginsMeta, MissingCost, SignedText
+from schemas.margins_answer import MarginsMeta, MissingCost
+from schemas.price_list import RowNumbers
+from schemas.price_lists import TriedList
 from schemas.pricing import PriceStep, Target
-from schemas.scalars import Currency, Day, Id, MoneyText, PercentText
+from schemas.sales import SignedText
+from schemas.scalars import Currency, Day, Id, MoneyText, PercentText, Text
 
 
 class NewPrice(Input):
@@ -33,6 +36,19 @@ class PriceMove(Input):
     """Offers of this supplier."""
 
 
+class ListIn(Input):
+    """A price list that was sent and not yet taken in."""
+
+    id: Id
+    """Of the kept list."""
+    confirm: RowNumbers = ()
+    """Rows whose doubtful change is right and counts too."""
+    leave_out: RowNumbers = ()
+    """Rows that do not count."""
+    items: Annotated[dict[Text, Id], Field(max_length=1000)] = {}
+    """Items of new articles, by the supplier's code or by GTIN."""
+
+
 class MovesRequest(Input):
     """Supplier prices as they might be; nothing is changed."""
 
@@ -40,6 +56,8 @@ class MovesRequest(Input):
     """A list of new prices; they stand before any change in percent."""
     changes: Annotated[tuple[PriceMove, ...], Field(max_length=100)] = ()
     """Applied one after the other."""
+    price_list: ListIn | None = None
+    """A list in dry run: its prices and new offers stand before anything else here."""
     menu: Id | None = None
     """Only drinks of this menu; all stored drinks unless given."""
     venue: Id | None = None
@@ -54,7 +72,7 @@ class MovesRequest(Input):
     @property
     def empty(self) -> bool:
         """Whether nothing changes; the answer then is the sensitivities alone."""
-        return not self.prices and not self.changes
+        return not self.prices and not self.changes and self.price_list is None
 
 
 class SensitivityOut(Output):
@@ -106,6 +124,8 @@ class MovedDrink(Output):
     """The price that meets the target then, on the venue's steps."""
     sensitivities: tuple[SensitivityOut, ...]
     """By offer, the heaviest first; as things are now."""
+    sensitivities_after: tuple[SensitivityOut, ...]
+    """The same as things would then be."""
 
 
 class Moves(Output):
@@ -114,13 +134,17 @@ class Moves(Output):
     currency: str
     """Of every sum but prices of packs."""
     offers_changed: int
-    """Offers of items that the drinks use, whose price is another one."""
+    """Offers of items that the drinks use, that are other ones then."""
+    offers_new: int
+    """Offers of items that the drinks use which the list brings."""
+    price_list: TriedList | None
+    """How the list was read; null without one."""
     drinks: tuple[MovedDrink, ...]
     """Those that fall under target first, then by how much they rise."""
     fall_under: tuple[str, ...]
     """Drinks that meet their target now and then would not."""
     missing: tuple[MissingCost, ...]
-    """Costs that are not known."""
+    """Costs that are not known now."""
     meta: MarginsMeta
     """Versions and day."""
 

@@ -6,7 +6,7 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from schemas._base import Input, Output
-from schemas.margins import SignedText
+from schemas.sales import SignedText
 from schemas.scalars import Currency, Id, MoneyText
 
 Serves = Annotated[int, Field(strict=True, ge=1, le=5000)]

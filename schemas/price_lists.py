@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from schemas._base import Input, Output, Query
 from schemas.price_list import OutcomeCounts, PriceListRow, ReadAs, RowNumbers
@@ -28,6 +28,30 @@ class ListQueryIn(Query):
     """Decimal mark of prices that are text."""
 
 
+def _numbers(value: object) -> object:
+    if isinstance(value, list) and len(value) == 1:
+        value = value[0]
+    if isinstance(value, str):
+        parts = [part.strip() for part in value.split(",")]
+        return [int(part) if part.isascii() and part.isdigit() and len(part) < 8 else part for part in parts]
+    return value
+
+
+class ListMovesQuery(ListQueryIn):
+    """A list whose prices are tried on the drinks: how it is read, and which drinks are asked about."""
+
+    confirm: Annotated[RowNumbers, BeforeValidator(_numbers)] = ()
+    """Rows whose doubtful change is right and counts too, such as 9,14."""
+    leave_out: Annotated[RowNumbers, BeforeValidator(_numbers)] = ()
+    """Rows that do not count, such as 3,8."""
+    menu: Id | None = None
+    """Only drinks of this menu; all stored drinks unless given."""
+    venue: Id | None = None
+    """Whose costs, prices and target apply; the menu's, else the group's unless given."""
+    as_of: Day | None = None
+    """The day whose offers, specs and menus apply; the first day of the list unless given."""
+
+
 class CommitRequest(Input):
     """What was looked at before a list is taken in."""
 
@@ -37,6 +61,25 @@ class CommitRequest(Input):
     """Rows that are not taken in, whatever they hold."""
     items: Annotated[dict[Text, Id], Field(max_length=50_000)] = {}
     """Items of new articles, by the supplier's code or by GTIN."""
+
+
+class TriedList(Output):
+    """A list whose prices were tried and not taken in."""
+
+    supplier: str
+    """Whose it is."""
+    file_sha256: str
+    """Digest of the file."""
+    read_as: ReadAs
+    """How the file was read."""
+    counts: OutcomeCounts
+    """Rows by outcome."""
+    committable: bool
+    """Whether it might be taken in as it is."""
+    not_counted: tuple[int, ...]
+    """Rows that are refused or to be confirmed: their offers stay as they are in every figure."""
+    to_look_at: tuple[PriceListRow, ...]
+    """The first 100 of them, with the reasons."""
 
 
 class KeptPriceList(Output):

@@ -5,7 +5,9 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from schemas._base import Input, Output
-from schemas.margins import MarginsMeta, MissingCost, PeriodIn, PeriodOut, SaleIn, SignedText, TradingDayIn
+from schemas.margins_answer import MarginsMeta, MissingCost
+from schemas.period import PeriodIn, PeriodOut, TradingDayIn
+from schemas.sales import SaleIn, SignedText
 from schemas.scalars import AmountText, Count, Currency, Day, Flag, Id, MoneyText, PercentText
 
 Quantity = Annotated[SignedText, Field(ge=0, le=10**9)]

@@ -28,6 +28,7 @@ from service.api import (
     solve,
     stored,
     trail,
+    whatif,
 )
 from service.api.body import Drained
 from service.api.documentation import document
@@ -53,8 +54,8 @@ from service.store.store import Store
 
 ROUTERS = (
     evaluations.router, bulk.router, history.router, solve.router, stored.router, answers.router, printing.router,
-    trail.router, price_lists.router, margins.router, keys.router, physics.router, reference.router, health.router,
-    metrics.router, page.router,
+    trail.router, price_lists.router, margins.router, whatif.router, keys.router, physics.router, reference.router,
+    health.router, metrics.router, page.router,
 )  # fmt: skip
 
 VERSION = "0.1.0"

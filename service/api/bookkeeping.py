@@ -1,20 +1,21 @@
 """The straight line of a period's books: rows of a request or file to net sales, costed, summed, told."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import date, datetime
 from decimal import Decimal
-from typing import Any, Final, NamedTuple
+from typing import Any, Final
 
-from schemas.margins import MarginsRequest, PeriodIn, SaleIn, SalesFileQuery, TradingDayIn
-from service.api.books import Books, steps_of, target_of, tax_of
+from schemas.sales import SaleIn
+from service.api.books import Books
+from service.api.questions import Question
 from service.errors import InputFault, InputFaults
-from service.margins.calendar import Period, TradingDay, month, week_period
+from service.margins.calendar import Period, TradingDay
 from service.margins.classes import classes
 from service.margins.effects import effects, sold_of
 from service.margins.sales import Channel, Key, NetSale, Sale, net_sale
 from service.margins.statement import Placed, Statement, statement, under_target
-from service.pricing import PriceRound, Target, Tax
+from service.pricing import Tax
 from service.report import books as told
 from service.report.figures import Json
 from service.rules import rules
@@ -23,106 +24,6 @@ MOST_COSTS: Final = 20_000
 """Costs of a drink on a day that one request may have computed."""
 
 VALUATION: Final = "offers in force on each trading day, as the venue chooses them (list price less what they state)"
-
-
-class SentRow(NamedTuple):
-    """A row with where it stands in what was sent."""
-
-    pointer: str
-    row: SaleIn
-
-
-@dataclass(frozen=True, slots=True)
-class Question:
-    """What is asked, whatever form it came in."""
-
-    period: Period
-    compared: Period | None
-    day: TradingDay
-    venue: str | None
-    target: Target | None
-    rounding: PriceRound | None
-    currency: str
-    taxes: Mapping[str | None, Tax]
-    rate_classes: bool
-    channels: Mapping[str, Channel] | None
-    stated: Mapping[str, tuple[str, str | None, Decimal]]
-    rows: Sequence[SentRow]
-
-
-def period_of(asked: PeriodIn, pointer: str) -> Period:
-    """A period as it was stated."""
-    try:
-        if asked.month is not None:
-            year, number = asked.month.split("-")
-            return month(_year(int(year)), int(number))
-        if asked.weeks is not None:
-            weeks = asked.weeks
-            return week_period(weeks.pattern, weeks.year_begins, weeks.year, weeks.number, weeks.long_years)
-        assert asked.first is not None and asked.last is not None
-        return Period(f"{asked.first} to {asked.last}", asked.first, asked.last)
-    except InputFault as fault:
-        raise InputFault(fault.code, fault.detail, pointer) from None
-    except OverflowError:
-        raise InputFault("period_out_of_range", "The calendar ends before this period.", pointer) from None
-
-
-def _year(year: int) -> int:
-    if not 1990 <= year <= 2200:
-        raise InputFault("period_out_of_range", "Expected a year from 1990 to 2200.")
-    return year
-
-
-def trading_day(asked: TradingDayIn) -> TradingDay:
-    """A trading day as it was stated."""
-    try:
-        return TradingDay.of(asked.time_zone, time.fromisoformat(asked.ends))
-    except InputFault as fault:
-        raise InputFault(fault.code, fault.detail, "/trading_day/time_zone") from None
-
-
-def question_of(asked: MarginsRequest, books: Books) -> Question:
-    """The question of a JSON body. Raises ``InputFault`` with its pointer."""
-    period = period_of(asked.period, "/period")
-    compared = None if asked.compare_with is None else period_of(asked.compare_with, "/compare_with")
-    held = books.settings(period.last).pricing
-    currency = books.currency(period.last)
-    taxes: dict[str | None, Tax] = {None: tax_of(None if held is None else held.tax)}
-    taxes |= {one.id: Tax.at_rate(one.rate_percent, one.included) for one in asked.tax_classes}
-    channels = {one.id: Channel(one.id, one.commission_percent, one.fee, one.packaging) for one in asked.channels}
-    target = target_of(asked.target or (None if held is None else held.target))
-    rounding = steps_of(asked.round or (None if held is None else held.round), currency)
-    stated = {one.id: (one.name or one.id, one.section, one.pour_cost) for one in asked.drinks}
-    rows = [SentRow(f"/sales/{number}", row) for number, row in enumerate(asked.sales)]
-    return Question(
-        period, compared, trading_day(asked.trading_day), books.venue, target, rounding, currency, taxes, False,
-        channels, stated, rows,
-    )  # fmt: skip
-
-
-def question_of_file(query: SalesFileQuery, rows: Iterable[tuple[int, SaleIn]], books: Books) -> Question:
-    """The question of a file with its query."""
-    period = period_of(_stated_period(query), "/first")
-    compared = None
-    if query.compare_month is not None:
-        compared = period_of(PeriodIn(month=query.compare_month), "/compare_month")
-    held = books.settings(period.last).pricing
-    currency = books.currency(period.last)
-    day = trading_day(TradingDayIn(time_zone=query.time_zone, ends=query.day_ends))
-    taxes: dict[str | None, Tax] = {None: tax_of(None if held is None else held.tax)}
-    placed = [SentRow(f"/rows/{number}", row) for number, row in rows]
-    target = target_of(None if held is None else held.target)
-    rounding = steps_of(None if held is None else held.round, currency)
-    return Question(period, compared, day, books.venue, target, rounding, currency, taxes, True, None, {}, placed)
-
-
-def _stated_period(query: SalesFileQuery) -> PeriodIn:
-    stated = {"month": query.month, "first": query.first, "last": query.last}
-    if (query.month is None) == (query.first is None) or (query.first is None) != (query.last is None):
-        raise InputFault("period_unclear", "State a month, or first and last.", "/month")
-    if query.first and query.last and query.last < query.first:
-        raise InputFault("period_reversed", "The last day lies before the first.", "/last")
-    return PeriodIn.model_validate({name: one for name, one in stated.items() if one is not None})
 
 
 @dataclass(frozen=True, slots=True)

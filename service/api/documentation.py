@@ -106,7 +106,8 @@ def document(app: FastAPI) -> dict[str, Any]:
         Supplier,
         Venue,
     )
-    from schemas.margins import Margins, MarginsRequest  # as below
+    from schemas.margins import MarginsRequest  # as below
+    from schemas.margins_answer import Margins  # as below
     from schemas.moves import LadderAnswer, LadderRequest, Moves, MovesRequest  # as below
     from schemas.part import MakePartRequest  # as below
     from schemas.part_answer import MakePartAnswer  # as below

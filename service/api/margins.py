@@ -1,46 +1,31 @@
-"""/v1/margins and its kin: the books of a period, of a menu at its prices, and what moves them."""
+"""/v1/margins: the books of a period, and of a menu at its prices."""
 
 from collections.abc import Callable
-from decimal import Decimal
 from typing import Annotated, Any, Final, TypeVar
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from pydantic import BaseModel, ValidationError
-from pydantic_core import to_json
 
-from schemas.catalogue import Menu, StoredDrink
-from schemas.described import described
-from schemas.margins import MarginsRequest, MenuMarginsQuery, SaleIn, SalesFileQuery
-from schemas.moves import LadderRequest, MovesRequest
-from schemas.perishing import PerishingRequest
-from schemas.usage import UsageRequest
+from schemas.catalogue import Menu
+from schemas.margins import MarginsRequest, MenuMarginsQuery
+from schemas.sales import SalesFileQuery
 from service.api.answers import venue_of
 from service.api.body import body_of, document_of, file_of
-from service.api.bookkeeping import (
-    Question,
-    Read,
-    SentRow,
-    margins_body,
-    question_of,
-    question_of_file,
-    read,
-)
-from service.api.books import Books, steps_of, target_of, tax_of
-from service.api.documentation import NOT_FOUND, NOT_MADE, QUERY_REFUSALS, REFUSALS, answered_with, json_body
+from service.api.bookkeeping import Read, margins_body, read
+from service.api.books import Books
+from service.api.documentation import NOT_FOUND, NOT_MADE, QUERY_REFUSALS, REFUSALS, answered_with
 from service.api.kept import today
+from service.api.menu_question import menu_question
 from service.api.parameters import each_once
 from service.api.pointer import faults_of
 from service.api.problems import Fault, of_faults, of_input
+from service.api.questions import Question, question_of, question_of_file, stated_period
 from service.api.sheets import OFFERED, form_of, written
-from service.api.usage import usage_body, usage_rows
 from service.api.validation import taken
-from service.api.whatif import keys_of, ladder_body, moves_body, moves_books, perishing_body
 from service.errors import InputFault, InputFaults, NotFound
-from service.margins.calendar import Period, TradingDay
-from service.pricing import Tax
+from service.margins.calendar import Period
 from service.till.sales_file import FORMATS, sales_of
-from service.venue import on_menu
 
 router = APIRouter(tags=["margins"])
 
@@ -64,11 +49,11 @@ _BODY: Final[dict[str, Any]] = {
         {
             "name": name,
             "in": "query",
-            "description": about,
+            "description": field.description,
             "required": False,
             "schema": {"type": "string"},
         }
-        for name, about in described(SalesFileQuery).items()
+        for name, field in SalesFileQuery.model_fields.items()
     ],
 }
 
@@ -106,10 +91,11 @@ async def _told(request: Request, prepared: Prepared) -> Response:
     question, found, books = prepared
     media = form_of(request)
     await request.state.spend("work", max(1, found.costs))
-    return await run_in_threadpool(lambda: written(_caught(lambda: margins_body(question, found, books)), media))
+    return await run_in_threadpool(lambda: written(caught(lambda: margins_body(question, found, books)), media))
 
 
-def _caught(make: Callable[[], Any]) -> Any:
+def caught(make: Callable[[], Any]) -> Any:
+    """What is made; its faults as the problem that the caller is told."""
     try:
         return make()
     except (InputFault, InputFaults) as fault:
@@ -124,7 +110,7 @@ def _prepared(request: Request, venue: str | None, currency: str | None, ask: Ca
         question = ask(books)
         return question, read(question, books, lambda row: venue_of(principal, row) or books.venue), books
 
-    found: Prepared = _caught(make)
+    found: Prepared = caught(make)
     return found
 
 
@@ -158,7 +144,7 @@ async def read_menu_margins(
     menu_id: Annotated[str, Path(description="A stored menu's id.")],
     query: Annotated[MenuMarginsQuery, Query()],
 ) -> Response:
-    """The menu's prices and today's costs, for one of each drink or a stated mix."""
+    """The menu's prices and the costs of a day or of each day of a period, for one of each drink or a stated mix."""
 
     def prepare() -> Prepared:
         return _of_menu(request, menu_id, query)
@@ -167,9 +153,11 @@ async def read_menu_margins(
 
 
 def _of_menu(request: Request, menu_id: str, query: MenuMarginsQuery) -> Prepared:
-    day = query.as_of or today()
-    principal = request.state.principal
-    books = Books(request, venue_of(principal, query.venue), None)
+    asked = caught(lambda: stated_period(query))
+    if asked is not None and query.as_of is not None:
+        raise of_faults([Fault("/as_of", "period_unclear", "State a day or a period.")])
+    day = asked.last if asked is not None else query.as_of or today()
+    books = Books(request, venue_of(request.state.principal, query.venue), None)
     snapshot = books.snapshot(day)
     if snapshot.held("menus", menu_id) is None:
         raise NotFound
@@ -177,118 +165,12 @@ def _of_menu(request: Request, menu_id: str, query: MenuMarginsQuery) -> Prepare
     if menu.venue is not None and books.venue not in (None, menu.venue):
         raise NotFound
     books.venue = books.venue or menu.venue
-
-    def ask(books: Books) -> Question:
-        mix = mix_of(query.mix)
-        held = books.settings(day).pricing
-        currency = books.currency(day)
-        rows = []
-        for place, entry in on_menu(menu, day):
-            drink: StoredDrink | None = None
-            if snapshot.held("drinks", entry.drink) is not None:
-                drink = snapshot.model("drinks", entry.drink)
-            if entry.menu_price is None or drink is None:
-                name = "+".join((entry.drink, *entry.with_))
-                books.missing[name, entry.drink, "menu_price" if drink is not None else "drink"] = None
-                continue
-            serves = Decimal(1) if mix is None else mix.pop("+".join((entry.drink, *entry.with_)), Decimal(0))
-            gross = format(entry.menu_price * serves, "f")
-            body = {"drink": entry.drink, "with": entry.with_, "day": day, "quantity": format(serves, "f")}
-            rows.append(SentRow(f"/entries/{place}", SaleIn.model_validate({**body, "gross": gross})))
-        if mix:
-            raise InputFault("drink_unknown", "The mix names what the menu does not sell on that day.", "/mix")
-        target = target_of(None if held is None else held.target)
-        rounding = steps_of(None if held is None else held.round, currency)
-        taxes: dict[str | None, Tax] = {None: tax_of(None if held is None else held.tax)}
-        period = Period(f"{menu.name}, {day}", day, day)
-        zone = TradingDay.of("UTC")
-        return Question(period, None, zone, books.venue, target, rounding, currency, taxes, False, {}, {}, rows)
+    name = str(day) if asked is None else asked.name
+    period = Period(f"{menu.name}, {name}", day if asked is None else asked.first, day)
 
     def make() -> Prepared:
-        question = ask(books)
+        question = menu_question(menu, period, query, books)
         return question, read(question, books, lambda _: books.venue), books
 
-    found: Prepared = _caught(make)
-    return found
-
-
-async def _answer(make: Callable[[], Any]) -> Response:
-    body = await run_in_threadpool(_caught, make)
-    return Response(to_json(body), media_type="application/json", headers={"Cache-Control": "no-store"})
-
-
-@router.post(
-    "/v1/margins/moves", operation_id="create_moves", summary="What a change of supplier prices does to every drink",
-    response_model=None, responses={200: answered_with("Moves", "Before and after."), **REFUSALS, **NOT_FOUND},
-    openapi_extra=json_body("MovesRequest"),
-)  # fmt: skip
-async def create_moves(request: Request) -> Response:
-    """New costs, margins and prices, who falls under target, and the price of each offer at which a drink breaks even.
-
-    Nothing is changed. Whether guests then buy as before is not guessed.
-    """
-    asked = await body_for(request, MovesRequest)
-    books, day = await run_in_threadpool(moves_books, request, asked)
-    keys = await run_in_threadpool(keys_of, books, asked.menu, day)
-    await request.state.spend("work", 2 * len(keys) + 1)
-    return await _answer(lambda: moves_body(asked, books, keys, day))
-
-
-@router.post(
-    "/v1/margins/ladder", operation_id="create_ladder", summary="The fewest and smallest price changes for a margin",
-    response_model=None, responses={200: answered_with("LadderAnswer", "The changes."), **REFUSALS, **NOT_FOUND},
-    openapi_extra=json_body("LadderRequest"),
-)  # fmt: skip
-async def create_ladder(request: Request) -> Response:
-    """Which prices to move to which allowed points so that the weighted margin is met, if what sells stays as it is."""
-    asked = await body_for(request, LadderRequest)
-    day = asked.as_of or today()
-    books = Books(request, venue_of(request.state.principal, asked.venue), asked.currency)
-    await request.state.spend("work", len(asked.drinks))
-    return await _answer(lambda: ladder_body(asked, books, day))
-
-
-@router.post(
-    "/v1/margins/usage", operation_id="create_usage", summary="Where it went: counts against what sold",
-    response_model=None, responses={200: answered_with("Usage", "By item."), **REFUSALS, **NOT_FOUND},
-    openapi_extra=json_body("UsageRequest"),
-)  # fmt: skip
-async def create_usage(request: Request) -> Response:
-    """Opening, movements and closing against the theoretical use of what sold: variance explained and unexplained."""
-    asked = await body_for(request, UsageRequest)
-    principal = request.state.principal
-    books = Books(request, venue_of(principal, asked.venue), asked.currency)
-
-    def rows() -> Any:
-        return _caught(lambda: usage_rows(asked, books, lambda row: venue_of(principal, row) or books.venue))
-
-    sold = await run_in_threadpool(rows)
-    await request.state.spend("work", len(sold) + 1)
-    return await _answer(lambda: usage_body(asked, books, sold))
-
-
-@router.post(
-    "/v1/margins/perishing", operation_id="create_perishing", summary="What perishes, and the batch that costs least",
-    response_model=None, responses={200: answered_with("Perishing", "What is thrown away."), **REFUSALS},
-    openapi_extra=json_body("PerishingRequest"),
-)  # fmt: skip
-async def create_perishing(request: Request) -> Response:
-    """Expected waste of parts, opened bottles, garnish and kegs from sales a day and life. Nothing has to be stored."""
-    asked = await body_for(request, PerishingRequest)
-    await request.state.spend("work", len(asked.items))
-    return await _answer(lambda: perishing_body(asked))
-
-
-def mix_of(text: str | None) -> dict[str, Decimal] | None:
-    """Serves by drink, out of ``fog-signal:120,long-jetty+double:80``. Raises ``InputFault``."""
-    if text is None:
-        return None
-    found: dict[str, Decimal] = {}
-    for part in text.split(","):
-        name, colon, figure = part.strip().partition(":")
-        plain = figure.isascii() and figure.isdigit() and len(figure) <= 7
-        if not colon or not name or not plain or name in found:
-            detail = "Expected drinks with whole numbers of serves, each once, such as fog-signal:120,long-jetty:80."
-            raise InputFault("mix_unreadable", detail, "/mix")
-        found[name] = Decimal(figure)
+    found: Prepared = caught(make)
     return found

@@ -2,32 +2,26 @@
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Mapping
-from datetime import UTC, date, datetime
-from functools import cache
+from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from fastapi.concurrency import iterate_in_threadpool, run_in_threadpool
-from pydantic import ValidationError
 from sqlalchemy import Connection
 from starlette.responses import StreamingResponse
 
-from schemas.catalogue import Supplier
-from schemas.price_list import PriceListOptions
 from schemas.price_lists import CommitRequest, ListQueryIn
-from service.amounts import Measures
-from service.api.answers import settings_of, snapshot_of
+from service.api.answers import snapshot_of
 from service.api.body import file_of
 from service.api.documentation import NOT_FOUND, REFUSALS, WRITE_REFUSALS, answered_with, json_body
 from service.api.kept import today
+from service.api.list_reading import bodies_of, day_of, head_of, options_of, price_list_of
 from service.api.parameters import each_once
 from service.api.problems import Fault, Problem, of_faults, of_input
 from service.api.stored import ledger_of, once, written_document
 from service.api.validation import taken
 from service.errors import Conflict, InputFault, InputFaults
-from service.evaluate import measures_of
-from service.item import Item
 from service.store.ledger import Held
 from service.store.price_lists import (
     KeptList,
@@ -38,17 +32,11 @@ from service.store.price_lists import (
     new_list_id,
     offers_changed_since,
 )
-from service.store.snapshot import Snapshot
-from service.suppliers.current import CurrentOffer, current_of_bodies
-from service.suppliers.itemfacts import ItemFacts, facts_of
-from service.suppliers.price_list import FORMATS, PriceList, Tally
-from service.suppliers.reporting import counts_of, row_report
-from service.suppliers.spool import Spool, Waiting
+from service.suppliers.price_list import FORMATS, PriceList
+from service.suppliers.reporting import row_report
+from service.suppliers.spool import Spool
 
 router = APIRouter(prefix="/v1/price-lists", tags=["price lists"], dependencies=[Depends(each_once(ListQueryIn))])
-
-SHOWN: Final = 100
-"""Rows that need a look, in the answer to a new list."""
 
 ListId = Annotated[str, Path(description="The list's id.")]
 _MEDIA: Final = {media: {"schema": {"type": "string", "format": "binary"}} for media in FORMATS}
@@ -95,8 +83,8 @@ async def list_price_list_rows(request: Request, list_id: ListId) -> Response:
     def read() -> Iterator[bytes]:
         with request.app.state.store.reading() as connection:
             kept, data = kept_list(connection, list_id)
-        snapshot = snapshot_of(request, _day(kept.options), kept.base_version)
-        return _lines(_price_list(request, snapshot, kept, data, kept.options))
+        snapshot = snapshot_of(request, day_of(kept.options), kept.base_version)
+        return _lines(price_list_of(request, snapshot, kept.supplier, kept.media_type, data, kept.options))
 
     lines = await run_in_threadpool(read)
     return StreamingResponse(iterate_in_threadpool(lines), media_type="application/x-ndjson")
@@ -134,34 +122,17 @@ async def drop_price_list(request: Request, list_id: ListId) -> Response:
     return await run_in_threadpool(write)
 
 
-def _options(supplier: Supplier, query: ListQueryIn) -> dict[str, Any]:
-    """The supplier's settings with what the address says over them, as the options of a list."""
-    if supplier.price_list is None:
-        detail = "Say first which columns its lists have: put price_list.mapping on the supplier."
-        raise of_faults([Fault("/supplier", "mapping_missing", detail)])
-    options: dict[str, Any] = json.loads(supplier.price_list.model_dump_json(exclude_unset=True, by_alias=True))
-    stated = json.loads(query.model_dump_json(exclude_unset=True))
-    options |= {name: value for name, value in stated.items() if name != "supplier" and value is not None}
-    options["supplier"] = supplier.id
-    options.setdefault("offer_prefix", supplier.id)
-    options.setdefault("currency", supplier.currency)
-    if options["currency"] is None:
-        detail = "State the currency of the list, here or on the supplier."
-        raise of_faults([Fault("/currency", "currency_missing", detail)])
-    return options
-
-
 def _read_list(request: Request, query: ListQueryIn, data: bytes, media_type: str) -> Response:
     version = request.state.versions.cost
     snapshot = snapshot_of(request, query.valid_from or today(), version)
     if snapshot.held("suppliers", query.supplier) is None:
         raise of_faults([Fault("/supplier", "unknown_supplier", "There is no supplier of this id; create it first.")])
-    options = _options(snapshot.model("suppliers", query.supplier), query)
+    options = options_of(snapshot.model("suppliers", query.supplier), query)
     kept = KeptList(
         new_list_id(), query.supplier, "read", version, _now(), None, hashlib.sha256(data).hexdigest(), media_type,
         options, {},
     )  # fmt: skip
-    head = _head(_price_list(request, snapshot, kept, data, options))
+    head = head_of(price_list_of(request, snapshot, kept.supplier, kept.media_type, data, options))
 
     def write(connection: Connection) -> Response:
         made = KeptList(
@@ -172,71 +143,6 @@ def _read_list(request: Request, query: ListQueryIn, data: bytes, media_type: st
         return _json(_view(made), 201, {"Location": f"/v1/price-lists/{made.id}"})
 
     return once(request, "create price-lists", hashlib.sha256(data).hexdigest() + query.supplier, write)
-
-
-def _price_list(
-    request: Request, snapshot: Snapshot, kept: KeptList, data: bytes, options: Mapping[str, Any]
-) -> PriceList:
-    """The list against the offers of its day. Raises :class:`Problem` where the file as a whole cannot be read."""
-    names = {held.id: json.loads(held.text)["name"] for held in snapshot.rows["ingredients"].values()}
-    reference = request.app.state.reference
-
-    @cache  # a list names each of its items in many rows
-    def facts(item_id: str) -> ItemFacts | None:
-        item = item_of(snapshot, request, item_id)
-        return None if item is None else facts_of(item)
-
-    day = _day(options)
-    house = measures_of(settings_of(snapshot, None, None, None).measures)
-    try:
-        asked = PriceListOptions.model_validate(dict(options))
-        return PriceList(
-            data, kept.media_type, asked, _current(snapshot, kept.supplier, day, names, house), facts,
-            {**{item.id: item.name for item in reference.items.values()}, **names}, snapshot.rows["offers"],
-        )  # fmt: skip
-    except ValidationError as error:
-        rows = [Fault("/options", "options", str(fault["msg"])) for fault in error.errors(include_input=False)]
-        raise of_faults(rows) from None
-    except (InputFault, InputFaults) as fault:
-        raise of_input(fault) from None
-
-
-def item_of(snapshot: Snapshot, request: Request, item_id: str) -> Item | None:
-    """A stored or embedded item."""
-    if snapshot.held("ingredients", item_id) is not None:
-        from service.lookup import item_of as made_of
-
-        return made_of(snapshot.model("ingredients", item_id))
-    found: Item | None = request.app.state.reference.items.get(item_id)
-    return found
-
-
-def _current(
-    snapshot: Snapshot, supplier: str, day: date, names: Mapping[str, str], measures: Measures
-) -> Iterator[CurrentOffer]:
-    """The supplier's offers in force on a day, parsed one at a time, so that memory does not grow with them."""
-    mark = f'"supplier":{json.dumps(supplier)}'
-    held = (one for one in snapshot.rows["offers"].values() if one.state == "live" and mark in one.text)
-    return current_of_bodies((json.loads(one.text) for one in held), supplier, day, names, measures)
-
-
-def _head(price_list: PriceList, offers: Spool | None = None) -> dict[str, Any]:
-    """How the list was read, how many rows do what, and the first rows that need a look; ``offers`` takes the others.
-
-    What it took counts only where the head says that the list is committable.
-    """
-    tally = Tally()
-    rows: list[dict[str, Any]] = []
-    for judged in price_list.judged():
-        tally.add(judged)
-        if offers is not None and judged.writing is not None:
-            offers.add(judged.writing)
-        if len(rows) < SHOWN and (judged.reasons or judged.doubts):
-            rows.append(row_report(judged, price_list.options).model_dump(mode="json"))
-    return {
-        "read_as": price_list.read_as.model_dump(mode="json"), "counts": counts_of(tally).model_dump(mode="json"),
-        "committable": tally.committable, "to_look_at": rows,
-    }  # fmt: skip
 
 
 def _lines(price_list: PriceList) -> Iterator[bytes]:
@@ -254,9 +160,9 @@ def _commit(request: Request, list_id: str, asked: CommitRequest, request_sha256
     options = {**kept.options, "confirm": list(asked.confirm), "leave_out": list(asked.leave_out)}
     if asked.items:
         options["items"] = {**options.get("items", {}), **asked.items}
-    snapshot = snapshot_of(request, _day(options), kept.base_version)
+    snapshot = snapshot_of(request, day_of(options), kept.base_version)
     offers = Spool()
-    head = _head(_price_list(request, snapshot, kept, data, options), offers)
+    head = head_of(price_list_of(request, snapshot, kept.supplier, kept.media_type, data, options), offers.take)
 
     def write(connection: Connection) -> Response:
         now, _ = kept_list(connection, list_id)
@@ -266,7 +172,7 @@ def _commit(request: Request, list_id: str, asked: CommitRequest, request_sha256
             raise Conflict("changed_meanwhile", "Offers of this supplier changed since it was read; send it again.")
         if not head["committable"]:
             raise _not_committable(head)
-        return _written(request, connection, kept, options, head, _bodies(snapshot, offers))
+        return _written(request, connection, kept, options, head, bodies_of(snapshot, offers))
 
     try:
         return once(request, f"commit {list_id}", request_sha256, write)
@@ -299,13 +205,6 @@ def _written(
     return _json(_view(done))
 
 
-def _bodies(snapshot: Snapshot, offers: Iterable[Waiting]) -> Iterator[tuple[dict[str, Any], Held | None]]:
-    """Offers to write: what the list states over what the offer held before. Both are in NFC."""
-    for changes, offer in offers:
-        known = None if changes is None else snapshot.held("offers", changes)
-        yield (offer if known is None else {**json.loads(known.text), **offer}), known
-
-
 def _not_committable(head: Mapping[str, Any]) -> Problem:
     faults = [
         Fault(f"/rows/{row['row']}", reason["code"], reason["detail"])
@@ -323,11 +222,6 @@ def _view(kept: KeptList) -> dict[str, Any]:
         "id": kept.id, "supplier": kept.supplier, "state": kept.state, "received_at": kept.received_at,
         "committed_at": kept.committed_at, "file_sha256": kept.file_sha256, **kept.head,
     }  # fmt: skip
-
-
-def _day(options: Mapping[str, Any]) -> date:
-    stated = options.get("valid_from")
-    return date.fromisoformat(stated) if stated else today()
 
 
 def _now() -> str:

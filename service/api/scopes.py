@@ -73,6 +73,7 @@ def _table() -> dict[str, Asked]:
         "list_allergen_work": _any("labels:read", "catalogue:write"),
         "create_margins": _all("margins:read"), "read_menu_margins": _all("margins:read"),
         "create_ladder": _all("margins:read"), "create_moves": _all("margins:read", "costs:read"),
+        "create_price_list_moves": _all("margins:read", "costs:read"),
         "create_usage": _all("margins:read", "costs:read"), "create_perishing": _all("margins:read", "costs:read"),
     }  # fmt: skip
     for name, kind in KINDS.items():

@@ -8,10 +8,11 @@ from decimal import Decimal
 
 from schemas.usage import CountIn, StockIn, UsageRequest, ValuationIn
 from service.amounts import Measures
-from service.api.bookkeeping import Question, meta, period_of, period_row, read, trading_day
-from service.api.bookkeeping import SentRow as Sent
+from service.api.bookkeeping import meta, period_row, read
 from service.api.bookkeeping import missing_rows as costs_missing
 from service.api.books import Books, tax_of
+from service.api.questions import Question, period_of, trading_day
+from service.api.questions import SentRow as Sent
 from service.choosing import KeptItem, Terms, chosen_offer
 from service.contents import contents
 from service.costtree import FREE_KINDS

@@ -95,6 +95,13 @@ class Snapshot:
         made._parsed, made._read = self._parsed, self._read
         return made
 
+    def supposing(self, offers: Iterable[Held]) -> "Snapshot":
+        """The same state with offers as they might be; nothing that is read of them is kept with this one."""
+        rows = {**self.rows, "offers": {**self.rows["offers"], **{held.id: held for held in offers}}}
+        made = Snapshot(self.version, self.data_version, self.day, rows)
+        made._parsed = {key: one for key, one in list(self._parsed.items()) if key[0] != "offers"}
+        return made
+
     def held(self, kind: str, entry_id: str) -> Held | None:
         """One entry, or ``None``."""
         return self.rows[kind].get(entry_id)

@@ -5,7 +5,7 @@ import tempfile
 from collections.abc import Iterator
 from typing import Any, Final
 
-from service.suppliers.judging import Writing
+from service.suppliers.judging import Judged, Writing
 
 _BATCH: Final = 500
 _IN_MEMORY: Final = 1 << 20
@@ -27,6 +27,11 @@ class Spool:
         self._batch.append((writing.changes, writing.offer))
         if len(self._batch) == _BATCH:
             self._flush()
+
+    def take(self, judged: Judged) -> None:
+        """What a row writes; it counts only where the whole list may be taken in."""
+        if judged.writing is not None:
+            self.add(judged.writing)
 
     def __iter__(self) -> Iterator[Waiting]:
         """The offers that were taken in."""

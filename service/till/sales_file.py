@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from schemas.margins import SaleIn, SalesFileQuery
+from schemas.sales import SaleIn, SalesFileQuery
 from service.errors import InputFault, InputFaults
 from service.suppliers.csv_list import csv_table
 from service.suppliers.json_list import json_table

@@ -35,7 +35,10 @@ BOOKS: dict[str, frozenset[str]] = {
     "/v1/margins": frozenset(("margins:read",)), "/v1/margins/ladder": frozenset(("margins:read",)),
     "/v1/menus/{menu_id}/margins": frozenset(("margins:read",)),
     **dict.fromkeys(
-        ("/v1/margins/moves", "/v1/margins/usage", "/v1/margins/perishing", "/v1/costs/history"),
+        (
+            "/v1/margins/moves", "/v1/price-lists/moves", "/v1/margins/usage", "/v1/margins/perishing",
+            "/v1/costs/history",
+        ),
         frozenset(("margins:read", "costs:read")),
     ),
 }  # fmt: skip

@@ -1,0 +1,127 @@
+"""How a supplier's price list is read against the catalogue, whatever is then made of it."""
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from datetime import date
+from functools import cache
+from typing import Any, Final
+
+from fastapi import Request
+from pydantic import ValidationError
+
+from schemas.catalogue import Supplier
+from schemas.price_list import PriceListOptions
+from schemas.price_lists import ListQueryIn
+from service.amounts import Measures
+from service.api.answers import settings_of
+from service.api.kept import today
+from service.api.problems import Fault, of_faults, of_input
+from service.errors import InputFault, InputFaults
+from service.evaluate import measures_of
+from service.item import Item
+from service.store.ledger import Held
+from service.store.snapshot import Snapshot
+from service.suppliers.current import CurrentOffer, current_of_bodies
+from service.suppliers.itemfacts import ItemFacts, facts_of
+from service.suppliers.judging import Judged
+from service.suppliers.price_list import PriceList, Tally
+from service.suppliers.reporting import counts_of, row_report
+from service.suppliers.spool import Waiting
+
+SHOWN: Final = 100
+"""Rows that need a look, in the answer to a new list."""
+
+_ABOUT_DRINKS: Final = frozenset(("supplier", "menu", "venue", "as_of"))
+"""Parameters that do not say how a list is read."""
+
+
+def options_of(supplier: Supplier, query: ListQueryIn) -> dict[str, Any]:
+    """The supplier's settings with what the address says over them, as the options of a list."""
+    if supplier.price_list is None:
+        detail = "Say first which columns its lists have: put price_list.mapping on the supplier."
+        raise of_faults([Fault("/supplier", "mapping_missing", detail)])
+    options: dict[str, Any] = json.loads(supplier.price_list.model_dump_json(exclude_unset=True, by_alias=True))
+    stated = json.loads(query.model_dump_json(exclude_unset=True))
+    options |= {name: value for name, value in stated.items() if name not in _ABOUT_DRINKS and value is not None}
+    options["supplier"] = supplier.id
+    options.setdefault("offer_prefix", supplier.id)
+    options.setdefault("currency", supplier.currency)
+    if options["currency"] is None:
+        detail = "State the currency of the list, here or on the supplier."
+        raise of_faults([Fault("/currency", "currency_missing", detail)])
+    return options
+
+
+def price_list_of(
+    request: Request, snapshot: Snapshot, supplier: str, media_type: str, data: bytes, options: Mapping[str, Any]
+) -> PriceList:
+    """The list against the offers of its day. Raises :class:`Problem` where the file as a whole cannot be read."""
+    names = {held.id: json.loads(held.text)["name"] for held in snapshot.rows["ingredients"].values()}
+    reference = request.app.state.reference
+
+    @cache  # a list names each of its items in many rows
+    def facts(item_id: str) -> ItemFacts | None:
+        item = item_of(snapshot, request, item_id)
+        return None if item is None else facts_of(item)
+
+    day = day_of(options)
+    house = measures_of(settings_of(snapshot, None, None, None).measures)
+    try:
+        asked = PriceListOptions.model_validate(dict(options))
+        return PriceList(
+            data, media_type, asked, _current(snapshot, supplier, day, names, house), facts,
+            {**{item.id: item.name for item in reference.items.values()}, **names}, snapshot.rows["offers"],
+        )  # fmt: skip
+    except ValidationError as error:
+        rows = [Fault("/options", "options", str(fault["msg"])) for fault in error.errors(include_input=False)]
+        raise of_faults(rows) from None
+    except (InputFault, InputFaults) as fault:
+        raise of_input(fault) from None
+
+
+def item_of(snapshot: Snapshot, request: Request, item_id: str) -> Item | None:
+    """A stored or embedded item."""
+    if snapshot.held("ingredients", item_id) is not None:
+        from service.lookup import item_of as made_of
+
+        return made_of(snapshot.model("ingredients", item_id))
+    found: Item | None = request.app.state.reference.items.get(item_id)
+    return found
+
+
+def _current(
+    snapshot: Snapshot, supplier: str, day: date, names: Mapping[str, str], measures: Measures
+) -> Iterator[CurrentOffer]:
+    """The supplier's offers in force on a day, parsed one at a time, so that memory does not grow with them."""
+    mark = f'"supplier":{json.dumps(supplier)}'
+    held = (one for one in snapshot.rows["offers"].values() if one.state == "live" and mark in one.text)
+    return current_of_bodies((json.loads(one.text) for one in held), supplier, day, names, measures)
+
+
+def head_of(price_list: PriceList, take: Callable[[Judged], None] | None = None) -> dict[str, Any]:
+    """How the list was read, how many rows do what, and the first rows that need a look; ``take`` sees every row."""
+    tally = Tally()
+    rows: list[dict[str, Any]] = []
+    for judged in price_list.judged():
+        tally.add(judged)
+        if take is not None:
+            take(judged)
+        if len(rows) < SHOWN and (judged.reasons or judged.doubts):
+            rows.append(row_report(judged, price_list.options).model_dump(mode="json"))
+    return {
+        "read_as": price_list.read_as.model_dump(mode="json"), "counts": counts_of(tally).model_dump(mode="json"),
+        "committable": tally.committable, "to_look_at": rows,
+    }  # fmt: skip
+
+
+def bodies_of(snapshot: Snapshot, offers: Iterable[Waiting]) -> Iterator[tuple[dict[str, Any], Held | None]]:
+    """Offers to write: what the list states over what the offer held before. Both are in NFC."""
+    for changes, offer in offers:
+        known = None if changes is None else snapshot.held("offers", changes)
+        yield (offer if known is None else {**json.loads(known.text), **offer}), known
+
+
+def day_of(options: Mapping[str, Any]) -> date:
+    """The first day of a list's prices where a row states none."""
+    stated = options.get("valid_from")
+    return date.fromisoformat(stated) if stated else today()

@@ -1,0 +1,103 @@
+"""A price list tried on the catalogue: the offers as they would be if its rows were taken in, with nothing stored."""
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from fastapi import Request
+
+from schemas.moves import ListIn
+from schemas.price_lists import ListMovesQuery
+from service.api.answers import snapshot_of
+from service.api.kept import today
+from service.api.list_reading import bodies_of, day_of, head_of, options_of, price_list_of
+from service.api.problems import Fault, of_faults
+from service.errors import Conflict
+from service.report.figures import Json
+from service.store.ledger import Held
+from service.store.price_lists import kept_list
+from service.store.snapshot import Snapshot
+from service.suppliers.judging import Judged
+from service.suppliers.spool import Spool
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A list as it was sent, with how it is to be read."""
+
+    supplier: str
+    media_type: str
+    data: bytes
+    options: Mapping[str, Any]
+
+    @property
+    def day(self) -> date:
+        """The first day of its prices."""
+        return day_of(self.options)
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """The catalogue with the list's offers in it, and what is told of the list."""
+
+    snapshot: Snapshot
+    told: Json
+
+
+def listed_of_file(request: Request, query: ListMovesQuery, media_type: str, data: bytes) -> Listed:
+    """A list that is sent with the question. Raises :class:`Problem` where it cannot be read."""
+    snapshot = snapshot_of(request, query.valid_from or today(), request.state.versions.cost)
+    if snapshot.held("suppliers", query.supplier) is None:
+        raise of_faults([Fault("/supplier", "unknown_supplier", "There is no supplier of this id; create it first.")])
+    options = options_of(snapshot.model("suppliers", query.supplier), query)
+    return Listed(query.supplier, media_type, data, options)
+
+
+def listed_of_kept(request: Request, asked: ListIn) -> Listed:
+    """A list that was sent before. Raises :class:`NotFound`, or :class:`Conflict` where it was taken in or dropped."""
+    with request.app.state.store.reading() as connection:
+        kept, data = kept_list(connection, asked.id)
+    if kept.state != "read":
+        raise Conflict(kept.state, f"The list was {kept.state} before; there is nothing left to try.")
+    options = {**kept.options, "confirm": list(asked.confirm), "leave_out": list(asked.leave_out)}
+    options["items"] = {**options.get("items", {}), **asked.items}
+    return Listed(kept.supplier, kept.media_type, data, options)
+
+
+def tried(request: Request, listed: Listed, base: Snapshot) -> Tried:
+    """What the rows that may be taken in make of the offers of ``base``; the other rows are named and change nothing.
+
+    Prices that begin after the day of ``base`` count as if they had begun.
+    """
+    version = request.state.versions.cost
+    snapshot = snapshot_of(request, listed.day, version)
+    price_list = price_list_of(request, snapshot, listed.supplier, listed.media_type, listed.data, listed.options)
+    offers, blocked = Spool(), []
+
+    def take(judged: Judged) -> None:
+        if judged.blocks:
+            blocked.append(judged.listed.row)
+        else:
+            offers.take(judged)
+
+    try:
+        head = head_of(price_list, take)
+        entries = [_held(body, base) for body, _ in bodies_of(snapshot, offers)]
+    finally:
+        offers.close()
+    told: Json = {
+        "supplier": listed.supplier, "file_sha256": hashlib.sha256(listed.data).hexdigest(),
+        "not_counted": list(blocked), **head,
+    }  # fmt: skip
+    return Tried(base.supposing(entries), told)
+
+
+def _held(body: dict[str, Any], base: Snapshot) -> Held:
+    begins = body.get("valid_from")
+    if begins is not None and begins > base.day:
+        body = {name: one for name, one in body.items() if name != "valid_from"}
+    text = json.dumps(body, ensure_ascii=False, separators=(",", ":"))
+    return Held("offers", body["id"], -1, base.day, base.version, "live", text, "", body["item"])

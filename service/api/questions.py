@@ -1,0 +1,137 @@
+"""What is asked of the books, whatever form it came in: period, taxes, channels, rows."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import time
+from decimal import Decimal
+from typing import NamedTuple
+
+from schemas.margins import MarginsRequest
+from schemas.period import PeriodIn, PeriodQuery, TradingDayIn
+from schemas.sales import SaleIn, SalesFileQuery
+from service.api.books import Books, steps_of, target_of, tax_of
+from service.errors import InputFault
+from service.margins.calendar import Period, TradingDay, month, week_period
+from service.margins.sales import Channel
+from service.pricing import PriceRound, Target, Tax
+
+
+class SentRow(NamedTuple):
+    """A row with where it stands in what was sent."""
+
+    pointer: str
+    row: SaleIn
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is asked, whatever form it came in."""
+
+    period: Period
+    compared: Period | None
+    day: TradingDay
+    venue: str | None
+    target: Target | None
+    rounding: PriceRound | None
+    currency: str
+    taxes: Mapping[str | None, Tax]
+    rate_classes: bool
+    channels: Mapping[str, Channel] | None
+    stated: Mapping[str, tuple[str, str | None, Decimal]]
+    rows: Sequence[SentRow]
+
+
+def period_of(asked: PeriodIn, pointer: str) -> Period:
+    """A period as it was stated."""
+    try:
+        if asked.month is not None:
+            year, number = asked.month.split("-")
+            return month(_year(int(year)), int(number))
+        if asked.weeks is not None:
+            weeks = asked.weeks
+            return week_period(weeks.pattern, weeks.year_begins, weeks.year, weeks.number, weeks.long_years)
+        assert asked.first is not None and asked.last is not None
+        return Period(f"{asked.first} to {asked.last}", asked.first, asked.last)
+    except InputFault as fault:
+        raise InputFault(fault.code, fault.detail, pointer) from None
+    except OverflowError:
+        raise InputFault("period_out_of_range", "The calendar ends before this period.", pointer) from None
+
+
+def _year(year: int) -> int:
+    if not 1990 <= year <= 2200:
+        raise InputFault("period_out_of_range", "Expected a year from 1990 to 2200.")
+    return year
+
+
+def trading_day(asked: TradingDayIn) -> TradingDay:
+    """A trading day as it was stated."""
+    try:
+        return TradingDay.of(asked.time_zone, time.fromisoformat(asked.ends))
+    except InputFault as fault:
+        raise InputFault(fault.code, fault.detail, "/trading_day/time_zone") from None
+
+
+def question_of(asked: MarginsRequest, books: Books) -> Question:
+    """The question of a JSON body. Raises ``InputFault`` with its pointer."""
+    period = period_of(asked.period, "/period")
+    compared = None if asked.compare_with is None else period_of(asked.compare_with, "/compare_with")
+    held = books.settings(period.last).pricing
+    currency = books.currency(period.last)
+    taxes: dict[str | None, Tax] = {None: tax_of(None if held is None else held.tax)}
+    taxes |= {one.id: Tax.at_rate(one.rate_percent, one.included) for one in asked.tax_classes}
+    channels = {one.id: Channel(one.id, one.commission_percent, one.fee, one.packaging) for one in asked.channels}
+    target = target_of(asked.target or (None if held is None else held.target))
+    rounding = steps_of(asked.round or (None if held is None else held.round), currency)
+    stated = {one.id: (one.name or one.id, one.section, one.pour_cost) for one in asked.drinks}
+    rows = [SentRow(f"/sales/{number}", row) for number, row in enumerate(asked.sales)]
+    return Question(
+        period, compared, trading_day(asked.trading_day), books.venue, target, rounding, currency, taxes, False,
+        channels, stated, rows,
+    )  # fmt: skip
+
+
+def question_of_file(query: SalesFileQuery, rows: Iterable[tuple[int, SaleIn]], books: Books) -> Question:
+    """The question of a file with its query."""
+    period = stated_period(query)
+    if period is None:
+        raise InputFault("period_unclear", "State a month, weeks, or first and last.", "/month")
+    compared = None
+    if query.compare_month is not None:
+        compared = period_of(PeriodIn(month=query.compare_month), "/compare_month")
+    held = books.settings(period.last).pricing
+    currency = books.currency(period.last)
+    day = trading_day(TradingDayIn(time_zone=query.time_zone, ends=query.day_ends))
+    taxes: dict[str | None, Tax] = {None: tax_of(None if held is None else held.tax)}
+    placed = [SentRow(f"/rows/{number}", row) for number, row in rows]
+    target = target_of(query.target or (None if held is None else held.target))
+    rounding = steps_of(None if held is None else held.round, currency)
+    return Question(period, compared, day, books.venue, target, rounding, currency, taxes, True, None, {}, placed)
+
+
+def stated_period(query: PeriodQuery) -> Period | None:
+    """The period in the parameters of an address; ``None`` where they name none. Raises ``InputFault``."""
+    named = (query.year_begins, query.year, query.number)
+    dated = query.first is not None or query.last is not None
+    ways = (query.month is not None) + (query.weeks is not None) + dated
+    if ways > 1:
+        raise InputFault("period_unclear", "State a month, weeks, or first and last.", "/month")
+    if dated and (query.first is None or query.last is None):
+        raise InputFault("period_unclear", "State both first and last.", "/first" if query.first is None else "/last")
+    if query.first and query.last and query.last < query.first:
+        raise InputFault("period_reversed", "The last day lies before the first.", "/last")
+    if query.first and query.last and (query.last - query.first).days > 400:
+        raise InputFault("period_too_long", "A period has at most 400 days.", "/last")
+    if query.weeks is None and (query.long_years or any(one is not None for one in named)):
+        raise InputFault("period_unclear", "Say in weeks how the quarters of the year are counted.", "/weeks")
+    if query.weeks is not None and any(one is None for one in named):
+        raise InputFault("period_unclear", "Weeks need year_begins, year and number.", "/weeks")
+    if not ways:
+        return None
+    weeks = None
+    if query.weeks is not None:
+        weeks = {"pattern": query.weeks, "year_begins": query.year_begins, "year": query.year, "number": query.number,
+                 "long_years": query.long_years}  # fmt: skip
+    stated = {"month": query.month, "weeks": weeks, "first": query.first, "last": query.last}
+    asked = PeriodIn.model_validate({name: one for name, one in stated.items() if one is not None})
+    return period_of(asked, "/month" if query.month else "/weeks" if weeks else "/first")
