@@ -88,11 +88,12 @@ def test_the_same_request_gives_the_same_bytes(question: str, client: Client) ->
 
 @pytest.mark.parametrize("question", ASKED)
 def test_an_answer_is_what_is_documented(question: str, client: Client) -> None:
-    from schemas import part_answer, solve_answer
+    from schemas import compare_answer, part_answer, reformulate_answer, scale_answer, substitute_answer
 
     models: dict[str, type[Output]] = {
-        "scale": solve_answer.ScaleAnswer, "compare": solve_answer.CompareAnswer,
-        "substitute": solve_answer.SubstituteAnswer, "reformulate": solve_answer.ReformulateAnswer,
+        "scale": scale_answer.ScaleAnswer, "compare": compare_answer.CompareAnswer,
+        "substitute": substitute_answer.SubstituteAnswer,
+        "reformulate": reformulate_answer.ReformulateAnswer,
         "make-part": part_answer.MakePartAnswer,
     }  # fmt: skip
     answer = client.ask("POST", f"/v1/{question}", json=ASKED[question])
