@@ -12,7 +12,7 @@ from service.line import ResolvedLine
 from service.mixture import Mixture, Part, Substance, mixture
 from service.solve.amounts import Equation, solved, whole_of
 from service.solve.nearest import nearest
-from service.solve.question import Desk, held_figure, known, plain
+from service.solve.question import Desk, begun, held_figure, known
 from service.solve.spec import with_lines, written
 
 FIGURES = ("ethanol", "sugars", "acid", "volume")
@@ -54,14 +54,7 @@ class Substituted:
 
 def substituted(request: SubstituteRequest, desk: Desk) -> Substituted:
     """The swap. Raises ``InputFault`` or ``InputFaults`` with pointers into the request."""
-    asked, changed = plain(request)
-    assert isinstance(asked, SubstituteRequest)
-    try:
-        before = desk.evaluation(asked)
-    except InputFault as fault:
-        raise (changed.at_origin(fault) if changed else fault) from None
-    except InputFaults as faults:
-        raise (InputFaults([changed.at_origin(one) for one in faults.faults]) if changed else faults) from None
+    asked, before = begun(request, desk)
     return _Swap(asked, desk, before).made()
 
 
