@@ -129,3 +129,17 @@ def test_a_large_body_is_read_entry_by_entry(question: str, client: Client) -> N
     answer = client.ask("POST", f"/v1/{question}", json={**ASKED[question], "ingredients": many})
     assert answer.status_code == 422
     assert len(answer.json()["errors"]) == 100
+
+
+def test_a_comparison_comes_as_a_drawing_and_as_a_page_by_accept(client: Client) -> None:
+    """The same figures in each: strength is in the drawing as it is in the JSON."""
+    body = {"drinks": [BASE, BASE]}
+    told = client.ask("POST", "/v1/compare", json=body).json()
+    for media_type in ("image/svg+xml", "text/html"):
+        answer = client.ask("POST", "/v1/compare", json=body, headers={"Accept": media_type})
+        assert answer.status_code == 200
+        assert answer.headers["content-type"].startswith(media_type)
+        assert answer.headers["vary"] == "Accept"
+        assert answer.headers["content-security-policy"].startswith("default-src 'none'")
+        assert answer.text.count(f"{told['drinks'][0]['abv_percent']}\u00a0% vol") >= 2
+    assert client.ask("POST", "/v1/compare", json=body, headers={"Accept": "text/csv"}).status_code == 406
