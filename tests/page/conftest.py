@@ -65,6 +65,14 @@ def empty_bar(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bar]:
         yield Bar(front, {})
 
 
+@pytest.fixture(scope="module")
+def blank_bar(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bar]:
+    """A service that nothing but the tests of one module ever wrote to."""
+    url = f"sqlite:///{tmp_path_factory.mktemp('blank') / 'bar.db'}"
+    with served(demo="0", database_url=url) as process, between(process.port) as front:
+        yield Bar(front, {})
+
+
 @pytest.fixture(scope="session")
 def _window() -> Iterator[Browser]:
     with browsing("") as made:
@@ -93,6 +101,12 @@ def demo(_window: Browser, demo_bar: Bar) -> Iterator[Browser]:
 def empty(_window: Browser, empty_bar: Bar) -> Iterator[Browser]:
     """A window at a service without anything, held to the same afterwards."""
     yield from _fresh(_window, empty_bar)
+
+
+@pytest.fixture
+def blank(_window: Browser, blank_bar: Bar) -> Iterator[Browser]:
+    """A window at that service, held to the same afterwards."""
+    yield from _fresh(_window, blank_bar)
 
 
 LISTS = Path(__file__).parents[2] / "service" / "demo" / "price_lists"
