@@ -10,11 +10,11 @@ from typing import Any, NamedTuple
 from service.renderers.page import drawn, rendered
 from service.renderers.phrases import ENGLISH, Phrases
 
-WIDTH, LEFT, LONGEST = 640.0, 12.0, 300.0
-"""Width of the drawing, where a bar begins, and the longest bar, which leaves room for its words."""
+WIDTH, LEFT, LONGEST = 360.0, 12.0, 190.0
+"""Width of the drawing, where a bar begins, and the longest bar, which leaves room for its words on a small screen."""
 BAR, STEP, GAP, HEAD = 13.0, 21.0, 20.0, 20.0
 """Height of a bar, from one bar to the next, between two figures, and from a figure's heading to its first bar."""
-NAME_SIGNS = 60
+NAME_SIGNS = 40
 
 FIGURES = (
     ("abv_percent", "Strength as handed over", "% vol"), ("ethanol_g", "Ethanol", "g"),
