@@ -7,7 +7,7 @@ from pathlib import Path
 from urllib.parse import quote, urlencode
 
 from tests.api.served import ROOT, served
-from tests.page.browsing import Browser, browsing
+from tests.browsing import Browser, browsing
 
 FOLDER = ROOT / "pictures"
 

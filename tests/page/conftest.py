@@ -14,7 +14,7 @@ from service.rules import rules
 from service.store import keys
 from service.store.store import Store
 from tests.api.served import served
-from tests.page.browsing import Browser, browsing
+from tests.browsing import Browser
 from tests.page.delaying import Between, between
 
 KEYS = {
@@ -73,12 +73,6 @@ def blank_bar(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bar]:
         yield Bar(front, {})
 
 
-@pytest.fixture(scope="session")
-def _window() -> Iterator[Browser]:
-    with browsing("") as made:
-        yield made
-
-
 def _fresh(window: Browser, bar: Bar) -> Iterator[Browser]:
     bar.between.delay = lambda path, body: 0.0
     bar.between.instead = lambda method, path, body: None
@@ -92,21 +86,21 @@ def _fresh(window: Browser, bar: Bar) -> Iterator[Browser]:
 
 
 @pytest.fixture
-def demo(_window: Browser, demo_bar: Bar) -> Iterator[Browser]:
+def demo(one_browser: Browser, demo_bar: Bar) -> Iterator[Browser]:
     """A window at the demo bar; afterwards nothing strange may have run, been refused or gone to another host."""
-    yield from _fresh(_window, demo_bar)
+    yield from _fresh(one_browser, demo_bar)
 
 
 @pytest.fixture
-def empty(_window: Browser, empty_bar: Bar) -> Iterator[Browser]:
+def empty(one_browser: Browser, empty_bar: Bar) -> Iterator[Browser]:
     """A window at a service without anything, held to the same afterwards."""
-    yield from _fresh(_window, empty_bar)
+    yield from _fresh(one_browser, empty_bar)
 
 
 @pytest.fixture
-def blank(_window: Browser, blank_bar: Bar) -> Iterator[Browser]:
+def blank(one_browser: Browser, blank_bar: Bar) -> Iterator[Browser]:
     """A window at that service, held to the same afterwards."""
-    yield from _fresh(_window, blank_bar)
+    yield from _fresh(one_browser, blank_bar)
 
 
 LISTS = Path(__file__).parents[2] / "service" / "demo" / "price_lists"

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.page.browsing import Browser
+from tests.browsing import Browser
 from tests.page.conftest import Bar
 
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::ResourceWarning")]

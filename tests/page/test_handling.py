@@ -6,7 +6,7 @@ import json
 import pytest
 from selenium.webdriver.common.keys import Keys
 
-from tests.page.browsing import Browser
+from tests.browsing import Browser
 from tests.page.conftest import Bar
 
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::ResourceWarning")]
