@@ -123,7 +123,7 @@ class AdjustedJuicePart(_Made):
     like: Id
     """The juice whose acidity it gets."""
     acids: Acids = (AcidShare(item="citric-acid", share=1.0),)
-    """Citric acid alone unless given."""
+    """Citric acid alone unless given; the shares are of what is added, whatever the juice holds."""
 
 
 class PeelJuicePart(_Made):

@@ -5,7 +5,7 @@ from typing import Any, Literal
 from schemas._base import Output
 from schemas.answer import Note
 from schemas.answer_money import Missing
-from schemas.solve_answer import Caution, DeskMeta
+from schemas.desk_answer import Caution, DeskMeta
 
 
 class PartAmount(Output):

@@ -3,10 +3,14 @@
 import decimal
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from tests.databases import BACKENDS, Postgres, postgres_server, sqlite_url
+
+if TYPE_CHECKING:
+    from tests.browsing import Browser
 
 
 @pytest.fixture(scope="module")
@@ -44,3 +48,12 @@ def new_database(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPa
         return server.migrated()
 
     return made
+
+
+@pytest.fixture(scope="session")
+def one_browser() -> Iterator["Browser"]:
+    """The one browser of this worker, since each takes a second to start and to end."""
+    from tests.browsing import browsing  # most workers need none
+
+    with browsing("") as made:
+        yield made

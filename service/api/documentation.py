@@ -106,6 +106,7 @@ def document(app: FastAPI) -> dict[str, Any]:
         Supplier,
         Venue,
     )
+    from schemas.compare_answer import CompareAnswer  # as below
     from schemas.margins import MarginsRequest  # as below
     from schemas.margins_answer import Margins  # as below
     from schemas.moves import LadderAnswer, LadderRequest, Moves, MovesRequest  # as below
@@ -113,8 +114,9 @@ def document(app: FastAPI) -> dict[str, Any]:
     from schemas.part_answer import MakePartAnswer  # as below
     from schemas.perishing import Perishing, PerishingRequest  # as below
     from schemas.price_lists import CommitRequest, KeptPriceList  # as below
+    from schemas.reformulate_answer import ReformulateAnswer  # as below
+    from schemas.scale_answer import ScaleAnswer  # as below
     from schemas.solve import CompareRequest, ReformulateRequest, ScaleRequest, SubstituteRequest  # as below
-    from schemas.solve_answer import CompareAnswer, ReformulateAnswer, ScaleAnswer, SubstituteAnswer  # as below
     from schemas.stored import (  # as below
         AllergenWork,
         AuditPage,
@@ -128,6 +130,7 @@ def document(app: FastAPI) -> dict[str, Any]:
         MenuLabel,
         RevisionPage,
     )
+    from schemas.substitute_answer import SubstituteAnswer  # as below
     from schemas.usage import Usage, UsageRequest  # as below
 
     if app.openapi_schema:

@@ -27,6 +27,9 @@ OFFERED = (JSON, JSON_LD, HTML, SVG, CSV)
 MENU_OFFERED = (JSON, JSON_LD, HTML, CSV)
 """What several drinks together are answered as."""
 
+COMPARED_OFFERED = (JSON, HTML, SVG)
+"""What drinks side by side are answered as."""
+
 PARAMETERS: Mapping[str, Mapping[str, str]] = {
     JSON: {"charset": "utf-8"},
     HTML: {"charset": "utf-8"},
@@ -208,6 +211,13 @@ def rendered_menu(
     return response(
         media_type, menu_text_of(media_type, answers, rows, language=language, **printed).encode(), language
     )
+
+
+def compared_text_of(media_type: str, answer: Mapping[str, Any]) -> str:
+    """Drinks side by side as a drawing, or as a page of the drawing and a table."""
+    from service.renderers.comparison import comparison_html, comparison_svg  # as above
+
+    return comparison_svg(answer) if media_type == SVG else comparison_html(answer)
 
 
 def response(media_type: str, content: bytes, language: str = "en") -> Response:

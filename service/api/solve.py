@@ -1,6 +1,7 @@
 """POST /v1/{scale, compare, substitute, reformulate, make-part}: the developer's desk. Nothing is stored."""
 
 import hashlib
+import json
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 from typing import Any, Final, TypeVar
@@ -14,7 +15,8 @@ from schemas.part import MakePartRequest
 from schemas.solve import CompareRequest, ReformulateRequest, ScaleRequest, SubstituteRequest
 from service.amounts import Measures
 from service.api.body import body_of, document_of
-from service.api.documentation import REFUSALS, answered_with, json_body
+from service.api.documentation import NOT_ACCEPTABLE, REFUSALS, answered_with, json_body, printed
+from service.api.negotiation import COMPARED_OFFERED, JSON, chosen, compared_text_of, response
 from service.api.problems import Fault, Problem, of_faults, of_input
 from service.api.validation import asked, asked_as, taken
 from service.errors import InputFault, InputFaults
@@ -125,12 +127,24 @@ async def scale_drink(request: Request) -> Response:
     operation_id="compare_drinks",
     summary="Compare drinks",
     response_model=None,
-    responses={200: answered_with("CompareAnswer", "The drinks side by side."), **REFUSALS},
+    responses={
+        200: printed(answered_with("CompareAnswer", "The drinks side by side."), COMPARED_OFFERED),
+        **REFUSALS,
+        **NOT_ACCEPTABLE,
+    },
     openapi_extra=json_body("CompareRequest"),
 )
 async def compare_drinks(request: Request) -> Response:
-    """Two to eight drinks: strength, water, sugars, acid, energy, allergens gained and lost, money, minutes, life."""
-    return await _told(request, "compare", _drinks, lambda one, desk: compare_answer(compared(one, desk)))
+    """Two to eight drinks: strength, water, sugars, acid, energy, allergens gained and lost, money, minutes, life.
+
+    By Accept it comes as JSON, as a drawing (SVG), or as a page of the drawing and a table (HTML).
+    """
+    media_type = chosen(request.headers.getlist("accept"), COMPARED_OFFERED)
+    kept = await _told(request, "compare", _drinks, lambda one, desk: compare_answer(compared(one, desk)))
+    content = bytes(kept.body)
+    if media_type != JSON:
+        content = compared_text_of(media_type, json.loads(content)).encode()
+    return response(media_type, content)
 
 
 @router.post(

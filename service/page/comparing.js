@@ -1,6 +1,6 @@
 // Two drinks side by side, and one item for another; both where the service answers them.
 
-import { allEntries, asked, inWords } from "./client.js";
+import { allEntries, asked, inWords, sent } from "./client.js";
 import { candidates } from "./items.js";
 import { at, el, listed, spoken, table } from "./markup.js";
 
@@ -23,10 +23,19 @@ export function comparedTable(caption, drinks) {
       if (own.some((row) => row?.[state]?.length)) rows.push([`${said} (${place})`, ...own.map((row) => row?.[state]?.length ? listed(row[state].map(spoken)) : "–")]);
     }
   }
-  return table(caption, ["", ...drinks.map((drink) => drink.name)], rows, "side");
+  return table(caption, ["Figure", ...drinks.map((drink) => drink.name)], rows, "side");
 }
 
 const notes = (rows) => (rows || []).map((note) => el("p", { class: "quiet" }, note));
+
+async function bothOf(drinks) {
+  // The answer and its drawing, which the service keeps from the same answer; as an image it can run nothing.
+  const more = { method: "POST", body: { drinks } };
+  const answer = await asked("v1/compare", more);
+  const drawing = await (await sent("v1/compare", { ...more, headers: { Accept: "image/svg+xml" } })).text();
+  const words = `Bars of ${listed(drinks.map((one) => one.drink.name))} side by side; every figure stands in the table below.`;
+  return { ...answer, picture: el("p", {}, el("img", { class: "drawing", alt: words, src: `data:image/svg+xml,${encodeURIComponent(drawing)}` })) };
+}
 
 export class Comparing {
   constructor(desk) { this.desk = desk; }
@@ -51,8 +60,8 @@ export class Comparing {
           const mine = await this.body();
           const { external_ids: _, ...drink } = entries.find((entry) => entry.id === choice.value).body;
           const { bands: __, ...first } = mine;
-          const answer = await asked("v1/compare", { method: "POST", body: { drinks: [first, { ...first, drink }] } });
-          out.replaceChildren(comparedTable("Side by side, one serve each", answer.drinks), ...notes(answer.notes));
+          const answer = await bothOf([first, { ...first, drink }]);
+          out.replaceChildren(answer.picture, comparedTable("Side by side, one serve each", answer.drinks), ...notes(answer.notes));
         } catch (fault) { out.replaceChildren(el("p", { class: "fault" }, inWords(fault))); }
       };
       at("panel").replaceChildren(el("section", {}, el("h2", {}, "Compare"), entries.length ? [el("p", { class: "row" }, el("label", { for: "other" }, "With"), choice,

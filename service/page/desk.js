@@ -7,6 +7,7 @@ import { Editor } from "./editor.js";
 import { candidates, slug } from "./items.js";
 import { at, el, listed, options } from "./markup.js";
 import { learnUnits, parsed, written } from "./paper.js";
+import { settledAt, venuesKnown } from "./venues.js";
 import { blank, drinkAsked, History, lineAsked, linkOf, ofLink, stateOf } from "./spec.js";
 
 const WAIT_MS = 150;
@@ -33,6 +34,7 @@ export class Desk {
     this.comparing = new Comparing(this);
     options(at("method"), METHODS, "shaken");
     for (const [id, name] of Object.entries(FIELDS)) at(id).addEventListener("input", () => { this.state[name] = at(id).value; this.changed(id); });
+    at("venue").addEventListener("change", () => { this.settle(); this.offer(); this.run(); });
     at("menu-price").addEventListener("input", () => this.soon());
     const acts = { add: () => this.editor.add(), undo: () => this.moved("undo"), redo: () => this.moved("redo"), new: () => this.begin(), open: () => this.choose(),
       keep: () => this.keep(), print: () => window.print(), share: () => this.share(), compare: () => this.comparing.compare(), swap: () => this.comparing.swap() };
@@ -50,10 +52,18 @@ export class Desk {
   learn() {
     // What the service knows. Answers wait for the measures and the house's own settings, and for nothing else.
     const closed = [401, 403, 404];
-    const told = Promise.all([orNothing(asked("v1/reference/measures"), ...closed), orNothing(asked("v1/venues/group"), ...closed)])
-      .then(([measures, group]) => { if (measures) learnUnits(measures); this.house = group || {}; });
+    const told = Promise.all([orNothing(asked("v1/reference/measures"), ...closed), venuesKnown()])
+      .then(([measures, { group, venues }]) => { if (measures) learnUnits(measures); this.venues = venues; this.group = group; this.settle(); });
     told.then(() => this.offer()).catch(() => { /* said where the answer stands */ });
     return told;
+  }
+
+  settle() {
+    // Which venue's prices, rules and tools the answer follows; the group's unless one is chosen.
+    const chosen = at("venue").value;
+    at("venue-box").hidden = !this.venues.length;
+    options(at("venue"), [["", this.group.name || "the group"], ...this.venues.map((venue) => [venue.id, venue.name])], chosen);
+    this.house = settledAt(this.group, this.venues.find((venue) => venue.id === at("venue").value));
   }
 
   async offer() {

@@ -2,6 +2,7 @@
 
 import { allEntries, asked, inWords, orNothing } from "./client.js";
 import { at, el, listed, options, spoken, table } from "./markup.js";
+import { MenuForm } from "./writing.js";
 
 const MARKS = [["partly_unknown", "yes, ?"], ["contains", "yes"], ["may_contain", "may"], ["unknown", "?"]];
 
@@ -21,11 +22,12 @@ async function pages(path) {
 export class MenuView {
   constructor() {
     this.turn = 0;
+    this.form = new MenuForm((text) => { at("menu-state").textContent = text; }, (id) => this.start(id));
     at("menu-choice").addEventListener("change", () => this.run());
     at("menu-place").addEventListener("change", () => this.matrix());
   }
 
-  async start() {
+  async start(chosen = at("menu-choice").value) {
     const turn = this.turn += 1;
     at("menu-answer").replaceChildren();
     at("menu-state").textContent = "Looking for menus.";
@@ -34,8 +36,10 @@ export class MenuView {
       if (turn !== this.turn) return;
       this.menus = menus;
       this.names = new Map(drinks.map((entry) => [entry.id, entry.body.name]));
-      options(at("menu-choice"), menus.map((entry) => [entry.id, entry.body.name]), at("menu-choice").value);
-      at("menu-state").textContent = menus.length ? "" : "The catalogue holds no menu yet. One is made with PUT /v1/menus.";
+      options(at("menu-choice"), menus.map((entry) => [entry.id, entry.body.name]), chosen);
+      await this.form.show(drinks);
+      at("menu-state").textContent = menus.length ? "" : `The catalogue holds no menu yet. ${drinks.length ? "Write one." : "Keep a drink on the desk first."}`;
+      if (!menus.length) at("menu-make").open = true;
       if (menus.length) await this.run();
     } catch (fault) { if (turn === this.turn) at("menu-state").textContent = inWords(fault); }
   }

@@ -2,6 +2,7 @@
 
 import { allEntries, asked, inWords, sent } from "./client.js";
 import { at, el, options, spoken, table } from "./markup.js";
+import { SupplierForm } from "./writing.js";
 
 const MEDIA = { csv: "text/csv", xlsx: "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet" };
 const AT_ONCE = 200;
@@ -9,14 +10,16 @@ const AT_ONCE = 200;
 export class PricesView {
   constructor() {
     this.turn = 0;
+    this.supplier = new SupplierForm((text) => this.say(text), (id) => this.start(id));
     at("list-form").addEventListener("submit", (event) => { event.preventDefault(); this.read(); });
   }
 
-  async start() {
+  async start(chosen = at("supplier").value) {
     try {
       const suppliers = await allEntries("suppliers");
-      options(at("supplier"), suppliers.map((entry) => [entry.id, entry.body.name]), at("supplier").value);
-      this.say(suppliers.length ? "" : "The catalogue holds no supplier yet. One is made with PUT /v1/suppliers, with the columns of its lists.");
+      options(at("supplier"), suppliers.map((entry) => [entry.id, entry.body.name]), chosen);
+      this.say(suppliers.length ? "" : "The catalogue holds no supplier yet. Write one down first.");
+      if (!suppliers.length) at("supplier-make").open = true;
     } catch (fault) { this.say(inWords(fault)); }
   }
 

@@ -1,6 +1,6 @@
 """Amounts that make a mixture meet equations: Newton's method on the density model, since volumes do not add."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 from service.mixture import Mixture, Part, Substance, mixture
@@ -22,6 +22,22 @@ class Equation(NamedTuple):
     residual: Residual
     scale: float
 
+    def value(self, mix: Mixture, amounts: Sequence[float]) -> float:
+        """The scaled residual."""
+        del amounts
+        return self.residual(mix) / self.scale
+
+
+class Proportion(NamedTuple):
+    """Base units of columns, by their place, whose weighted sum has to be 0."""
+
+    weights: Mapping[int, float]
+
+    def value(self, mix: Mixture, amounts: Sequence[float]) -> float:
+        """The residual in the unit of the weights."""
+        del mix
+        return sum(weight * amounts[place] for place, weight in self.weights.items())
+
 
 def whole_of(fixed: Sequence[Part], columns: Sequence[Substance], amounts: Sequence[float]) -> Mixture:
     """The fixed parts with so many base units of each column."""
@@ -29,7 +45,10 @@ def whole_of(fixed: Sequence[Part], columns: Sequence[Substance], amounts: Seque
 
 
 def solved(
-    fixed: Sequence[Part], columns: Sequence[Substance], equations: Sequence[Equation], start: Sequence[float]
+    fixed: Sequence[Part],
+    columns: Sequence[Substance],
+    equations: Sequence[Equation | Proportion],
+    start: Sequence[float],
 ) -> list[float] | None:
     """Base units of each column, as many as there are equations; ``None`` where there are none or some are below 0.
 
@@ -61,7 +80,7 @@ def jacobian(
     fixed: Sequence[Part],
     columns: Sequence[Substance],
     amounts: Sequence[float],
-    equations: Sequence[Equation],
+    equations: Sequence[Equation | Proportion],
     residuals: Sequence[float],
 ) -> list[list[float]]:
     """How each scaled residual changes with each amount, by a small difference."""
@@ -76,20 +95,21 @@ def jacobian(
 
 
 def scaled_residuals(
-    fixed: Sequence[Part], columns: Sequence[Substance], amounts: Sequence[float], equations: Sequence[Equation]
+    fixed: Sequence[Part],
+    columns: Sequence[Substance],
+    amounts: Sequence[float],
+    equations: Sequence[Equation | Proportion],
 ) -> list[float]:
     """Scaled residuals. What lies below 0 counts linearly, so that Newton's method can come back from there."""
     above = [max(one, 0.0) for one in amounts]
     mix = whole_of(fixed, columns, above)
-    found = [one.residual(mix) / one.scale for one in equations]
+    found = [one.value(mix, above) for one in equations]
     for place, amount in enumerate(amounts):
         if amount < 0.0:
-            more = whole_of(
-                fixed, columns, [one + (1.0 if number == place else 0.0) for number, one in enumerate(above)]
-            )
+            raised = [one + (1.0 if number == place else 0.0) for number, one in enumerate(above)]
+            more = whole_of(fixed, columns, raised)
             found = [
-                value + amount * (one.residual(more) / one.scale - value)
-                for value, one in zip(found, equations, strict=True)
+                value + amount * (one.value(more, raised) - value) for value, one in zip(found, equations, strict=True)
             ]
     return found
 

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from schemas.evaluation import EvaluationRequest
 from schemas.solve import CompareRequest
 from service.errors import InputFault, InputFaults
 from service.evaluate import Evaluation
@@ -12,7 +11,7 @@ from service.money import EXACT, money_text
 from service.nutrition import basis_on, energy
 from service.report.figures import Json, missing_rows, shown
 from service.solve.meta import meta_of
-from service.solve.question import Desk, acid_mmol, plain
+from service.solve.question import Desk, acid_mmol, begun
 
 STATES = ("contains", "may_contain", "unknown")
 
@@ -33,25 +32,13 @@ def compared(request: CompareRequest, desk: Desk) -> tuple[Compared, ...]:
     for number, asked in enumerate(request.drinks):
         place = f"/drinks/{number}"
         try:
-            evaluation = _evaluated(asked, desk)
+            _, evaluation = begun(asked, desk)
         except InputFault as fault:
             raise fault.at(place) from None
         except InputFaults as faults:
             raise InputFaults([fault.at(place) for fault in faults.faults]) from None
         rows.append(Compared(evaluation, minutes_of(evaluation)))
     return tuple(rows)
-
-
-def _evaluated(asked: EvaluationRequest, desk: Desk) -> Evaluation:
-    spec, changed = plain(asked)
-    try:
-        return desk.evaluation(spec)
-    except InputFault as fault:
-        raise (changed.at_origin(fault) if changed else fault) from None
-    except InputFaults as faults:
-        if changed is None:
-            raise
-        raise InputFaults([changed.at_origin(fault) for fault in faults.faults]) from None
 
 
 def minutes_of(evaluation: Evaluation) -> Decimal | None:

@@ -4,6 +4,7 @@ from collections import ChainMap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import TypeVar
 
 from schemas.drink import Drink, Line
 from schemas.evaluation import EvaluationRequest, Section
@@ -12,11 +13,13 @@ from service.errors import InputFault, InputFaults
 from service.evaluate import Evaluation, evaluate, measures_of, reference_substance
 from service.lookup import Catalogue, Lookup
 from service.mixture import ACID, Mixture, Substance
-from service.modifiers import Modified, modified
+from service.modifiers import modified
 from service.offers import offers_by_item
 from service.physics.acidity import titratable_mmol
 from service.reference import Reference
 from service.resolve import Resolver
+
+Asked = TypeVar("Asked", bound=EvaluationRequest)
 
 LABEL: tuple[Section, ...] = ("alcohol", "nutrition", "allergens", "balance")
 ALL: tuple[Section, ...] = ("cost", "price", *LABEL)
@@ -75,12 +78,21 @@ class Desk:
         return found, {item_id: made.kind for item_id, made in found.items()}
 
 
-def plain(request: EvaluationRequest) -> tuple[EvaluationRequest, Modified | None]:
-    """A request whose modifiers are done, with what tells the place of each; ``None`` where it asks for none."""
+def begun(request: Asked, desk: Desk) -> tuple[Asked, Evaluation]:
+    """The request with its modifiers done, and the evaluation of its drink as it stands before anything is solved.
+
+    Raises ``InputFault`` or ``InputFaults`` with pointers to where a modifier or the drink says what is wrong.
+    """
     if not request.with_:
-        return request, None
+        return request, desk.evaluation(request)
     changed = modified(request.drink, request.with_)
-    return request.model_copy(update={"drink": changed.drink, "with_": ()}), changed
+    asked = request.model_copy(update={"drink": changed.drink, "with_": ()})
+    try:
+        return asked, desk.evaluation(asked)
+    except InputFault as fault:
+        raise changed.at_origin(fault) from None
+    except InputFaults as faults:
+        raise InputFaults([changed.at_origin(one) for one in faults.faults]) from None
 
 
 def acids_g(mix: Mixture) -> dict[str, float]:

@@ -21,7 +21,7 @@ from service.errors import InputFault, OutOfRange
 from service.mixture import Mixture, Part, Substance
 from service.physics.acidity import titratable_mmol
 from service.physics.ethanol import abv_percent_from_us_proof
-from service.solve.amounts import Equation, solved, whole_of
+from service.solve.amounts import Equation, Proportion, solved, whole_of
 from service.solve.question import Desk, acid_mmol, acids_g, known
 from service.solve.spec import text_of
 from service.substance import ETHANOL_G_PER_ML
@@ -49,7 +49,7 @@ class Recipe:
         self._request, self._desk = request, desk
         self._columns: list[tuple[str, Substance]] = []
         self._fixed: list[Ingredient] = []
-        self._equations: list[Equation] = []
+        self._equations: list[Equation | Proportion] = []
         self.ingredients: list[Ingredient] = []
         self.target_mmol_per_ml: float | None = None
         part = request.part
@@ -149,25 +149,12 @@ class Recipe:
             own.append(sum(acids_g(_one(made)).values()))
             if own[-1] <= 0:
                 raise InputFault("not_an_acid", "This item states no acid.", pointer)
-        for place in range(1, len(acids)):
-            self._equations.append(self._share(acids, own, first, place))
-
-    def _share(self, acids: Sequence[AcidShare], own: Sequence[float], first: int, place: int) -> Equation:
-        """Acids are told apart by what each item holds of its own leading acid."""
         leads = [max(acids_g(_one(made)).items(), key=lambda row: row[1])[0] for _, made in self._columns[first:]]
-        if len(set(leads)) != len(leads):
-            raise InputFault("acids_alike", "Name each acid once.", f"/part/acids/{place}/item")
-        base = [acids_g(_one(made))[lead] for (_, made), lead in zip(self._columns[first:], leads, strict=True)]
-        fixed = [sum(acids_g(_one(one.substance)).get(lead, 0.0) * one.base for one in self._fixed) for lead in leads]
-        ratio = acids[place].share / acids[0].share
-
-        def residual(mix: Mixture) -> float:
-            held = acids_g(mix)
-            mine = (held.get(leads[place], 0.0) - fixed[place]) / base[place] * own[place]
-            main = (held.get(leads[0], 0.0) - fixed[0]) / base[0] * own[0]
-            return mine - ratio * main
-
-        return Equation("share", residual, 1.0)
+        for place in range(1, len(acids)):
+            if leads[place] in leads[:place]:
+                raise InputFault("acids_alike", "Name each acid once.", f"/part/acids/{place}/item")
+            ratio = acids[place].share / acids[0].share
+            self._equations.append(Proportion({first + place: own[place], first: -ratio * own[0]}))
 
     def _mmol_per_ml(self, like: str) -> float:
         made = self._substance(like, "/part/like", "acid")
@@ -196,16 +183,10 @@ class Recipe:
         self._equations.append(Equation("acid", lambda mix: acid_mmol(mix) - wanted, wanted))
 
     def _of_adjusted(self, part: AdjustedJuicePart) -> None:
-        self._acids_beside_juice(part.juice, part.acids)
+        self._acids(part.acids)
+        self._column(part.juice, "/part/juice", "acid", "sugars")
         self._acidity(part.like, part.make_ml)
         self._volume(part.make_ml)
-
-    def _acids_beside_juice(self, juice: str, acids: Sequence[AcidShare]) -> None:
-        """A juice that is solved for: its own acids must not count in the shares of those that are added."""
-        if len(acids) > 1:
-            raise InputFault("acids_alike", "A juice is raised with one acid here; mix the acids first.", "/part/acids")
-        self._acids(acids)
-        self._column(juice, "/part/juice", "acid", "sugars")
 
     def _of_peel(self, part: PeelJuicePart) -> None:
         peel = self._substance(part.peel, "/part/peel")

@@ -10,7 +10,7 @@ from service.errors import InputFault, InputFaults
 from service.evaluate import Evaluation, leaves_of
 from service.line import ResolvedLine
 from service.solve.figures import Model, Reader, model_of, readers
-from service.solve.question import Desk, plain
+from service.solve.question import Desk, begun
 from service.solve.search import Bounds, continuous, stepped, within
 from service.solve.spec import text_of, with_lines
 
@@ -63,14 +63,7 @@ class Reformulated:
 
 def reformulated(request: ReformulateRequest, desk: Desk) -> Reformulated:
     """The drink reformulated. Raises ``InputFault`` or ``InputFaults`` with pointers into the request."""
-    asked, changed = plain(request)
-    assert isinstance(asked, ReformulateRequest)
-    try:
-        before = desk.evaluation(asked)
-    except InputFault as fault:
-        raise (changed.at_origin(fault) if changed else fault) from None
-    except InputFaults as faults:
-        raise (InputFaults([changed.at_origin(one) for one in faults.faults]) if changed else faults) from None
+    asked, before = begun(request, desk)
     return _Reformulation(asked, desk, before).made()
 
 

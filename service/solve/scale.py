@@ -7,7 +7,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from schemas.solve import ScaleRequest
 from service.choosing import Choice, Offer
-from service.errors import InputFault, InputFaults
+from service.errors import InputFault
 from service.evaluate import Evaluation
 from service.icewater import WATER_G_PER_ML
 from service.line import ResolvedLine, exact
@@ -15,7 +15,7 @@ from service.mixture import Mixture, Part, mixture, scaled, with_water
 from service.money import EXACT
 from service.solve.freezer import Freezer, freezer
 from service.solve.making import Needs, PartToMake, base_of, needs_of, parts_to_make, quantities
-from service.solve.question import Desk, plain
+from service.solve.question import Desk, begun
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,14 +79,7 @@ class Scaled:
 
 def scaled_drink(request: ScaleRequest, desk: Desk) -> Scaled:
     """The drink at its new size. Raises ``InputFault`` or ``InputFaults`` with pointers into the request."""
-    asked, changed = plain(request)
-    assert isinstance(asked, ScaleRequest)
-    try:
-        evaluation = desk.evaluation(asked)
-    except InputFault as fault:
-        raise (changed.at_origin(fault) if changed else fault) from None
-    except InputFaults as faults:
-        raise (InputFaults([changed.at_origin(one) for one in faults.faults]) if changed else faults) from None
+    asked, evaluation = begun(request, desk)
     return _scaled(asked, desk, evaluation)
 
 

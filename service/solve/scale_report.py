@@ -18,6 +18,11 @@ MAKING_NOTE = (
 CARBONATION_NOTE = (
     "Pressure vessels burst: keep to the maker's pressure and fill line, and leave the headroom that it asks for."
 )
+TOP_NOTE = (
+    "Topped up in each glass at the serve, and neither in the batch nor in the container, where its gas would go: "
+    "{names}. The amounts are for all serves."
+)
+FOAM_NOTE = "Put on each glass at the serve, and neither in the batch nor in the container: {names} (foam)."
 
 
 def scale_answer(found: Scaled) -> Json:
@@ -58,6 +63,12 @@ def scale_answer(found: Scaled) -> Json:
 
 def _notes(found: Scaled) -> list[str]:
     notes = []
+    for role, text in (("top", TOP_NOTE), ("pour", FOAM_NOTE)):
+        names = dict.fromkeys(
+            row.line.substance.name for row in found.lines if row.line.role == role and not row.in_batch
+        )
+        if names:
+            notes.append(text.format(names=", ".join(names)))
     if found.parts:
         notes.append(MAKING_NOTE)
     if found.request.headroom_percent:

@@ -12,7 +12,7 @@ from service.line import ResolvedLine
 from service.mixture import Mixture, Part, Substance, mixture
 from service.solve.amounts import Equation, solved, whole_of
 from service.solve.nearest import nearest
-from service.solve.question import Desk, held_figure, known, plain
+from service.solve.question import Desk, begun, held_figure, known
 from service.solve.spec import with_lines, written
 
 FIGURES = ("ethanol", "sugars", "acid", "volume")
@@ -54,14 +54,7 @@ class Substituted:
 
 def substituted(request: SubstituteRequest, desk: Desk) -> Substituted:
     """The swap. Raises ``InputFault`` or ``InputFaults`` with pointers into the request."""
-    asked, changed = plain(request)
-    assert isinstance(asked, SubstituteRequest)
-    try:
-        before = desk.evaluation(asked)
-    except InputFault as fault:
-        raise (changed.at_origin(fault) if changed else fault) from None
-    except InputFaults as faults:
-        raise (InputFaults([changed.at_origin(one) for one in faults.faults]) if changed else faults) from None
+    asked, before = begun(request, desk)
     return _Swap(asked, desk, before).made()
 
 
@@ -77,6 +70,8 @@ class _Swap:
         self._made, _ = desk.substances(asked, named)
         if asked.by == asked.drink.id:
             raise InputFault("item_unknown", "A drink is not poured into itself.", "/by")
+        for item_id, pointer in named:
+            _refuse_foam(self._made[item_id], pointer)
         self._adjusted = {one: self._lines(one, f"/adjust/{place}") for place, one in enumerate(asked.adjust)}
         for name in asked.hold:
             for line in self._gone:
@@ -93,8 +88,10 @@ class _Swap:
             poured = ", ".join(dict.fromkeys(line.ref for line in self._before.lines if line.role == "pour"))
             detail = f"No line of role pour has this item; the drink pours: {poured}."
             raise InputFault("item_not_poured", detail, pointer)
-        if any(line.part is None or line.substance.gas_factor > 1.0 for line in rows):
-            detail = "The amount of this item is not one of a liquid or a mass; a foam is not swapped."
+        for line in rows:
+            _refuse_foam(line.substance, pointer)
+        if any(line.part is None for line in rows):
+            detail = "The amount of this item is not one of a liquid or a mass: write it by volume or by mass first."
             raise InputFault("item_not_poured", detail, pointer)
         return rows
 
@@ -204,3 +201,13 @@ class _Swap:
         except (InputFault, InputFaults):
             detail = "The drink with these amounts cannot be evaluated; hold other figures, or name other helpers."
             raise InputFault("swap_not_possible", detail, "/by") from None
+
+
+def _refuse_foam(made: Substance, pointer: str) -> None:
+    """How much gas a foam holds is measured of that foam alone, so that no volume of another liquid answers to it."""
+    if made.gas_factor > 1.0:
+        detail = (
+            f"{made.id} is a foam: its volume is mostly gas, and how much gas stays in another one has to be measured. "
+            "Swap what it is made of in its own lines, and measure the overrun anew (make-part, kind foam)."
+        )
+        raise InputFault("foam_not_swapped", detail, pointer)

@@ -88,11 +88,12 @@ def test_the_same_request_gives_the_same_bytes(question: str, client: Client) ->
 
 @pytest.mark.parametrize("question", ASKED)
 def test_an_answer_is_what_is_documented(question: str, client: Client) -> None:
-    from schemas import part_answer, solve_answer
+    from schemas import compare_answer, part_answer, reformulate_answer, scale_answer, substitute_answer
 
     models: dict[str, type[Output]] = {
-        "scale": solve_answer.ScaleAnswer, "compare": solve_answer.CompareAnswer,
-        "substitute": solve_answer.SubstituteAnswer, "reformulate": solve_answer.ReformulateAnswer,
+        "scale": scale_answer.ScaleAnswer, "compare": compare_answer.CompareAnswer,
+        "substitute": substitute_answer.SubstituteAnswer,
+        "reformulate": reformulate_answer.ReformulateAnswer,
         "make-part": part_answer.MakePartAnswer,
     }  # fmt: skip
     answer = client.ask("POST", f"/v1/{question}", json=ASKED[question])
@@ -128,3 +129,17 @@ def test_a_large_body_is_read_entry_by_entry(question: str, client: Client) -> N
     answer = client.ask("POST", f"/v1/{question}", json={**ASKED[question], "ingredients": many})
     assert answer.status_code == 422
     assert len(answer.json()["errors"]) == 100
+
+
+def test_a_comparison_comes_as_a_drawing_and_as_a_page_by_accept(client: Client) -> None:
+    """The same figures in each: strength is in the drawing as it is in the JSON."""
+    body = {"drinks": [BASE, BASE]}
+    told = client.ask("POST", "/v1/compare", json=body).json()
+    for media_type in ("image/svg+xml", "text/html"):
+        answer = client.ask("POST", "/v1/compare", json=body, headers={"Accept": media_type})
+        assert answer.status_code == 200
+        assert answer.headers["content-type"].startswith(media_type)
+        assert answer.headers["vary"] == "Accept"
+        assert answer.headers["content-security-policy"].startswith("default-src 'none'")
+        assert answer.text.count(f"{told['drinks'][0]['abv_percent']}\u00a0% vol") >= 2
+    assert client.ask("POST", "/v1/compare", json=body, headers={"Accept": "text/csv"}).status_code == 406

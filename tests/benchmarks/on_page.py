@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from tests.api.served import served
 from tests.benchmarks.measuring import Figure, Result, Side, Size, in_turns
-from tests.page.browsing import Browser, browsing
+from tests.browsing import Browser, browsing
 
 LINES = (
     "50 ml aged rum 46",

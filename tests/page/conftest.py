@@ -14,7 +14,7 @@ from service.rules import rules
 from service.store import keys
 from service.store.store import Store
 from tests.api.served import served
-from tests.page.browsing import Browser, browsing
+from tests.browsing import Browser
 from tests.page.delaying import Between, between
 
 KEYS = {
@@ -65,10 +65,12 @@ def empty_bar(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bar]:
         yield Bar(front, {})
 
 
-@pytest.fixture(scope="session")
-def _window() -> Iterator[Browser]:
-    with browsing("") as made:
-        yield made
+@pytest.fixture(scope="module")
+def blank_bar(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bar]:
+    """A service that nothing but the tests of one module ever wrote to."""
+    url = f"sqlite:///{tmp_path_factory.mktemp('blank') / 'bar.db'}"
+    with served(demo="0", database_url=url) as process, between(process.port) as front:
+        yield Bar(front, {})
 
 
 def _fresh(window: Browser, bar: Bar) -> Iterator[Browser]:
@@ -84,15 +86,21 @@ def _fresh(window: Browser, bar: Bar) -> Iterator[Browser]:
 
 
 @pytest.fixture
-def demo(_window: Browser, demo_bar: Bar) -> Iterator[Browser]:
+def demo(one_browser: Browser, demo_bar: Bar) -> Iterator[Browser]:
     """A window at the demo bar; afterwards nothing strange may have run, been refused or gone to another host."""
-    yield from _fresh(_window, demo_bar)
+    yield from _fresh(one_browser, demo_bar)
 
 
 @pytest.fixture
-def empty(_window: Browser, empty_bar: Bar) -> Iterator[Browser]:
+def empty(one_browser: Browser, empty_bar: Bar) -> Iterator[Browser]:
     """A window at a service without anything, held to the same afterwards."""
-    yield from _fresh(_window, empty_bar)
+    yield from _fresh(one_browser, empty_bar)
+
+
+@pytest.fixture
+def blank(one_browser: Browser, blank_bar: Bar) -> Iterator[Browser]:
+    """A window at that service, held to the same afterwards."""
+    yield from _fresh(one_browser, blank_bar)
 
 
 LISTS = Path(__file__).parents[2] / "service" / "demo" / "price_lists"

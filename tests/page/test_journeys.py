@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from tests.page.browsing import Browser
+from tests.browsing import Browser
 from tests.page.conftest import LISTS, Bar
 
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::ResourceWarning")]

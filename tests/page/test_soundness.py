@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.page.browsing import Browser
+from tests.browsing import Browser
 from tests.page.conftest import LISTS, Bar
 
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::ResourceWarning")]

@@ -18,8 +18,9 @@ from service.renderers.sheet import sheet_of
 from service.settings import Settings
 from tests.api.conftest import Client
 from tests.asked import DAY
+from tests.browsing import Browser
 from tests.renderers.answers import DRINKS, Json, demo_answer, each_text, packed_answer, spec_of
-from tests.renderers.browsing import Browser, browser
+from tests.renderers.showing import Shown, showing
 
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::ResourceWarning")]
 
@@ -74,9 +75,9 @@ SPARED = {
 
 
 @pytest.fixture(scope="module")
-def window() -> Iterator[Browser]:
-    """One browser for all tests of the module."""
-    with browser() as made:
+def window(one_browser: Browser) -> Iterator[Shown]:
+    """The browser of the worker, with a server of pages for the tests of the module."""
+    with showing(one_browser) as made:
         yield made
 
 
@@ -136,7 +137,7 @@ return found;
 """
 
 
-def test_the_hook_sees_a_script_and_the_policy_stops_it(window: Browser) -> None:
+def test_the_hook_sees_a_script_and_the_policy_stops_it(window: Shown) -> None:
     page = "<!DOCTYPE html><title>t</title><p onclick='alert(2)'>x</p><script>alert(1)</script>"
     window.show(page, HTML)
     assert window.run(INTRUDERS) == ["p onclick", "script"]
@@ -147,7 +148,7 @@ def test_the_hook_sees_a_script_and_the_policy_stops_it(window: Browser) -> None
 
 
 @pytest.mark.parametrize("text", CORPUS, ids=range(len(CORPUS)))
-def test_no_text_makes_a_script_run_even_without_the_policy(window: Browser, text: str) -> None:
+def test_no_text_makes_a_script_run_even_without_the_policy(window: Shown, text: str) -> None:
     for name, (page, media_type) in _outputs(text).items():
         window.show(page, media_type)
         assert window.run("return document.getElementsByTagName('parsererror').length") == 0, name
@@ -155,14 +156,14 @@ def test_no_text_makes_a_script_run_even_without_the_policy(window: Browser, tex
         assert window.ran() == [], name
 
 
-def test_all_texts_together_do_no_more_with_the_policy(window: Browser) -> None:
+def test_all_texts_together_do_no_more_with_the_policy(window: Shown) -> None:
     for name, (page, media_type) in _outputs(" ".join(CORPUS)).items():
         window.show(page, media_type, headers={"Content-Security-Policy": POLICY})
         assert window.run(INTRUDERS) == [], name
         assert window.ran() == [], name
 
 
-def test_a_text_arrives_as_it_is_written(window: Browser) -> None:
+def test_a_text_arrives_as_it_is_written(window: Shown) -> None:
     name = "<b>&amp; \"Fog\" 'n' Signal</b> ]]> {{ 7 * 7 }}"
     answer = demo_answer("fog-signal")
     answer["drink"]["name"] = name
@@ -182,7 +183,7 @@ def _menu(phrase: Callable[[str], str] = str) -> str:
 
 
 @pytest.mark.parametrize("width", [320, 768, 1280])
-def test_the_menu_has_no_violation_and_fits_its_screen(window: Browser, width: int) -> None:
+def test_the_menu_has_no_violation_and_fits_its_screen(window: Shown, width: int) -> None:
     window.show(_menu(), HTML, width, {"Content-Security-Policy": POLICY})
     assert window.violations() == []
     assert window.run("return document.documentElement.scrollWidth") <= width
@@ -190,7 +191,7 @@ def test_the_menu_has_no_violation_and_fits_its_screen(window: Browser, width: i
 
 @pytest.mark.parametrize("width", [320, 1280])
 @pytest.mark.parametrize("drink_id", DRINKS)
-def test_every_sheet_has_no_violation_and_fits_its_screen(window: Browser, drink_id: str, width: int) -> None:
+def test_every_sheet_has_no_violation_and_fits_its_screen(window: Shown, drink_id: str, width: int) -> None:
     page = sheet_of(demo_answer(drink_id), spec_of(drink_id))
     window.show(page, HTML, width, {"Content-Security-Policy": POLICY})
     assert window.violations() == []
@@ -199,7 +200,7 @@ def test_every_sheet_has_no_violation_and_fits_its_screen(window: Browser, drink
     assert window.run("return getComputedStyle(document.querySelector('header')).borderBottomStyle") == "solid"
 
 
-def test_axe_would_find_what_is_wrong(window: Browser) -> None:
+def test_axe_would_find_what_is_wrong(window: Shown) -> None:
     window.show("<!DOCTYPE html><html><body><img src='data:,'><p style='color:#aaa'>Pale words</p></body></html>", HTML)
     found = " ".join(window.violations())
     for rule in ("document-title", "html-has-lang", "image-alt", "color-contrast"):
@@ -208,7 +209,7 @@ def test_axe_would_find_what_is_wrong(window: Browser) -> None:
 
 @pytest.mark.parametrize("code", ["NL", "US"])
 @pytest.mark.parametrize("drink_id", DRINKS)
-def test_every_label_has_no_violation_and_keeps_within_its_panel(window: Browser, drink_id: str, code: str) -> None:
+def test_every_label_has_no_violation_and_keeps_within_its_panel(window: Shown, drink_id: str, code: str) -> None:
     panel = label_of(demo_answer(drink_id), jurisdiction=code)
     inner = panel.partition("?>")[2]
     window.show(f'<!DOCTYPE html><html lang="en"><title>t</title><main><h1>t</h1>{inner}</main></html>', HTML)
@@ -225,13 +226,13 @@ return [...document.querySelectorAll("svg text")].filter(one => {
 """
 
 
-def _outside(window: Browser) -> list[str]:
+def _outside(window: Shown) -> list[str]:
     found: list[str] = window.run(OUTSIDE)
     return found
 
 
 @pytest.mark.parametrize("text", ["Wide Waterways With Mooring" * 4, "漢字の飲み物" * 12, "iiiiii " * 20], ids=range(3))
-def test_long_words_keep_within_panel_and_screen(window: Browser, text: str) -> None:
+def test_long_words_keep_within_panel_and_screen(window: Shown, text: str) -> None:
     answer = packed_answer()
     answer["drink"]["name"] = text
     for line in answer["lines"]:
@@ -243,13 +244,13 @@ def test_long_words_keep_within_panel_and_screen(window: Browser, text: str) -> 
 
 
 @pytest.mark.parametrize("drink_id", DRINKS)
-def test_the_words_beside_every_glass_keep_within_the_drawing(window: Browser, drink_id: str) -> None:
+def test_the_words_beside_every_glass_keep_within_the_drawing(window: Shown, drink_id: str) -> None:
     window.show(glass_svg(demo_answer(drink_id), spec_of(drink_id)), SVG)
     assert _outside(window) == []
 
 
 @pytest.mark.parametrize("lang", ["fr", "ja"])
-def test_a_stored_menu_has_no_violation_in_the_guests_language(window: Browser, lang: str) -> None:
+def test_a_stored_menu_has_no_violation_in_the_guests_language(window: Shown, lang: str) -> None:
     client = Client(Settings(demo=True))
     try:
         asked = {"as_of": DAY.isoformat(), "lang": lang}
@@ -264,7 +265,7 @@ def test_a_stored_menu_has_no_violation_in_the_guests_language(window: Browser, 
     assert window.violations() == []
 
 
-def test_print_is_black_on_white(window: Browser) -> None:
+def test_print_is_black_on_white(window: Shown) -> None:
     window.show(_menu(), HTML)
     window.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
     try:
@@ -278,7 +279,7 @@ def test_print_is_black_on_white(window: Browser) -> None:
         window.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
 
 
-def test_a_page_asks_for_nothing_else(window: Browser) -> None:
+def test_a_page_asks_for_nothing_else(window: Shown) -> None:
     pages: Mapping[str, str] = {sheet_of(demo_answer("fog-signal"), spec_of("fog-signal")): HTML, _menu(): HTML}
     for page, media_type in pages.items():
         window.show(page, media_type)

@@ -204,3 +204,21 @@ def test_a_part_of_itself_is_refused() -> None:
     with pytest.raises(InputFault) as fault:
         part_of({"kind": "syrup", "sugar": "mine", "brix": 50, "make_ml": 100})
     assert fault.value.pointer == "/part/sugar"
+
+
+def test_orange_is_raised_with_two_acids_in_their_shares() -> None:
+    """Sums by hand: citric 15.615 and malic 14.915 mmol H+ a gram (3 x 1000 / 192.12, 2 x 1000 / 134.09; IUPAC masses).
+
+    Orange has 0.91 g of citric acid in 100 ml (Penniston 2008), its own acids do not count in the shares of 2 to 1.
+    """
+    acids = [{"item": "citric-acid", "share": 2}, {"item": "malic-acid", "share": 1}]
+    part = {"kind": "adjusted_juice", "juice": "orange-juice", "like": "lime-juice", "make_ml": 500, "acids": acids}
+    found = part_of(part)
+    orange = next(row["volume_ml"] for row in found["amounts"] if row["item"] == "orange-juice")
+    made = grams(found)
+    assert made["citric-acid"] / made["malic-acid"] == pytest.approx(2.0, rel=1e-3)
+    wanted = (orange * 0.0091 + made["citric-acid"]) * 15.615 + made["malic-acid"] * 14.915
+    assert wanted == pytest.approx(5 * 92.29, rel=2e-3)
+    with pytest.raises(InputFault) as fault:
+        part_of({**part, "acids": [acids[0], acids[0]]})
+    assert (fault.value.code, fault.value.pointer) == ("acids_alike", "/part/acids/1/item")

@@ -169,3 +169,16 @@ def test_scaling_and_scaling_back_gives_the_amounts_again(written: list[float], 
     assert [line["amount"]["exact"] for line in back["lines"]] == pytest.approx(written, rel=1e-3, abs=1e-3)
     for line, amount in zip(there["lines"], written, strict=True):
         assert line["amount"]["exact"] == pytest.approx(amount * more / serves, rel=1e-6, abs=1e-4)
+
+
+def test_a_top_stays_out_of_the_container_and_the_answer_says_so() -> None:
+    """Arithmetic: 1000 ml less 10 % of headroom hold 30 serves of 30 ml; 30 tops of 90 ml stand beside them."""
+    soda = thing("soda", kind="mixer", abv_percent=0)
+    body = request_of([poured("gin", "30 ml"), {**poured("soda", "90 ml"), "role": "top"}],
+                      [thing("gin", kind="spirit", abv_percent=40), soda])  # fmt: skip
+    found = scaled({**body, "to": {"container_ml": 1000}, "headroom_percent": 10, "water": "left_to_ice"})
+    assert found["serves"] == pytest.approx(30)
+    rows = {row["item"]: row for row in found["lines"]}
+    assert rows["gin"]["in_batch"] and not rows["soda"]["in_batch"]
+    assert rows["soda"]["amount"]["exact"] == pytest.approx(2700)
+    assert any("neither in the batch nor in the container" in note for note in found["notes"])

@@ -169,3 +169,16 @@ def test_ethanol_sugars_and_acid_are_conserved(spirit: int, juice: int, syrup: i
         }  # fmt: skip
         assert held[name][0] == pytest.approx(held[name][1], rel=1e-9)
         assert held_figure(found.new, "volume") == pytest.approx(held_figure(found.old, "volume"), rel=1e-9)
+
+
+def test_a_foam_is_refused_with_its_reason_on_either_side() -> None:
+    foam = {"id": "froth", "name": "Froth", "lines": [{"item": "thin", "amount": "100 ml"}], "overrun_percent": 200}
+    body = {**request_of(SOUR, ALL), "preparations": [foam], "hold": ["sugars"]}
+    with pytest.raises(InputFault) as fault:
+        swapped({**body, "item": "thin", "by": "froth"})
+    assert (fault.value.code, fault.value.pointer) == ("foam_not_swapped", "/by")
+    assert "mostly gas" in fault.value.detail
+    poured_foam = {**request_of([*SOUR, poured("froth", "30 ml")], ALL), "preparations": [foam], "hold": ["sugars"]}
+    with pytest.raises(InputFault) as fault:
+        swapped({**poured_foam, "item": "froth", "by": "rich"})
+    assert (fault.value.code, fault.value.pointer) == ("foam_not_swapped", "/item")

@@ -1,5 +1,7 @@
-"""A real headless browser, and what a person does in it: write, wait for the answer, read it."""
+"""A real headless browser, and what a person does in it: open, write, wait for the answer, read it."""
 
+import functools
+import hashlib
 import json
 import shutil
 import tempfile
@@ -27,10 +29,12 @@ FLAGS = (
 )  # fmt: skip
 
 AXE = ROOT / ".node" / "node_modules" / "axe-core" / "axe.min.js"
+AXE_SHA256 = "29348999450cdf2849a8e70b7912fc2da85a849da39c0d0d5394f51d4a9ed95c"
+"""Of axe-core 4.14.1, which the Makefile installs."""
 
 HOOK = """
 window.__ran = []; window.__refused = []; window.__answers = 0;
-for (const name of ["alert", "confirm", "prompt", "open"]) {
+for (const name of ["alert", "confirm", "prompt", "print", "open"]) {
   window[name] = (...words) => { window.__ran.push(name + " " + words.join(" ")); return null; };
 }
 document.addEventListener("securitypolicyviolation", (event) => {
@@ -46,10 +50,20 @@ window.fetch = async (...request) => {
 """Stands in every page before anything of its own: sees scripts that run, what the policy refused, and answers."""
 
 
+@functools.cache
+def axe_source() -> str:
+    """What checks a page for accessibility, in the version whose hash is held here."""
+    if not AXE.is_file():
+        pytest.fail("axe-core is missing: `make .node/.installed` installs it with npm (see .ci/browser).")
+    text = AXE.read_bytes()
+    assert hashlib.sha256(text).hexdigest() == AXE_SHA256, "axe-core is not the version that the Makefile names"
+    return text.decode("utf-8")
+
+
 def _program(name: str) -> str:
     found = shutil.which(name)
     if found is None:
-        pytest.fail(f"{name} is missing: the tests of the page need it.")
+        pytest.fail(f"{name} is missing: .ci/browser installs it.")
     return found
 
 
@@ -107,7 +121,7 @@ class Browser:
             if found:
                 return found
             assert time.monotonic() - begun < seconds, self.seen()
-            time.sleep(0.05)
+            time.sleep(0.02)
 
     def press(self, *keys: str) -> None:
         """Keys to whatever has the focus."""
@@ -168,9 +182,7 @@ class Browser:
 
     def violations(self) -> list[str]:
         """What axe-core finds against the page, each with its rule and place."""
-        if not AXE.is_file():
-            pytest.fail("axe-core is missing: `make .node/.installed` installs it with npm.")
-        self.run(AXE.read_text(encoding="utf-8"))
+        self.run(axe_source())
         found: dict[str, Any] = self.driver.execute_async_script(
             "const done = arguments[0]; axe.run().then(done, fault => done({fault: String(fault)}));"
         )
