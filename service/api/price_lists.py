@@ -28,7 +28,7 @@ from service.api.validation import taken
 from service.errors import Conflict, InputFault, InputFaults
 from service.evaluate import measures_of
 from service.item import Item
-from service.store.ledger import Held
+from service.store.held import Held
 from service.store.price_lists import (
     KeptList,
     drop_list,

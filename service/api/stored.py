@@ -23,9 +23,11 @@ from service.api.scopes import Principal
 from service.api.validation import taken
 from service.errors import Conflict, NotFound
 from service.store import idempotency
+from service.store.held import Held, current
 from service.store.kinds import GROUP, KINDS, Kind, label_view, normalised, text_of
-from service.store.ledger import Actor, Held, Ledger, current
+from service.store.ledger import Ledger
 from service.store.listing import Filters, entries_after, history_of
+from service.store.transaction import Actor
 
 router = APIRouter(dependencies=[Depends(each_once(ListQuery, WriteQuery, HistoryQuery))])
 

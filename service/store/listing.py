@@ -4,8 +4,8 @@ from typing import NamedTuple
 
 from sqlalchemy import Connection, and_, func, or_, select
 
+from service.store.held import Held, held_of
 from service.store.kinds import name_key
-from service.store.ledger import Held, held_of
 from service.store.tables import AUDIT, ENTRIES, EXTERNAL_IDS, REVISIONS, USES
 
 
