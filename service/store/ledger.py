@@ -37,12 +37,15 @@ class Ledger:
         self._touched = False
 
     def put(self, kind: str, body: Body, valid_from: date | None = None, known: Held | None = None) -> Held:
-        """Creates or replaces an entry. ``known`` is its current revision, if it has one.
+        """Creates or replaces an entry. ``known`` is its current revision, if it has one; it is returned unchanged
+        where the entry already says this on the day and until its next revision.
 
         Raises :class:`InputFaults` for names of what does not exist and for cycles, :class:`Conflict` for names,
         ids and external ids that another entry has.
         """
         entry_id = body["id"]
+        if known is not None and self._says_already(known, body, valid_from):
+            return known
         uses = list(KINDS[kind].uses(body))
         self._names.check_ids(kind, body, known)
         self._names.check_uses(kind, entry_id, uses)
@@ -85,6 +88,16 @@ class Ledger:
         if kind == "offers":
             self._movement.mark(kind, body, known, self._write.today, gone=True)
         return made
+
+    def _says_already(self, known: Held, body: Body, valid_from: date | None) -> bool:
+        """Whether a write would repeat what holds on its day; nothing is announced or noted of one that does."""
+        text = text_of(body)
+        if known.text != text:
+            return False
+        day = valid_from.isoformat() if valid_from is not None else day_of(body, known, self._write.today)
+        holding = self._holding(known.kind, known.id)
+        before = [one for one in holding if one <= day]
+        return bool(before) and (holding[max(before)].text, holding[max(before)].state) == (text, known.state)
 
     def _holding(self, kind: str, entry_id: str) -> dict[str, Held]:
         """The revision that holds from each day on."""
