@@ -257,7 +257,8 @@ class ListQuery(Query):
     page_token: Annotated[str, StringConstraints(max_length=200)] | None = None
     """The `next_page_token` of the page before."""
     text: Text | None = None
-    """Only entries whose id or name holds this text, whatever the case."""
+    """Only entries whose id or name holds this text, whatever the case; offers too by the id or name of their item or
+    supplier, by code and by GTIN."""
     kind: Annotated[str, StringConstraints(pattern=r"^[a-z]{1,20}$")] | None = None
     """Only ingredients of this kind."""
     item: Id | None = None

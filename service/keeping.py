@@ -19,8 +19,10 @@ from service.rules import rules
 from service.settings import Settings
 from service.store import keys
 from service.store.backup import Made, backup, restore
-from service.store.ledger import Actor, Ledger, current
+from service.store.held import current
+from service.store.ledger import Ledger
 from service.store.store import Store
+from service.store.transaction import Actor
 
 
 def key_made(settings: Settings, name: str, scopes: tuple[str, ...], venue: str | None, expires_on: str | None) -> str:

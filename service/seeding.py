@@ -9,10 +9,12 @@ import tomli
 from sqlalchemy import select
 
 from service.demo import FOLDER, demo
+from service.store.held import current
 from service.store.kinds import normalised
-from service.store.ledger import Actor, Embedded, Ledger, current
+from service.store.ledger import Ledger
 from service.store.store import Store
 from service.store.tables import ENTRIES
+from service.store.transaction import Actor, Embedded
 
 
 def seed_demo(store: Store, embedded: Embedded) -> None:

@@ -48,9 +48,9 @@ from service.rules import jurisdiction, rules
 from service.settings import Settings, settings
 from service.store.demokeys import settle_demo_keys
 from service.store.keys import mark_used
-from service.store.ledger import Embedded
 from service.store.snapshot import Snapshots
 from service.store.store import Store
+from service.store.transaction import Embedded
 
 ROUTERS = (
     evaluations.router, bulk.router, history.router, solve.router, stored.router, answers.router, printing.router,

@@ -14,7 +14,7 @@ from service.api.stored import ledger_of, written_document
 from service.api.validation import taken
 from service.errors import NotFound
 from service.store import keys
-from service.store.ledger import current
+from service.store.held import current
 
 router = APIRouter(prefix="/v1/keys", tags=["keys"])
 

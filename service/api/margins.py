@@ -8,6 +8,7 @@ from fastapi.concurrency import run_in_threadpool
 from pydantic import BaseModel, ValidationError
 
 from schemas.catalogue import Menu
+from schemas.described import described
 from schemas.margins import MarginsRequest, MenuMarginsQuery
 from schemas.sales import SalesFileQuery
 from service.api.answers import venue_of
@@ -49,11 +50,11 @@ _BODY: Final[dict[str, Any]] = {
         {
             "name": name,
             "in": "query",
-            "description": field.description,
+            "description": about,
             "required": False,
             "schema": {"type": "string"},
         }
-        for name, field in SalesFileQuery.model_fields.items()
+        for name, about in described(SalesFileQuery).items()
     ],
 }
 

@@ -22,7 +22,7 @@ from service.api.problems import Fault, Problem, of_faults, of_input
 from service.api.stored import ledger_of, once, written_document
 from service.api.validation import taken
 from service.errors import Conflict, InputFault, InputFaults
-from service.store.ledger import Held
+from service.store.held import Held
 from service.store.price_lists import (
     KeptList,
     drop_list,

@@ -23,9 +23,11 @@ from service.api.scopes import Principal
 from service.api.validation import taken
 from service.errors import Conflict, NotFound
 from service.store import idempotency
-from service.store.kinds import GROUP, KINDS, Kind, label_view, normalised, text_of
-from service.store.ledger import Actor, Held, Ledger, current
+from service.store.held import Held, current
+from service.store.kinds import GROUP, KINDS, Kind, label_view, name_key, normalised, text_of
+from service.store.ledger import Ledger
 from service.store.listing import Filters, entries_after, history_of
+from service.store.transaction import Actor
 
 router = APIRouter(dependencies=[Depends(each_once(ListQuery, WriteQuery, HistoryQuery))])
 
@@ -142,7 +144,10 @@ def _add(kind: Kind) -> None:
         tags=tags,
     )  # fmt: skip
     async def put(request: Request, entry_id: EntryId, query: Annotated[WriteQuery, Query()]) -> Response:
-        """Creates the entry with the id in the address, or replaces it: then If-Match has to name its ETag."""
+        """Creates the entry with the id in the address, or replaces it: then If-Match has to name its ETag.
+
+        Sent again as it is held, nothing is changed: no revision, no version, the same ETag.
+        """
         _, document = await written_document(request)
         return await run_in_threadpool(_replaced, request, kind, entry_id, document, query.valid_from)
 
@@ -207,7 +212,10 @@ def _bound(handler: Callable[..., Any], state: str) -> Callable[..., Any]:
 def _page(request: Request, kind: Kind, query: ListQuery) -> Response:
     principal = request.state.principal
     after = "" if query.page_token is None else token_read(query.page_token)
-    filters = Filters(query.text, query.kind, query.item, query.supplier, query.external_id, query.archived)
+    filters = Filters(
+        query.text, query.kind, query.item, query.supplier, query.external_id, query.archived,
+        _embedded_named(request, query.text) if kind.name == "offers" and query.text is not None else (),
+    )  # fmt: skip
     found: list[Held] = []
     more = True
     with request.app.state.store.reading() as connection:
@@ -228,6 +236,12 @@ def _page(request: Request, kind: Kind, query: ListQuery) -> Response:
         entries.append({"id": held.id, "state": held.state, "etag": etag_of(content), "body": json.loads(content)})
     answer = {"entries": entries, "next_page_token": token}
     return tagged(request, json.dumps(answer, ensure_ascii=False).encode(), next_link(request, token))
+
+
+def _embedded_named(request: Request, text: str) -> tuple[str, ...]:
+    """The embedded items whose name holds a text, compared as stored names are."""
+    wanted = name_key(text)
+    return tuple(item.id for item in request.app.state.reference.items.values() if wanted in name_key(item.name))
 
 
 def _read(request: Request, kind: Kind, entry_id: str) -> Response:

@@ -17,8 +17,8 @@ from service.api.scopes import Principal
 from service.api.stored import visible
 from service.errors import InputFault, InputFaults, NotFound
 from service.store.changes import Change, changes_after
+from service.store.held import EVER
 from service.store.kinds import KINDS
-from service.store.ledger import EVER
 from service.store.listing import Audited, audit_after
 
 router = APIRouter(tags=["history"], dependencies=[Depends(each_once(FeedQuery, AuditQuery))])

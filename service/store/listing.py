@@ -1,11 +1,11 @@
 """Lists of entries and of the audit trail, page by page in the order of their ids, so that inserts move nothing."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, and_, func, or_, select
+from sqlalchemy import JSON, ColumnElement, Connection, and_, cast, func, or_, select
 
+from service.store.held import Held, held_of
 from service.store.kinds import name_key
-from service.store.ledger import Held, held_of
 from service.store.tables import AUDIT, ENTRIES, EXTERNAL_IDS, REVISIONS, USES
 
 
@@ -18,6 +18,8 @@ class Filters(NamedTuple):
     supplier: str | None = None
     external_id: str | None = None
     archived: str = "exclude"
+    items: tuple[str, ...] = ()
+    """Embedded items whose name holds the text."""
 
 
 def entries_after(connection: Connection, kind: str, after: str, limit: int, filters: Filters) -> list[Held]:
@@ -41,7 +43,10 @@ def entries_after(connection: Connection, kind: str, after: str, limit: int, fil
     if filters.text is not None:
         wanted = f"%{_like(name_key(filters.text))}%"
         in_name = func.coalesce(ENTRIES.c.name_key, ENTRIES.c.id).like(wanted, escape="\\")
-        query = query.where(or_(ENTRIES.c.id.like(wanted, escape="\\"), in_name))
+        found: list[ColumnElement[bool]] = [ENTRIES.c.id.like(wanted, escape="\\"), in_name]
+        if kind == "offers":
+            found += _of_an_offer(connection, wanted, filters.items)
+        query = query.where(or_(*found))
     if filters.kind is not None:
         query = query.where(REVISIONS.c.body.like(f'%"kind":"{filters.kind}"%'))
     if filters.supplier is not None:
@@ -55,6 +60,28 @@ def entries_after(connection: Connection, kind: str, after: str, limit: int, fil
         )
         query = query.where(ENTRIES.c.id.in_(named))
     return [held_of(row) for row in connection.execute(query)]
+
+
+def _of_an_offer(connection: Connection, wanted: str, items: tuple[str, ...]) -> list[ColumnElement[bool]]:
+    """What else an offer is found by: its item and its supplier, each by id or name, its code and its GTIN."""
+    named = ENTRIES.alias("named")
+    key = func.coalesce(named.c.name_key, named.c.id)
+    like = or_(named.c.id.like(wanted, escape="\\"), key.like(wanted, escape="\\"))
+    of_kind = named.c.kind.in_(("ingredients", "preparations"))
+    found: list[ColumnElement[bool]] = [
+        REVISIONS.c.item.like(wanted, escape="\\"),
+        REVISIONS.c.item.in_(select(named.c.id).where(of_kind, like)),
+        REVISIONS.c.supplier.in_(select(named.c.id).where(named.c.kind == "suppliers", like)),
+    ]
+    if items:
+        found.append(REVISIONS.c.item.in_(items))
+    for field in ("code", "gtin"):
+        if connection.dialect.name == "sqlite":
+            text: ColumnElement[Any] = func.json_extract(REVISIONS.c.body, f"$.{field}")
+        else:
+            text = cast(REVISIONS.c.body, JSON)[field].as_string()
+        found.append(func.lower(text).like(wanted, escape="\\"))
+    return found
 
 
 def history_of(connection: Connection, kind: str, entry_id: str, after: int, limit: int) -> list[Held]:

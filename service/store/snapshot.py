@@ -21,8 +21,8 @@ from service.choosing import Offer
 from service.item import Item
 from service.lookup import Catalogue, item_of, outputs_of
 from service.offers import offers_by_item
+from service.store.held import Held, held_of
 from service.store.kinds import KINDS
-from service.store.ledger import Held, held_of
 from service.store.store import Store
 from service.store.tables import REVISIONS, VERSIONS
 from service.substance import BY_MASS

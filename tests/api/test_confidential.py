@@ -12,8 +12,9 @@ import time_machine
 from service.api import answers, printing, stored
 from service.api.conditional import etag_of, tagged
 from service.api.scopes import Principal
+from service.store.held import current
 from service.store.kinds import text_of
-from service.store.ledger import Ledger, current
+from service.store.sold import Shelf
 from tests.api.confidential import ASKED, Question, Twins, questions
 
 LEAST = 2000
@@ -112,7 +113,7 @@ def _tag_over_everything(patch: pytest.MonkeyPatch) -> None:
 
 
 def _prices_counted_as_labels(patch: pytest.MonkeyPatch) -> None:
-    patch.setattr(Ledger, "_bases_moved", lambda *_, **__: True)
+    patch.setattr(Shelf, "moved_by", lambda *_, **__: True)
 
 
 def _bodies_shown_whole(patch: pytest.MonkeyPatch) -> None:

@@ -13,8 +13,10 @@ from fastapi import FastAPI
 
 from service.api.app import create_app
 from service.settings import Settings
+from service.store.held import current
 from service.store.kinds import normalised
-from service.store.ledger import Actor, Ledger, current
+from service.store.ledger import Ledger
+from service.store.transaction import Actor
 from tests.benchmarks.drink import part
 from tests.benchmarks.growth import poured_items
 from tests.benchmarks.measuring import Figure, Result, Side, Size, in_turns

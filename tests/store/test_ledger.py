@@ -8,7 +8,7 @@ from sqlalchemy.exc import DBAPIError
 
 from service.errors import Conflict, InputFaults, InUse
 from service.store.changes import changes_after
-from service.store.ledger import EVER
+from service.store.held import EVER
 from service.store.listing import audit_after, history_of
 from service.store.store import Store
 from service.store.tables import AUDIT, ENTRIES, REVISIONS, USES

@@ -1,5 +1,7 @@
 """Lists by id, page by page, with filters; inserts move no page."""
 
+from typing import Any
+
 import pytest
 
 from service.store.listing import Filters, audit_after, entries_after
@@ -7,7 +9,7 @@ from service.store.store import Store
 from tests.store.written import drink, ingredient, offer, put, set_state
 
 
-def _ids(store: Store, of_kind: str, after: str = "", limit: int = 100, **filters: str) -> list[str]:
+def _ids(store: Store, of_kind: str, after: str = "", limit: int = 100, **filters: Any) -> list[str]:
     with store.reading() as connection:
         return [row.id for row in entries_after(connection, of_kind, after, limit, Filters(**filters))]
 

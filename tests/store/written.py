@@ -5,8 +5,10 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime
 from typing import Any
 
-from service.store.ledger import Actor, Embedded, Held, Ledger, current
+from service.store.held import Held, current
+from service.store.ledger import Ledger
 from service.store.store import Store
+from service.store.transaction import Actor, Embedded
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 EMBEDDED = Embedded(lambda item: item in ("water", "lime", "lime-juice"), lambda _, __: (), {"lime": ["lime-juice"]})

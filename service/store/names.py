@@ -1,0 +1,135 @@
+"""Who has which id and name, and who names whom: checked before a write, kept up with it."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from sqlalchemy import Connection, and_, delete, insert, or_, select
+
+from service.errors import Conflict, InputFault, InputFaults, InUse
+from service.store.held import Held
+from service.store.kinds import KINDS, Body, Use, name_key, products_named
+from service.store.tables import ENTRIES, EXTERNAL_IDS, USES
+from service.store.transaction import Embedded
+
+_ITEM_KINDS: Final = ("ingredients", "preparations", "products")
+
+
+class Names:
+    """Ids, names and uses as the transaction of one connection sees them."""
+
+    def __init__(self, connection: Connection, embedded: Embedded) -> None:
+        self._connection = connection
+        self._embedded = embedded
+
+    def check_ids(self, kind: str, body: Body, known: Held | None) -> None:
+        """Refuses an id, a name or an external id that another entry has."""
+        entry_id = body["id"]
+        if kind in ("ingredients", "preparations"):
+            ids = [entry_id, *products_named(body)] if kind == "preparations" else [entry_id]
+            others = ("ingredients", "products") if kind == "preparations" else ("preparations",)
+            clash = and_(ENTRIES.c.kind.in_(others), ENTRIES.c.id == entry_id)
+            if kind == "preparations" and len(ids) > 1:
+                clash = or_(
+                    clash,
+                    and_(
+                        ENTRIES.c.id.in_(ids[1:]),
+                        or_(
+                            ENTRIES.c.kind == "preparations",
+                            and_(ENTRIES.c.kind == "products", ENTRIES.c.name != entry_id),
+                        ),
+                    ),
+                )
+            if self._connection.execute(select(ENTRIES.c.id).where(clash)).first() is not None:
+                raise Conflict("id_taken", "Another thing that lines may name has this id.")
+        named = name_key(body["name"]) if KINDS[kind].unique_name else None
+        if named is not None:
+            query = select(ENTRIES.c.id).where(ENTRIES.c.kind == kind, ENTRIES.c.name_key == named)
+            if self._connection.execute(query.where(ENTRIES.c.id != entry_id)).first() is not None:
+                raise Conflict("name_taken", "Another entry of this kind has this name, whatever its case or form.")
+        values = list(body.get("external_ids", ()))
+        if values:
+            taken = select(EXTERNAL_IDS.c.value).where(
+                EXTERNAL_IDS.c.kind == kind, EXTERNAL_IDS.c.value.in_(values), EXTERNAL_IDS.c.id != entry_id
+            )
+            if self._connection.execute(taken).first() is not None:
+                raise Conflict("external_id_taken", "Another entry of this kind has one of these external ids.")
+
+    def check_uses(self, by_kind: str, by_id: str, uses: Sequence[Use]) -> None:
+        """Refuses names of what does not exist, and new names of what is archived, each at its place."""
+        wanted: dict[str, set[str]] = {}
+        for kind, used_id, _ in uses:
+            wanted.setdefault(kind, set()).add(used_id)
+        states: dict[tuple[str, str], set[str]] = {}
+        for kind, ids in wanted.items():
+            kinds = _ITEM_KINDS if kind == "item" else (kind,)
+            query = select(ENTRIES.c.id, ENTRIES.c.state).where(
+                ENTRIES.c.kind.in_(kinds), ENTRIES.c.id.in_(sorted(ids))
+            )
+            for row in self._connection.execute(query):
+                states.setdefault((kind, row.id), set()).add(row.state)
+        before = select(USES.c.used_kind, USES.c.used_id).where(USES.c.kind == by_kind, USES.c.id == by_id)
+        used = {(row.used_kind, row.used_id) for row in self._connection.execute(before)}
+        faults = []
+        for kind, used_id, pointer in uses:
+            found = states.get((kind, used_id))
+            if found is None and not (kind == "item" and self._embedded.has(used_id)):
+                faults.append(InputFault(*self._unknown(kind, used_id), pointer))
+            elif found == {"archived"} and (kind, used_id) not in used:
+                faults.append(InputFault("archived", "It is archived; reinstate it, or name another.", pointer))
+        if faults:
+            raise InputFaults(faults)
+
+    def _unknown(self, kind: str, used_id: str) -> tuple[str, str]:
+        if kind != "item":
+            return f"unknown_{KINDS[kind].one}", f"There is no {KINDS[kind].one} of this id; create it first."
+        query = select(ENTRIES.c.id).where(ENTRIES.c.kind.in_(_ITEM_KINDS)).limit(5000)
+        near = self._embedded.nearest(used_id, list(self._connection.execute(query).scalars()))
+        like = f" Known ids like it: {', '.join(near)}." if near else ""
+        return "item_unknown", f"Nothing of this id is stored or in the embedded reference.{like}"
+
+    def users(self, kind: str, entry_id: str, body: Body) -> list[tuple[str, str]]:
+        """Kinds and ids of the entries that name this one or a product of it."""
+        used = "item" if kind in _ITEM_KINDS else kind
+        ids = [entry_id, *products_named(body)] if kind == "preparations" else [entry_id]
+        query = (
+            select(USES.c.kind, USES.c.id)
+            .where(USES.c.used_kind == used, USES.c.used_id.in_(ids))
+            .where(or_(USES.c.kind != kind, USES.c.id != entry_id))
+            .distinct()
+            .order_by(USES.c.kind, USES.c.id)
+            .limit(200)
+        )
+        return [(row.kind, row.id) for row in self._connection.execute(query)]
+
+    def keep_uses(self, kind: str, entry_id: str, uses: Sequence[Use]) -> None:
+        """Who is named by an entry from now on."""
+        self._connection.execute(delete(USES).where(USES.c.kind == kind, USES.c.id == entry_id))
+        named = dict.fromkeys((used_kind, used_id) for used_kind, used_id, _ in uses)
+        if named:
+            rows = [{"kind": kind, "id": entry_id, "used_kind": used, "used_id": one} for used, one in named]
+            self._connection.execute(insert(USES), rows)
+
+    def keep_products(self, preparation_id: str, products: Sequence[str], made: Held) -> None:
+        """The joint products of a preparation; one that others name cannot vanish."""
+        query = select(ENTRIES.c.id).where(ENTRIES.c.kind == "products", ENTRIES.c.name == preparation_id)
+        lost = set(self._connection.execute(query).scalars()) - set(products)
+        users = sorted({user for product in lost for user in self.users("products", product, {})})
+        if users:
+            raise InUse(users)
+        self._connection.execute(delete(ENTRIES).where(ENTRIES.c.kind == "products", ENTRIES.c.name == preparation_id))
+        for product in products:
+            values = {"kind": "products", "id": product, "name": preparation_id, "revision": made.revision}
+            self._connection.execute(insert(ENTRIES).values(**values, state=made.state, version=made.version))
+
+    def keep_external_ids(self, kind: str, entry_id: str, values: Sequence[str]) -> None:
+        """The ids of tills that name an entry from now on."""
+        table = EXTERNAL_IDS
+        self._connection.execute(delete(table).where(table.c.kind == kind, table.c.id == entry_id))
+        if values:
+            rows = [{"kind": kind, "value": value, "id": entry_id} for value in dict.fromkeys(values)]
+            self._connection.execute(insert(table), rows)
+
+    def forget(self, kind: str, entry_id: str) -> None:
+        """Takes an entry that is deleted out of what exists."""
+        for table in (USES, ENTRIES, EXTERNAL_IDS):
+            self._connection.execute(delete(table).where(table.c.kind == kind, table.c.id == entry_id))
