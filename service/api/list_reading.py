@@ -19,7 +19,7 @@ from service.api.problems import Fault, of_faults, of_input
 from service.errors import InputFault, InputFaults
 from service.evaluate import measures_of
 from service.item import Item
-from service.store.ledger import Held
+from service.store.held import Held
 from service.store.snapshot import Snapshot
 from service.suppliers.current import CurrentOffer, current_of_bodies
 from service.suppliers.itemfacts import ItemFacts, facts_of

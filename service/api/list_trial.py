@@ -17,7 +17,7 @@ from service.api.list_reading import bodies_of, day_of, head_of, options_of, pri
 from service.api.problems import Fault, of_faults
 from service.errors import Conflict
 from service.report.figures import Json
-from service.store.ledger import Held
+from service.store.held import Held
 from service.store.price_lists import kept_list
 from service.store.snapshot import Snapshot
 from service.suppliers.judging import Judged

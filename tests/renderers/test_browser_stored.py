@@ -5,7 +5,8 @@ import pytest
 from service.settings import Settings
 from tests.api.conftest import Client
 from tests.asked import DAY
-from tests.renderers.browsing import browser
+from tests.browsing import Browser
+from tests.renderers.showing import showing
 from tests.renderers.test_browser import CORPUS, HTML, INTRUDERS, XHTML
 
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::ResourceWarning")]
@@ -40,7 +41,7 @@ def _text(client: Client, path: str, media_type: str, **query: str) -> str:
     return found.text
 
 
-def test_no_stored_name_makes_a_script_run() -> None:
+def test_no_stored_name_makes_a_script_run(one_browser: Browser) -> None:
     client = Client(Settings(demo=True))
     try:
         _stored(client)
@@ -59,7 +60,7 @@ def test_no_stored_name_makes_a_script_run() -> None:
     drawn = "".join(panel.partition("?>")[2] for panel in panels)
     pages.append(("panels as XML", f'<html xmlns="http://www.w3.org/1999/xhtml"><body>{drawn}</body></html>', XHTML))
     pages.append(("panels as HTML", f"<!DOCTYPE html><title>t</title>{drawn}", HTML))
-    with browser() as window:
+    with showing(one_browser) as window:
         for name, page, media_type in pages:
             window.show(page, media_type)
             assert window.run("return document.getElementsByTagName('parsererror').length") == 0, name
