@@ -265,8 +265,12 @@ async def told(
     media_type: str = "application/json",
     headers: dict[str, str] | None = None,
     apart: bool = False,
+    drinks: Callable[[Snapshot, date], int] | None = None,
 ) -> Response:
-    """An answer made now and kept, for :class:`KeptRoute` to send again; ``apart``: made in another thread."""
+    """An answer made now and kept, for :class:`KeptRoute` to send again; ``apart``: made in another thread.
+
+    ``drinks`` counts what is computed for it, which is the work it is charged with; one unless given.
+    """
     state = request.app.state
     operation = operation_of(request.scope["route"])
     key = key_of(request, operation)  # taken before anything is read: what is announced meanwhile has another key
@@ -278,6 +282,8 @@ async def told(
     snapshot = state.snapshots.known(version, day)
     if snapshot is None:
         snapshot = await run_in_threadpool(state.snapshots.at, version, day)
+    if drinks is not None and (more := drinks(snapshot, day) - 1) > 0:
+        await request.state.spend("work", more)
     content = await run_in_threadpool(make, snapshot, day) if apart else make(snapshot, day)
     said = {**headers_of(wording_of(request)), "Vary": "Authorization, Accept-Language", **(headers or {})}
     made = marked(request, content, said, media_type=media_type)
@@ -373,7 +379,7 @@ def _bulk(
         venue = venue_asked(snapshot, principal, query.venue, query.menu)
         settings_of(snapshot, venue)
         rows = _rows(snapshot, query, day, venue)
-        start = 0 if query.page_token is None else _place_of(query.page_token)
+        start = _start(query)
         page = rows[start : start + query.page_size]
         drinks = []
         for drink, with_ in page:
@@ -405,6 +411,20 @@ def _rows(snapshot: Snapshot, query: BulkQuery, day: date, venue: str | None) ->
     return [(entry.drink, entry.with_) for _, entry in on_menu(menu, day)]
 
 
+def _start(query: BulkQuery) -> int:
+    return 0 if query.page_token is None else _place_of(query.page_token)
+
+
+def _counted(request: Request, query: BulkQuery, *, whole: bool = False) -> Callable[[Snapshot, date], int]:
+    """How many drinks a page holds, or the whole menu."""
+
+    def count(snapshot: Snapshot, day: date) -> int:
+        rows = len(_rows(snapshot, query, day, venue_asked(snapshot, request.state.principal, query.venue, query.menu)))
+        return rows if whole else max(0, min(rows - _start(query), query.page_size))
+
+    return count
+
+
 def _token_at(place: int) -> str:
     return f"n{place}"
 
@@ -421,7 +441,12 @@ def _place_of(token: str) -> int:
 )  # fmt: skip
 async def list_costs(request: Request, query: Annotated[BulkQuery, Query()]) -> Response:
     """Cost and price of each drink, page by page."""
-    return await told(request, query, _bulk(request, query, COST, ("delta", "cost", "price", "warnings")))
+    return await told(
+        request,
+        query,
+        _bulk(request, query, COST, ("delta", "cost", "price", "warnings")),
+        drinks=_counted(request, query),
+    )
 
 
 @router.get(
@@ -432,7 +457,7 @@ async def list_costs(request: Request, query: Annotated[BulkQuery, Query()]) -> 
 async def list_labels(request: Request, query: Annotated[BulkQuery, Query()]) -> Response:
     """Strength, standard drinks, nutrition and allergens of each drink, page by page."""
     wanted = ("delta", "serve", "alcohol", "nutrition", "allergens", "advisories", "use_by", "warnings")
-    return await told(request, query, _bulk(request, query, LABEL, wanted))
+    return await told(request, query, _bulk(request, query, LABEL, wanted), drinks=_counted(request, query))
 
 
 @router.get(
@@ -470,4 +495,4 @@ async def list_allergen_work(request: Request, query: Annotated[BulkQuery, Query
         }  # fmt: skip
         return to_json(body)
 
-    return await told(request, query, make)
+    return await told(request, query, make, drinks=_counted(request, query, whole=True))

@@ -155,9 +155,11 @@ async def _sent(
     media_type: str,
     *,
     apart: bool = False,
+    drinks: Callable[[Snapshot, date], int] | None = None,
 ) -> Response:
     headers, kind = headers_with(media_type)
-    return await told(request, query, make, media_type=kind, headers={**headers, **VARY}, apart=apart)
+    said = {**headers, **VARY}
+    return await told(request, query, make, media_type=kind, headers=said, apart=apart, drinks=drinks)
 
 
 _ANSWERS: Final = {
@@ -215,7 +217,20 @@ async def read_menu_label(request: Request, menu_id: MenuId, query: Annotated[Me
     media_type = chosen(request.headers.getlist("accept"), MENU_OFFERED)
     make = _menu(request, query, menu_id, media_type)
     # Kept by the cost version, since a price may be in it; the tag is made of what is shown, and moves with that alone.
-    return await _sent(request, query, make, media_type, apart=True)
+    return await _sent(request, query, make, media_type, apart=True, drinks=_lines_of(menu_id))
+
+
+def _lines_of(menu_id: str) -> Callable[[Snapshot, date], int]:
+    """How many lines a menu has on a day; one where there is no such menu, which is told later."""
+
+    def count(snapshot: Snapshot, day: date) -> int:
+        return (
+            1
+            if snapshot.held("menus", menu_id) is None
+            else sum(1 for _ in on_menu(snapshot.model("menus", menu_id), day))
+        )
+
+    return count
 
 
 def _menu(request: Request, query: MenuQuery, menu_id: str, media_type: str) -> Callable[[Snapshot, date], bytes]:
