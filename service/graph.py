@@ -1,6 +1,7 @@
 """The order in which preparations are made: each after what it needs, iteratively; circles and depth refused."""
 
 from collections.abc import Iterable
+from typing import NoReturn
 
 from service.errors import InputFault, InputFaults
 from service.lookup import Lookup, Place
@@ -29,14 +30,16 @@ def making_order(roots: Iterable[tuple[str, str]], lookup: Lookup) -> list[Place
     order: list[Place] = []
     levels: dict[str, int] = {}
     unknown: list[InputFault] = []
+    lines = 0
     for root, pointer in roots:
-        _visit(_preparation_id(root, pointer, lookup, unknown), lookup, order, levels, unknown)
+        lines = _visit(_preparation_id(root, pointer, lookup, unknown), lookup, order, levels, unknown, lines)
     if unknown:
-        raise unknown[0] if len(unknown) == 1 else InputFaults(unknown)
-    if sum(len(place.preparation.lines) for place in order) > MOST_LINES:
-        detail = f"The preparations that one drink needs have more than {MOST_LINES} lines together."
-        raise InputFault("too_many_lines", detail, "/preparations")
+        _refuse_unknown(unknown)
     return order
+
+
+def _refuse_unknown(unknown: list[InputFault]) -> NoReturn:
+    raise unknown[0] if len(unknown) == 1 else InputFaults(unknown)
 
 
 def _preparation_id(item_id: str, pointer: str, lookup: Lookup, unknown: list[InputFault]) -> str | None:
@@ -58,14 +61,19 @@ def _preparation_id(item_id: str, pointer: str, lookup: Lookup, unknown: list[In
 
 
 def _visit(
-    root: str | None, lookup: Lookup, order: list[Place], levels: dict[str, int], unknown: list[InputFault]
-) -> None:
+    root: str | None, lookup: Lookup, order: list[Place], levels: dict[str, int], unknown: list[InputFault], lines: int
+) -> int:
+    """Adds what a root needs to the order; ``lines`` are those of all preparations so far, with these they come to
+    what is given back."""
     if root is None or root in levels:
-        return
+        return lines
     path: list[str] = [root]
     needs: dict[str, list[str]] = {root: _needs(root, lookup, unknown)}
+    lines += _lines(root, lookup)
     pending: list[list[str]] = [list(needs[root])]
     on_path = {root}
+    if lines > MOST_LINES:
+        _refuse_lines(unknown)
     while path:
         if pending[-1]:
             child = pending[-1].pop()
@@ -75,6 +83,9 @@ def _visit(
                 path.append(child)
                 on_path.add(child)
                 needs[child] = _needs(child, lookup, unknown)
+                lines += _lines(child, lookup)
+                if lines > MOST_LINES:  # Told as soon as it is known, so that no more is read than may be used.
+                    _refuse_lines(unknown)
                 pending.append(list(needs[child]))
             continue
         done = path.pop()
@@ -87,6 +98,19 @@ def _visit(
             detail = f"Preparations may stand at most {LEVELS} levels deep in one another; {done} stands deeper."
             raise InputFault("too_deep", detail, place.pointer)
         order.append(place)
+    return lines
+
+
+def _lines(prep_id: str, lookup: Lookup) -> int:
+    place = lookup.preparation(prep_id)
+    return 0 if place is None else len(place.preparation.lines)
+
+
+def _refuse_lines(unknown: list[InputFault]) -> NoReturn:
+    if unknown:
+        _refuse_unknown(unknown)
+    detail = f"The preparations that one drink needs have more than {MOST_LINES} lines together."
+    raise InputFault("too_many_lines", detail, "/preparations")
 
 
 def _needs(prep_id: str, lookup: Lookup, unknown: list[InputFault]) -> list[str]:
