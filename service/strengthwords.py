@@ -13,21 +13,18 @@ from service.rulekinds import Claim, LabelText
 from service.rules import Rules
 
 _THREE = Context(prec=3, rounding=ROUND_HALF_UP)
-
+"""In which a strength is shown beside a judgement."""
 
 _EXACT = Decimal("0.1")
-
-
 _MENU_STEPS = (_EXACT, Decimal("0.5"), Decimal(1), Decimal(2), Decimal(5), Decimal(10))
-
+"""Steps of a strength on a menu in % vol; the least that is no finer than the uncertainty is taken."""
 
 _WEAK_PERCENT = Decimal(2)
-
-
 _WEAK_STEP = Decimal("0.5")
-
+"""Under so many % vol no wider step is taken, so that little alcohol is not rounded away."""
 
 _SOFT_PERCENT = Decimal("0.5")
+"""Words of this strength or less are refused where it is in doubt."""
 
 
 class ClaimRow(NamedTuple):

@@ -224,11 +224,9 @@ def _lines_of(menu_id: str) -> Callable[[Snapshot, date], int]:
     """How many lines a menu has on a day; one where there is no such menu, which is told later."""
 
     def count(snapshot: Snapshot, day: date) -> int:
-        return (
-            1
-            if snapshot.held("menus", menu_id) is None
-            else sum(1 for _ in on_menu(snapshot.model("menus", menu_id), day))
-        )
+        if snapshot.held("menus", menu_id) is None:
+            return 1
+        return len(on_menu(snapshot.model("menus", menu_id), day))
 
     return count
 

@@ -10,8 +10,8 @@ export async function venuesKnown() {
   return { group: group || {}, venues: (entries || []).map((entry) => entry.body).filter((venue) => venue.id !== "group") };
 }
 
-export function settledAt(group, venue) {
-  if (!venue) return group;
+export function settledAt(group, venue = {}) {
   const over = (name) => (group[name] || venue[name] ? { ...group[name], ...venue[name] } : undefined);
-  return { jurisdictions: venue.jurisdictions || group.jurisdictions, measures: venue.measures || group.measures, pricing: over("pricing"), house: over("house") };
+  const { storage: _, responsible: __, ...house } = over("house") || {};  // What a panel prints of the house is in no question.
+  return { jurisdictions: venue.jurisdictions || group.jurisdictions, measures: venue.measures || group.measures, pricing: over("pricing"), house };
 }

@@ -117,9 +117,8 @@ def calories_of(answer: Answer, jurisdiction: str | None) -> str | None:
 def add_ons_of(answer: Answer, jurisdiction: str | None, words: Phrases) -> list[str]:
     """What may be added to a drink, with the calories that it adds; none without calories of the drink."""
     row = _menu_calories(answer, jurisdiction)
-    return (
-        [] if row is None else [words["add_on"].format(name=one["name"]) + f": {one['text']}" for one in row["add_ons"]]
-    )
+    rows = () if row is None else row["add_ons"]
+    return [f"{words['add_on'].format(name=one['name'])}{words['colon']}{one['text']}" for one in rows]
 
 
 def _menu_calories(answer: Answer, jurisdiction: str | None) -> Row | None:

@@ -14,6 +14,7 @@ Names = Mapping[str, str]
 
 
 def shown(value: object, unit: str = "") -> str:
+    """A figure with its unit, or that it is not known."""
     return "not known" if value is None else f"{value}{unit}"
 
 
@@ -31,14 +32,17 @@ def known(value: object, least: object, unit: str = "") -> str:
 
 
 def titled(label: str, value: str) -> str:
+    """A label and its value, which goes on under itself."""
     return wrapped(f"  {label:{LABEL}} ", value, " " * (LABEL + 3))
 
 
 def paragraph(text: str) -> str:
+    """A text of its own, later lines set in."""
     return wrapped("  ", text, "    ")
 
 
 def wrapped(first: str, text: str, later: str) -> str:
+    """A text in lines of :data:`WIDTH`, with what stands before the first and before the later ones."""
     return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=later, break_on_hyphens=False)
 
 

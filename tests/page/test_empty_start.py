@@ -99,7 +99,9 @@ def test_a_venue_is_chosen_and_its_price_is_asked(blank_bar: Bar, blank: Browser
     """Arithmetic: 1.50 at a pour cost of 10 % is 15.00, at one of 20 % it is 7.50; neither has a tax."""
     for venue_id, share in (("group", "20"), ("pier", "10")):
         pricing = {"currency": "EUR", "target": {"pour_cost_percent": share}}
-        blank_bar.ask("PUT", f"/v1/venues/{venue_id}", {"id": venue_id, "name": venue_id.title(), "pricing": pricing})
+        house = {"storage": "Keep cold", "responsible": "Pier Bar, 1 Quay", "max_standard_drinks": 3}
+        venue = {"id": venue_id, "name": venue_id.title(), "pricing": pricing, "house": house}
+        blank_bar.ask("PUT", f"/v1/venues/{venue_id}", venue)
     blank.open()
     blank.at("#method").send_keys("Mixed")
     blank.write("50 ml aged rum 46")
