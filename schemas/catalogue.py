@@ -10,6 +10,7 @@ from schemas._base import Input, Query
 from schemas.drink import Drink
 from schemas.ingredient import Ingredient
 from schemas.offer import Money, Offer
+from schemas.parameters import whole
 from schemas.preparation import Preparation
 from schemas.price_list import ColumnMapping
 from schemas.pricing import Allowances, CrossContact, Labour, MeasuresIn, PriceStep, Rate, Target, Tax, TaxLine
@@ -245,14 +246,10 @@ def _check_forward(first: date | None, last: date | None) -> None:
         raise PydanticCustomError("validity_reversed", "valid_to lies before valid_from.")
 
 
-def _page(value: object) -> object:
-    return int(value) if isinstance(value, str) and value.isascii() and value.isdigit() and len(value) <= 7 else value
-
-
 class ListQuery(Query):
     """Which entries of a kind are listed, in the order of their ids."""
 
-    page_size: Annotated[int, BeforeValidator(_page), Field(ge=1, le=100)] = 50
+    page_size: Annotated[int, BeforeValidator(whole), Field(ge=1, le=100)] = 50
     """Entries on one page, 1 to 100."""
     page_token: Annotated[str, StringConstraints(max_length=200)] | None = None
     """The `next_page_token` of the page before."""
@@ -283,7 +280,7 @@ class WriteQuery(Query):
 class HistoryQuery(Query):
     """Which revisions are shown."""
 
-    after: Annotated[int, BeforeValidator(_page), Field(ge=0, le=10**6)] = 0
+    after: Annotated[int, BeforeValidator(whole), Field(ge=0, le=10**6)] = 0
     """Only revisions after this one."""
-    page_size: Annotated[int, BeforeValidator(_page), Field(ge=1, le=100)] = 50
+    page_size: Annotated[int, BeforeValidator(whole), Field(ge=1, le=100)] = 50
     """Revisions on one page, 1 to 100."""

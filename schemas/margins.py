@@ -2,7 +2,7 @@
 
 from typing import Annotated
 
-from pydantic import BeforeValidator, Field, StringConstraints
+from pydantic import Field, StringConstraints
 
 from schemas._base import Input
 from schemas.period import PeriodIn, PeriodQuery, TradingDayIn
@@ -51,17 +51,13 @@ class MarginsRequest(Input):
     """Rows in any order; those of other days are counted and left out."""
 
 
-def _split(value: object) -> object:
-    return value[0] if isinstance(value, list) and len(value) == 1 else value
-
-
 class MenuMarginsQuery(PeriodQuery):
     """A question about the margins of a menu at its prices."""
 
-    as_of: Annotated[Day | None, BeforeValidator(_split)] = None
+    as_of: Day | None = None
     """The day whose prices and specs apply; today (UTC) unless it or a period is given."""
-    venue: Annotated[Id | None, BeforeValidator(_split)] = None
+    venue: Id | None = None
     """The venue whose prices and taxes apply; the menu's unless given."""
-    mix: Annotated[str | None, StringConstraints(max_length=600), BeforeValidator(_split)] = None
+    mix: Annotated[str | None, StringConstraints(max_length=600)] = None
     """Serves of each drink, such as fog-signal:120,long-jetty:80, in whole ones over the days of a period; one of each
     a day unless given."""

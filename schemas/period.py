@@ -6,6 +6,7 @@ from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 from pydantic_core import PydanticCustomError
 
 from schemas._base import Input, Output, Query
+from schemas.parameters import separated_wholes, whole
 from schemas.pricing import Target
 from schemas.scalars import Day, MarkupText, MoneyText, PercentText
 
@@ -80,16 +81,6 @@ class PeriodOut(Output):
     """How many."""
 
 
-def _whole(value: object) -> object:
-    return int(value) if isinstance(value, str) and value.isascii() and value.isdigit() and len(value) < 5 else value
-
-
-def _years(value: object) -> object:
-    if isinstance(value, list) and len(value) == 1:
-        value = value[0]
-    return [_whole(part.strip()) for part in value.split(",")] if isinstance(value, str) else value
-
-
 class PeriodQuery(Query):
     """A period and a target as parameters of an address."""
 
@@ -103,11 +94,11 @@ class PeriodQuery(Query):
     """Weeks of the three periods of a quarter; with `year_begins`, `year` and `number`."""
     year_begins: Day | None = None
     """First day of the trading year that bears the number of its own calendar year."""
-    year: Annotated[Year | None, BeforeValidator(_whole)] = None
+    year: Annotated[Year | None, BeforeValidator(whole)] = None
     """Number of the trading year."""
-    number: Annotated[PeriodNumber | None, BeforeValidator(_whole)] = None
+    number: Annotated[PeriodNumber | None, BeforeValidator(whole)] = None
     """Which of its twelve periods."""
-    long_years: Annotated[tuple[Year, ...], BeforeValidator(_years), Field(max_length=50)] = ()
+    long_years: Annotated[tuple[Year, ...], BeforeValidator(separated_wholes), Field(max_length=50)] = ()
     """Trading years of 53 weeks, such as 2026,2032; the last period has the week more."""
     gross_margin_percent: Annotated[PercentText | None, Field(lt=100)] = None
     """A target, instead of the venue's: (net - pour cost) / net."""

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field
 
 from schemas._base import Input, Output, Query
+from schemas.parameters import separated_wholes
 from schemas.price_list import OutcomeCounts, PriceListRow, ReadAs, RowNumbers
 from schemas.scalars import Currency, Day, Id, Text
 
@@ -28,21 +29,12 @@ class ListQueryIn(Query):
     """Decimal mark of prices that are text."""
 
 
-def _numbers(value: object) -> object:
-    if isinstance(value, list) and len(value) == 1:
-        value = value[0]
-    if isinstance(value, str):
-        parts = [part.strip() for part in value.split(",")]
-        return [int(part) if part.isascii() and part.isdigit() and len(part) < 8 else part for part in parts]
-    return value
-
-
 class ListMovesQuery(ListQueryIn):
     """A list whose prices are tried on the drinks: how it is read, and which drinks are asked about."""
 
-    confirm: Annotated[RowNumbers, BeforeValidator(_numbers)] = ()
+    confirm: Annotated[RowNumbers, BeforeValidator(separated_wholes)] = ()
     """Rows whose doubtful change is right and counts too, such as 9,14."""
-    leave_out: Annotated[RowNumbers, BeforeValidator(_numbers)] = ()
+    leave_out: Annotated[RowNumbers, BeforeValidator(separated_wholes)] = ()
     """Rows that do not count, such as 3,8."""
     menu: Id | None = None
     """Only drinks of this menu; all stored drinks unless given."""

@@ -6,25 +6,10 @@ from pydantic import BeforeValidator, Field, StringConstraints
 
 from schemas._base import Output, Query
 from schemas.answer_money import AtMenuPrice
+from schemas.parameters import flag, separated, whole
 from schemas.scalars import Currency, Day, Id, Jurisdiction, NetMl, Text
 
-
-def _whole(value: object) -> object:
-    return int(value) if isinstance(value, str) and value.isascii() and value.isdigit() and len(value) <= 15 else value
-
-
-def _split(value: object) -> object:
-    """Codes or ids separated by commas, or the parameter sent once."""
-    if isinstance(value, list) and len(value) == 1:
-        value = value[0]
-    return value.split(",") if isinstance(value, str) else value
-
-
-def _flag(value: object) -> object:
-    return {"true": True, "false": False}.get(value, value) if isinstance(value, str) else value
-
-
-Version = Annotated[int, BeforeValidator(_whole), Field(ge=0, le=10**12)]
+Version = Annotated[int, BeforeValidator(whole), Field(ge=0, le=10**12)]
 
 
 class _AsOf(Query):
@@ -36,7 +21,7 @@ class _AsOf(Query):
     """The menu whose prices apply, and for bulk answers whose drinks are answered."""
     currency: Currency | None = None
     """Instead of the venue's; its targets and steps, which are sums in another currency, are then left out."""
-    jurisdiction: Annotated[tuple[Jurisdiction, ...] | None, BeforeValidator(_split), Field(max_length=60)] = None
+    jurisdiction: Annotated[tuple[Jurisdiction, ...] | None, BeforeValidator(separated), Field(max_length=60)] = None
     """Codes separated by commas; the venue's unless given."""
     lang: Annotated[str, StringConstraints(pattern=r"^[A-Za-z]{1,8}(-[A-Za-z0-9]{1,8}){0,8}$")] | None = None
     """Language of the texts for guests (BCP 47), before Accept-Language; one that is not held is English, marked."""
@@ -49,16 +34,16 @@ class _AsOf(Query):
 class DrinkQuery(_AsOf):
     """A question about one stored drink."""
 
-    with_: Annotated[tuple[Id, ...] | None, BeforeValidator(_split), Field(alias="with", max_length=20)] = None
+    with_: Annotated[tuple[Id, ...] | None, BeforeValidator(separated), Field(alias="with", max_length=20)] = None
     """Modifiers of the drink, separated by commas, in their order."""
-    bands: Annotated[bool, BeforeValidator(_flag), Field(strict=True)] = False
+    bands: Annotated[bool, BeforeValidator(flag), Field(strict=True)] = False
     """`true`: the answer says how sure its figures are; it takes some three times as long."""
 
 
 class PrintQuery(DrinkQuery):
     """A question about one stored drink whose answer may be printed: a spec sheet (HTML) or a label panel (SVG)."""
 
-    serves: Annotated[int, BeforeValidator(_whole), Field(ge=1, le=10_000)] | None = None
+    serves: Annotated[int, BeforeValidator(whole), Field(ge=1, le=10_000)] | None = None
     """Serves of the batch on the sheet; none is printed unless given."""
     net_ml: NetMl | None = None
     """Net quantity of a packed drink in ml, as it is to be printed on the panel; the drink's own unless given."""
@@ -85,9 +70,9 @@ class MenuQuery(Query):
     """The day whose lines, specs and rules apply; today (UTC) unless given."""
     venue: Id | None = None
     """The venue whose settings apply where the menu is of none; the group's unless given."""
-    jurisdiction: Annotated[tuple[Jurisdiction, ...] | None, BeforeValidator(_split), Field(max_length=60)] = None
+    jurisdiction: Annotated[tuple[Jurisdiction, ...] | None, BeforeValidator(separated), Field(max_length=60)] = None
     """Codes separated by commas; the venue's unless given. What is printed is in the words of the first."""
-    bands: Annotated[bool, BeforeValidator(_flag), Field(strict=True)] = False
+    bands: Annotated[bool, BeforeValidator(flag), Field(strict=True)] = False
     """`true`: each drink says how sure its strength is; it takes some three times as long."""
     lang: Annotated[str, StringConstraints(pattern=r"^[A-Za-z]{1,8}(-[A-Za-z0-9]{1,8}){0,8}$")] | None = None
     """Language of the texts for guests (BCP 47), before Accept-Language; one that is not held is English, marked."""
@@ -100,7 +85,7 @@ class MenuQuery(Query):
 class BulkQuery(_AsOf):
     """A question about the drinks of a menu, or all drinks."""
 
-    page_size: Annotated[int, BeforeValidator(_whole), Field(ge=1, le=100)] = 50
+    page_size: Annotated[int, BeforeValidator(whole), Field(ge=1, le=100)] = 50
     """Drinks on one page, 1 to 100."""
     page_token: Annotated[str, StringConstraints(max_length=200)] | None = None
     """The `next_page_token` of the page before."""
@@ -111,20 +96,20 @@ class FeedQuery(Query):
 
     cursor: Annotated[str, StringConstraints(max_length=200)] | None = None
     """The `next_cursor` of an earlier answer; from the beginning unless given."""
-    page_size: Annotated[int, BeforeValidator(_whole), Field(ge=1, le=100)] = 50
+    page_size: Annotated[int, BeforeValidator(whole), Field(ge=1, le=100)] = 50
     """Changes on one page, 1 to 100."""
 
 
 class AuditQuery(Query):
     """Which part of the audit trail is shown."""
 
-    after: Annotated[int, BeforeValidator(_whole), Field(ge=0, le=10**12)] = 0
+    after: Annotated[int, BeforeValidator(whole), Field(ge=0, le=10**12)] = 0
     """Only rows after this sequence number."""
     kind: Annotated[str, StringConstraints(pattern=r"^[a-z_]{1,16}$")] | None = None
     """Only this kind of thing."""
     id: Annotated[str, StringConstraints(max_length=64)] | None = None
     """Only this id."""
-    page_size: Annotated[int, BeforeValidator(_whole), Field(ge=1, le=100)] = 50
+    page_size: Annotated[int, BeforeValidator(whole), Field(ge=1, le=100)] = 50
     """Rows on one page, 1 to 100."""
 
 

@@ -1,4 +1,4 @@
-"""Answers about stored things: cost, label, margin and evaluation of a drink, costs and labels of a menu.
+"""Answers about one stored drink: its cost and margin, and what every answer about stored things is made of.
 
 An answer is computed from one snapshot of the catalogue and kept by what it depends on (:mod:`service.api.kept`).
 """
@@ -37,7 +37,6 @@ from service.api.problems import Fault, Problem, of_faults, of_input
 from service.api.scopes import Principal, operation_of
 from service.errors import InputFault, InputFaults, NotFound
 from service.evaluate import Evaluation, evaluate, measures_of
-from service.evidence import STALE, UNVERIFIED, MenuDrink, questions, work_to_do
 from service.lookup import outputs_of
 from service.offers import offers_by_item
 from service.report import answer
@@ -48,7 +47,7 @@ from service.store.snapshot import Snapshot
 from service.variation import variation
 from service.venue import Settled, on_menu, settled
 
-router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(DrinkQuery, BulkQuery))], route_class=KeptRoute)
+router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(DrinkQuery))], route_class=KeptRoute)
 
 LABEL: Final[tuple[Section, ...]] = ("alcohol", "nutrition", "allergens", "balance")
 COST: Final[tuple[Section, ...]] = ("cost", "price")
@@ -367,132 +366,3 @@ async def read_drink_margin(request: Request, drink_id: DrinkId, query: Annotate
         return to_json(made)
 
     return await told(request, query, make)
-
-
-def _bulk(
-    request: Request, query: BulkQuery, sections: tuple[Section, ...], wanted: tuple[str, ...]
-) -> Callable[..., bytes]:
-    """One page of the drinks of a menu, or of all drinks, each with its answer or the problem with it."""
-
-    def make(snapshot: Snapshot, day: date) -> bytes:
-        principal = request.state.principal
-        venue = venue_asked(snapshot, principal, query.venue, query.menu)
-        settings_of(snapshot, venue)
-        rows = _rows(snapshot, query, day, venue)
-        start = _start(query)
-        page = rows[start : start + query.page_size]
-        drinks = []
-        for drink, with_ in page:
-            asked = Asked(
-                drink, venue, query.menu, with_, query.currency, query.jurisdiction or None, day, sections
-            )  # fmt: skip
-            row: dict[str, Any] = {"drink": drink, "with": list(with_)}
-            try:
-                body = answered(request, snapshot, asked, wording_of(request))
-                row |= {name: body[name] for name in wanted if name in body}
-            except (InputFault, InputFaults) as fault:
-                row["problem"] = of_input(fault).body()
-            drinks.append(row)
-        following = start + len(page)
-        token = _token_at(following) if following < len(rows) else None
-        meta: dict[str, Any] = {"as_of": day.isoformat(), "data_version": snapshot.data_version}
-        if "cost" in sections:
-            meta["cost_version"] = snapshot.version
-        return to_json({"drinks": drinks, "next_page_token": token, "meta": meta})
-
-    return make
-
-
-def _rows(snapshot: Snapshot, query: BulkQuery, day: date, venue: str | None) -> list[tuple[str, tuple[str, ...]]]:
-    if query.menu is None:
-        live = (held.id for held in snapshot.rows["drinks"].values() if held.state == "live")
-        return [(drink, ()) for drink in sorted(live)]
-    menu = menu_at(snapshot, query.menu, venue)
-    return [(entry.drink, entry.with_) for _, entry in on_menu(menu, day)]
-
-
-def _start(query: BulkQuery) -> int:
-    return 0 if query.page_token is None else _place_of(query.page_token)
-
-
-def _counted(request: Request, query: BulkQuery, *, whole: bool = False) -> Callable[[Snapshot, date], int]:
-    """How many drinks a page holds, or the whole menu."""
-
-    def count(snapshot: Snapshot, day: date) -> int:
-        rows = len(_rows(snapshot, query, day, venue_asked(snapshot, request.state.principal, query.venue, query.menu)))
-        return rows if whole else max(0, min(rows - _start(query), query.page_size))
-
-    return count
-
-
-def _token_at(place: int) -> str:
-    return f"n{place}"
-
-
-def _place_of(token: str) -> int:
-    if token[:1] == "n" and token[1:].isascii() and token[1:].isdigit() and len(token) < 9:
-        return int(token[1:])
-    raise of_faults([Fault("/page_token", "page_token", "Send the next_page_token of an earlier answer.")])
-
-
-@router.get(
-    "/v1/costs", operation_id="list_costs", summary="Costs of a menu's drinks, or of all drinks", response_model=None,
-    responses={200: answered_with("BulkPage", "One page."), **NOT_FOUND, **QUERY_REFUSALS},
-)  # fmt: skip
-async def list_costs(request: Request, query: Annotated[BulkQuery, Query()]) -> Response:
-    """Cost and price of each drink, page by page."""
-    return await told(
-        request,
-        query,
-        _bulk(request, query, COST, ("delta", "cost", "price", "warnings")),
-        drinks=_counted(request, query),
-    )
-
-
-@router.get(
-    "/v1/labels", operation_id="list_labels", summary="Labels of a menu's drinks, or of all drinks",
-    response_model=None,
-    responses={200: answered_with("BulkPage", "One page."), **NOT_FOUND, **QUERY_REFUSALS},
-)  # fmt: skip
-async def list_labels(request: Request, query: Annotated[BulkQuery, Query()]) -> Response:
-    """Strength, standard drinks, nutrition and allergens of each drink, page by page."""
-    wanted = ("delta", "serve", "alcohol", "nutrition", "allergens", "advisories", "use_by", "warnings")
-    return await told(request, query, _bulk(request, query, LABEL, wanted), drinks=_counted(request, query))
-
-
-@router.get(
-    "/v1/allergen-work", operation_id="list_allergen_work", summary="What to ask suppliers about allergens",
-    response_model=None,
-    responses={200: answered_with("AllergenWork", "Once per item."), **NOT_FOUND, **QUERY_REFUSALS},
-)  # fmt: skip
-async def list_allergen_work(request: Request, query: Annotated[BulkQuery, Query()]) -> Response:
-    """Declarations to renew, and every unknown of a menu once per item with what one answer would clear."""
-
-    def make(snapshot: Snapshot, day: date) -> bytes:
-        venue = venue_of(request.state.principal, query.venue)
-        settings_of(snapshot, venue, None, None)
-        menu = []
-        for drink, with_ in _rows(snapshot, query, day, venue):
-            asked = Asked(drink, venue, query.menu, (), None, query.jurisdiction or None, day, ("allergens",))
-            try:
-                found = evaluated(request, snapshot, asked)
-            except (InputFault, InputFaults):
-                continue
-            menu.append(MenuDrink("+".join((drink, *with_)), found.declarations or (), found.standings or ()))
-        states = (STALE, UNVERIFIED)
-        body = {
-            "declarations": [
-                {"item": row.standing.item, "name": row.standing.name, "state": row.standing.state,
-                 "why": row.standing.why, "review_by": row.standing.review_by, "drinks": row.drinks}
-                for row in work_to_do(menu, states)
-            ],
-            "questions": [
-                {"item": row.item, "allergens": row.allergens, "drinks": row.drinks, "settled": row.settled,
-                 "clears": [{"drink": drink, "allergen": allergen} for drink, allergen in row.clears]}
-                for row in questions(menu)
-            ],
-            "meta": {"as_of": day.isoformat(), "data_version": snapshot.data_version},
-        }  # fmt: skip
-        return to_json(body)
-
-    return await told(request, query, make, drinks=_counted(request, query, whole=True))

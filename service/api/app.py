@@ -20,6 +20,7 @@ from service.api import (
     keys,
     margins,
     metrics,
+    overviews,
     page,
     physics,
     price_lists,
@@ -53,9 +54,9 @@ from service.store.store import Store
 from service.store.transaction import Embedded
 
 ROUTERS = (
-    evaluations.router, bulk.router, history.router, solve.router, stored.router, answers.router, printing.router,
-    trail.router, price_lists.router, margins.router, whatif.router, keys.router, physics.router, reference.router,
-    health.router, metrics.router, page.router,
+    evaluations.router, bulk.router, history.router, solve.router, stored.router, answers.router, overviews.router,
+    printing.router, trail.router, price_lists.router, margins.router, whatif.router, keys.router, physics.router,
+    reference.router, health.router, metrics.router, page.router,
 )  # fmt: skip
 
 VERSION = "0.1.0"

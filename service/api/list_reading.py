@@ -12,6 +12,7 @@ from pydantic import ValidationError
 from schemas.catalogue import Supplier
 from schemas.price_list import PriceListOptions
 from schemas.price_lists import ListQueryIn
+from service import lookup
 from service.amounts import Measures
 from service.api.answers import settings_of
 from service.api.kept import today
@@ -24,19 +25,30 @@ from service.store.snapshot import Snapshot
 from service.suppliers.current import CurrentOffer, current_of_bodies
 from service.suppliers.itemfacts import ItemFacts, facts_of
 from service.suppliers.judging import Judged
-from service.suppliers.price_list import PriceList, Tally
+from service.suppliers.price_list import FORMATS, PriceList, Tally
 from service.suppliers.reporting import counts_of, row_report
 from service.suppliers.spool import Waiting
 
 SHOWN: Final = 100
 """Rows that need a look, in the answer to a new list."""
 
+LIST_BODY: Final[dict[str, Any]] = {
+    "required": True, "content": {media: {"schema": {"type": "string", "format": "binary"}} for media in FORMATS},
+}  # fmt: skip
+"""The body of a request that brings a list, as the document tells it."""
+
 _ABOUT_DRINKS: Final = frozenset(("supplier", "menu", "venue", "as_of"))
 """Parameters that do not say how a list is read."""
 
 
-def options_of(supplier: Supplier, query: ListQueryIn) -> dict[str, Any]:
-    """The supplier's settings with what the address says over them, as the options of a list."""
+def options_of(snapshot: Snapshot, query: ListQueryIn) -> dict[str, Any]:
+    """The supplier's settings with what the address says over them, as the options of a list.
+
+    Raises :class:`Problem` where there is no such supplier, or neither states what a list needs.
+    """
+    if snapshot.held("suppliers", query.supplier) is None:
+        raise of_faults([Fault("/supplier", "unknown_supplier", "There is no supplier of this id; create it first.")])
+    supplier: Supplier = snapshot.model("suppliers", query.supplier)
     if supplier.price_list is None:
         detail = "Say first which columns its lists have: put price_list.mapping on the supplier."
         raise of_faults([Fault("/supplier", "mapping_missing", detail)])
@@ -82,9 +94,7 @@ def price_list_of(
 def item_of(snapshot: Snapshot, request: Request, item_id: str) -> Item | None:
     """A stored or embedded item."""
     if snapshot.held("ingredients", item_id) is not None:
-        from service.lookup import item_of as made_of
-
-        return made_of(snapshot.model("ingredients", item_id))
+        return lookup.item_of(snapshot.model("ingredients", item_id))
     found: Item | None = request.app.state.reference.items.get(item_id)
     return found
 

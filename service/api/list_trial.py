@@ -14,7 +14,6 @@ from schemas.price_lists import ListMovesQuery
 from service.api.answers import snapshot_of
 from service.api.kept import today
 from service.api.list_reading import bodies_of, day_of, head_of, options_of, price_list_of
-from service.api.problems import Fault, of_faults
 from service.errors import Conflict
 from service.report.figures import Json
 from service.store.held import Held
@@ -50,10 +49,7 @@ class Tried:
 def listed_of_file(request: Request, query: ListMovesQuery, media_type: str, data: bytes) -> Listed:
     """A list that is sent with the question. Raises :class:`Problem` where it cannot be read."""
     snapshot = snapshot_of(request, query.valid_from or today(), request.state.versions.cost)
-    if snapshot.held("suppliers", query.supplier) is None:
-        raise of_faults([Fault("/supplier", "unknown_supplier", "There is no supplier of this id; create it first.")])
-    options = options_of(snapshot.model("suppliers", query.supplier), query)
-    return Listed(query.supplier, media_type, data, options)
+    return Listed(query.supplier, media_type, data, options_of(snapshot, query))
 
 
 def listed_of_kept(request: Request, asked: ListIn) -> Listed:

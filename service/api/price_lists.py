@@ -4,7 +4,7 @@ import hashlib
 import json
 from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime
-from typing import Annotated, Any, Final
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from fastapi.concurrency import iterate_in_threadpool, run_in_threadpool
@@ -16,9 +16,9 @@ from service.api.answers import snapshot_of
 from service.api.body import file_of
 from service.api.documentation import NOT_FOUND, REFUSALS, WRITE_REFUSALS, answered_with, json_body
 from service.api.kept import today
-from service.api.list_reading import bodies_of, day_of, head_of, options_of, price_list_of
+from service.api.list_reading import LIST_BODY, bodies_of, day_of, head_of, options_of, price_list_of
 from service.api.parameters import each_once
-from service.api.problems import Fault, Problem, of_faults, of_input
+from service.api.problems import Fault, Problem, of_input
 from service.api.stored import ledger_of, once, written_document
 from service.api.validation import taken
 from service.errors import Conflict, InputFault, InputFaults
@@ -39,14 +39,13 @@ from service.suppliers.spool import Spool
 router = APIRouter(prefix="/v1/price-lists", tags=["price lists"], dependencies=[Depends(each_once(ListQueryIn))])
 
 ListId = Annotated[str, Path(description="The list's id.")]
-_MEDIA: Final = {media: {"schema": {"type": "string", "format": "binary"}} for media in FORMATS}
 
 
 @router.post(
     "", operation_id="create_price_list", summary="Read a supplier's price list and tell what it would change",
     status_code=201, response_model=None,
     responses={201: answered_with("KeptPriceList", "What it would change."), **REFUSALS, **WRITE_REFUSALS},
-    openapi_extra={"requestBody": {"required": True, "content": _MEDIA}},
+    openapi_extra={"requestBody": LIST_BODY},
 )  # fmt: skip
 async def create_price_list(request: Request, query: Annotated[ListQueryIn, Query()]) -> Response:
     """A dry run: nothing is changed. The columns are those kept with the supplier."""
@@ -125,9 +124,7 @@ async def drop_price_list(request: Request, list_id: ListId) -> Response:
 def _read_list(request: Request, query: ListQueryIn, data: bytes, media_type: str) -> Response:
     version = request.state.versions.cost
     snapshot = snapshot_of(request, query.valid_from or today(), version)
-    if snapshot.held("suppliers", query.supplier) is None:
-        raise of_faults([Fault("/supplier", "unknown_supplier", "There is no supplier of this id; create it first.")])
-    options = options_of(snapshot.model("suppliers", query.supplier), query)
+    options = options_of(snapshot, query)
     kept = KeptList(
         new_list_id(), query.supplier, "read", version, _now(), None, hashlib.sha256(data).hexdigest(), media_type,
         options, {},

@@ -4,7 +4,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import time
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Any, NamedTuple
+
+from pydantic import ValidationError
 
 from schemas.margins import MarginsRequest
 from schemas.period import PeriodIn, PeriodQuery, TradingDayIn
@@ -112,26 +114,20 @@ def question_of_file(query: SalesFileQuery, rows: Iterable[tuple[int, SaleIn]], 
 def stated_period(query: PeriodQuery) -> Period | None:
     """The period in the parameters of an address; ``None`` where they name none. Raises ``InputFault``."""
     named = (query.year_begins, query.year, query.number)
-    dated = query.first is not None or query.last is not None
-    ways = (query.month is not None) + (query.weeks is not None) + dated
-    if ways > 1:
-        raise InputFault("period_unclear", "State a month, weeks, or first and last.", "/month")
-    if dated and (query.first is None or query.last is None):
-        raise InputFault("period_unclear", "State both first and last.", "/first" if query.first is None else "/last")
-    if query.first and query.last and query.last < query.first:
-        raise InputFault("period_reversed", "The last day lies before the first.", "/last")
-    if query.first and query.last and (query.last - query.first).days > 400:
-        raise InputFault("period_too_long", "A period has at most 400 days.", "/last")
     if query.weeks is None and (query.long_years or any(one is not None for one in named)):
         raise InputFault("period_unclear", "Say in weeks how the quarters of the year are counted.", "/weeks")
     if query.weeks is not None and any(one is None for one in named):
         raise InputFault("period_unclear", "Weeks need year_begins, year and number.", "/weeks")
-    if not ways:
-        return None
-    weeks = None
+    stated: dict[str, Any] = {name: one for name in ("month", "first", "last") if (one := getattr(query, name))}
     if query.weeks is not None:
-        weeks = {"pattern": query.weeks, "year_begins": query.year_begins, "year": query.year, "number": query.number,
-                 "long_years": query.long_years}  # fmt: skip
-    stated = {"month": query.month, "weeks": weeks, "first": query.first, "last": query.last}
-    asked = PeriodIn.model_validate({name: one for name, one in stated.items() if one is not None})
-    return period_of(asked, "/month" if query.month else "/weeks" if weeks else "/first")
+        stated["weeks"] = {"pattern": query.weeks, "year_begins": query.year_begins, "year": query.year,
+                           "number": query.number, "long_years": query.long_years}  # fmt: skip
+    if not stated:
+        return None
+    pointer = f"/{next(name for name in ('month', 'weeks', 'last', 'first') if name in stated)}"
+    try:
+        asked = PeriodIn.model_validate(stated)
+    except ValidationError as error:
+        fault = error.errors(include_url=False, include_input=False)[0]
+        raise InputFault(fault["type"], fault["msg"], pointer) from None
+    return period_of(asked, pointer)

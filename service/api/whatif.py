@@ -1,7 +1,7 @@
 """/v1/margins/moves and its kin: what moves the books, what was used, what perishes."""
 
 from collections.abc import Callable
-from typing import Annotated, Any, Final
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
@@ -16,6 +16,7 @@ from service.api.body import file_of
 from service.api.books import Books
 from service.api.documentation import NOT_FOUND, REFUSALS, answered_with, json_body
 from service.api.kept import today
+from service.api.list_reading import LIST_BODY
 from service.api.list_trial import Listed, listed_of_file, listed_of_kept, tried
 from service.api.margins import body_for, caught
 from service.api.moving import keys_of, moves_body, moves_books
@@ -26,8 +27,6 @@ from service.api.wasting import perishing_body
 from service.suppliers.price_list import FORMATS
 
 router = APIRouter(tags=["margins"])
-
-LIST_MEDIA: Final = {media: {"schema": {"type": "string", "format": "binary"}} for media in FORMATS}
 
 
 async def _answer(make: Callable[[], Any]) -> Response:
@@ -57,7 +56,7 @@ async def create_moves(request: Request) -> Response:
     summary="What a supplier's price list would do to every drink", response_model=None,
     dependencies=[Depends(each_once(ListMovesQuery))],
     responses={200: answered_with("Moves", "Before and after."), **REFUSALS, **NOT_FOUND},
-    openapi_extra={"requestBody": {"required": True, "content": LIST_MEDIA}},
+    openapi_extra={"requestBody": LIST_BODY},
 )  # fmt: skip
 async def create_price_list_moves(request: Request, query: Annotated[ListMovesQuery, Query()]) -> Response:
     """The list is read as in a dry run and its prices and new offers tried on the drinks; nothing is stored."""

@@ -64,7 +64,7 @@ def test_a_target_of_the_query_stands_instead_of_the_venues(demo_client: Client)
     [
         ({"month": "2026-10", "as_of": "2026-10-01"}, "/as_of"),
         ({"month": "2026-10", "first": "2026-10-01", "last": "2026-10-02"}, "/month"),
-        ({"first": "2026-10-01"}, "/last"),
+        ({"first": "2026-10-01"}, "/first"),
         ({"first": "2026-10-02", "last": "2026-10-01"}, "/last"),
         ({"weeks": "4-4-5", "year": "2026"}, "/weeks"),
         ({"year": "2026"}, "/weeks"),
