@@ -104,11 +104,13 @@ def _nutrition(page: Page, answer: Answer, code: str | None, words: Phrases) -> 
 
 def _declared(row: Row, words: Phrases) -> tuple[str, str]:
     """Name and figure of a declared nutrient: in English as the jurisdiction has them, else in our words where held."""
+    name = row["label"]
+    if words.code != ENGLISH.code:
+        name = words.get(f"nutrient_{row['nutrient'].rpartition('_')[0]}") or words.foreign(name)
+    if row["unrounded"] is None:  # Without a figure its name has the unit, which tells energy in kJ from that in kcal.
+        return f"{name} ({row['unit']})", words["not_known"]
     if words.code == ENGLISH.code:
-        return row["label"], row["text"]
-    name = words.get(f"nutrient_{row['nutrient'].rpartition('_')[0]}") or words.foreign(row["label"])
-    if row["unrounded"] is None:
-        return name, words["not_known"]
+        return name, row["text"]
     figure = _FIGURE.match(row["text"])
     if figure is None:  # Words of the rule itself, such as "less than 1 g".
         return name, words.foreign(row["text"])

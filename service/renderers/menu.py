@@ -16,9 +16,10 @@ from service.renderers.regime import Column, columns_with
 
 STAFF = frozenset(
     {
-        "bitter_principles", "calamus_us", "heated_alcohol", "hydrocyanic_acid", "licence_distilling",
-        "licence_fermenting", "liquorice_us", "liquorice_us_soft", "nitrous_oxide", "nitrous_oxide_gb",
-        "poisonous_plants", "quinine_limit", "strong_spirit", "thujone", "time_and_temperature", "tonka_us",
+        "bitter_principles", "calamus_us", "heated_alcohol", "house_limit_not_checked", "hydrocyanic_acid",
+        "licence_distilling", "licence_fermenting", "liquorice_us", "liquorice_us_soft", "nitrous_oxide",
+        "nitrous_oxide_gb", "poisonous_plants", "quinine_limit", "strong_spirit", "thujone", "time_and_temperature",
+        "tonka_us",
     }
 )  # fmt: skip
 """Cautions for those who make the drink, which stand on the spec sheet; any other one stands on the menu too."""
@@ -109,7 +110,7 @@ def _entry(answer: Answer, row: MenuRow, code: str | None, words: Phrases) -> di
         "price": None if row.price is None else f"{words.number(row.price)} {row.currency or ''}".strip(),
         "strength": strength,
         "drinks": None if drinks is None else words.foreign(drinks["text"], drinks.get("lang")),
-        "band": None if band is None else band_text(band, words),
+        "band": None if band is None or band.high == 0 else band_text(band, words),
         "calories": None if calories is None else words.foreign(calories),
         "add_ons": add_ons_of(answer, code, words),
         "allergens": words["allergens_not_asked"]

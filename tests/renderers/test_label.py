@@ -40,7 +40,8 @@ def test_every_demo_drink_has_a_well_formed_panel_in_its_own_words(drink_id: str
     assert " ".join(declaration["statement"].split()) in text
     for row in answer["nutrition"]["declared"]:
         if row["jurisdiction"] == code:
-            assert f"{row['label']} {row['text']}" in text
+            name = row["label"] if row["unrounded"] is not None else f"{row['label']} ({row['unit']})"
+            assert f"{name} {row['text']}" in text
     assert "NOT READY" not in text
     assert "None" not in text
 

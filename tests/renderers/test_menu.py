@@ -119,7 +119,8 @@ def test_cautions_for_guests_are_on_it_and_those_for_staff_are_not() -> None:
     text = flat(_page())
     assert "Raw or lightly cooked egg." in text
     assert "extinguisher" not in text and "chargers" not in text
-    known = {row.key for row in rules().advisories} | {"time_and_temperature"}
+    assert "could not be checked" not in text  # A limit of the house is for those who serve.
+    known = {row.key for row in rules().advisories} | {"time_and_temperature", "house_limit_not_checked"}
     assert known >= STAFF
 
 
