@@ -6,6 +6,21 @@ import { MenuForm } from "./writing.js";
 
 const MARKS = [["partly_unknown", "yes, ?"], ["contains", "yes"], ["may_contain", "may"], ["unknown", "?"]];
 
+async function groupsOf(place) {
+  // Members of each group of allergens there, over all that is held: what is open of a group is open of each of them.
+  const held = async (code) => asked(`v1/reference/jurisdictions/${encodeURIComponent(code)}`);
+  let detail = await held(place);
+  if (!detail.rules.allergens?.length && detail.fallback) detail = await held(detail.fallback);
+  return (detail.rules.allergens || []).flatMap((entry) => Object.entries(entry.members));
+}
+
+function leftOpen(declared, allergen, groups) {
+  // Whether the group of an allergen that nobody names leaves it open which of its members are in the drink.
+  const says = (state, key) => (declared[state] || []).includes(key);
+  return groups.some(([group, members]) => members.includes(allergen) && (says("unknown", group) || says("partly_unknown", group)
+    || ["contains", "may_contain"].some((state) => says(state, group) && !members.some((one) => says(state, one)))));
+}
+
 async function pages(path) {
   // Every row of a bulk answer, or null where the key may not have it.
   const rows = [];
@@ -56,6 +71,9 @@ export class MenuView {
       if (turn !== this.turn) return;
       this.shown = { menu, margins, labels };
       const places = [...new Set((labels || []).flatMap((row) => (row.allergens?.declarations || []).map((one) => one.jurisdiction)))];
+      const groups = new Map(await Promise.all(places.map(async (one) => [one, await groupsOf(one)])));
+      if (turn !== this.turn) return;
+      this.groups = groups;
       options(at("menu-place"), places.map((place) => [place, place]), at("menu-place").value);
       at("menu-place").disabled = !places.length;
       this.draw();
@@ -103,8 +121,9 @@ export class MenuView {
     const box = at("matrix");
     if (!box) return;
     const rows = this.shown.labels.map((row) => ({ row, declared: (row.allergens?.declarations || []).find((one) => one.jurisdiction === place) }));
-    const keys = [...new Set(rows.flatMap(({ declared }) => declared ? MARKS.flatMap(([state]) => (declared[state] || []).map((one) => one.allergen || one)) : []))].sort();
-    const mark = (declared, allergen) => MARKS.find(([state]) => (declared[state] || []).some((one) => (one.allergen || one) === allergen))?.[1] || "";
+    const keys = [...new Set(rows.flatMap(({ declared }) => declared ? MARKS.flatMap(([state]) => declared[state] || []) : []))].sort();
+    const groups = this.groups.get(place) || [];
+    const mark = (declared, allergen) => MARKS.find(([state]) => (declared[state] || []).includes(allergen))?.[1] || (leftOpen(declared, allergen, groups) ? "?" : "");
     const assessed = rows.every(({ declared }) => declared?.cross_contact === "assessed");
     const legend = "yes: contains; may: may contain; ?: not known; empty: nothing declares it, which is no promise that it is free of it.";
     box.replaceChildren(el("section", {}, el("h2", {}, "Allergens"),

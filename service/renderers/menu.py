@@ -146,7 +146,7 @@ def _is_shared(advisory: Row) -> bool:
 
 def _matrix_row(answer: Answer, columns: Sequence[Column], code: str | None, words: Phrases) -> dict[str, Any]:
     declaration = declaration_of(answer, code)
-    states = [state_in(declaration, column.key, column.members) for column in columns]
+    states = [state_in(declaration, column.key, column.members, column.group) for column in columns]
     return {
         "name": answer["drink"]["name"],
         "cells": [{"state": state, "sign": words[f"code_{state}"], "word": words[f"cell_{state}"]} for state in states],

@@ -70,10 +70,13 @@ def declaration_of(answer: Answer, jurisdiction: str | None) -> Row | None:
     return row_of((answer.get("allergens") or {"declarations": ()})["declarations"], jurisdiction)
 
 
-def state_in(declaration: Row | None, allergen: str, members: Sequence[str] = ()) -> str:
+def state_in(
+    declaration: Row | None, allergen: str, members: Sequence[str] = (), group: tuple[str, Sequence[str]] | None = None
+) -> str:
     """`contains`, `partly`, `may_contain`, `unknown`, `exempt` or `none`; without a declaration all is unknown.
 
-    A group is exempt where one of its ``members`` is.
+    A group is exempt where one of its ``members`` is. A member that nobody names is unknown where its ``group`` (key
+    and members) is, in whole or in part, or where the group is declared and none of its members is named.
     """
     if declaration is None:
         return "unknown"
@@ -81,7 +84,19 @@ def state_in(declaration: Row | None, allergen: str, members: Sequence[str] = ()
         return "partly"
     exempt = {row["allergen"] for row in declaration["exempt"]}
     listed = next((state for state in ("contains", "may_contain", "unknown") if allergen in declaration[state]), None)
+    if listed is None and group is not None and _is_open(declaration, *group):
+        return "unknown"
     return listed or ("none" if exempt.isdisjoint((allergen, *members)) else "exempt")
+
+
+def _is_open(declaration: Row, group: str, members: Sequence[str]) -> bool:
+    """Whether a group leaves it open which of its members are in the drink."""
+    if group in declaration["unknown"] or group in declaration["partly_unknown"]:
+        return True
+    return any(
+        group in declaration[state] and not any(member in declaration[state] for member in members)
+        for state in ("contains", "may_contain")
+    )
 
 
 def allergen_routes(answer: Answer, declaration: Row, names: Mapping[str, str], words: Phrases) -> list[Routes]:

@@ -11,11 +11,15 @@ from service.rules import Rules, jurisdiction
 
 
 class Column(NamedTuple):
-    """One allergen of a matrix: its key, its words, and the members of its group that stand behind it if declared."""
+    """One allergen of a matrix: its key, its words, and the members of its group that stand behind it if declared.
+
+    ``group`` is the key and the members of the group that a member stands in.
+    """
 
     key: str
     name: str
     members: tuple[str, ...] = ()
+    group: tuple[str, tuple[str, ...]] | None = None
 
 
 def columns_of(code: str, day: date, words: Phrases = ENGLISH) -> tuple[Column, ...]:
@@ -59,4 +63,7 @@ def columns_with(
     found: dict[str, None] = {}
     for column in columns:
         found |= dict.fromkeys((column.key, *(key for key in column.members if key in declared)))
-    return tuple(given.get(key) or Column(key, names.get(key, plain(key))) for key in found | declared)
+    groups = {member: (column.key, column.members) for column in columns for member in column.members}
+    return tuple(
+        given.get(key) or Column(key, names.get(key, plain(key)), group=groups.get(key)) for key in found | declared
+    )

@@ -70,6 +70,16 @@ def test_a_cell_says_in_words_what_the_declaration_says() -> None:
     assert matrix["Night Watch Toddy"]["fish"] == "not declared"
 
 
+def test_a_member_of_a_group_that_is_not_known_is_not_known() -> None:
+    """Unknown is never shown as absent: of Ballast Line nobody says whether there are nuts in it, nor which."""
+    declaration = next(
+        row for row in demo_answer("ballast-line")["allergens"]["declarations"] if row["jurisdiction"] == "NL"
+    )
+    assert "nuts" in declaration["unknown"] and "almond" not in str(declaration["statement"])
+    row = _matrix(_page("NL"))["Ballast Line"]
+    assert row["nuts"] == row["almond"] == "not known"
+
+
 def test_every_sign_of_the_matrix_is_explained_in_words() -> None:
     page = _page()
     text = flat(page)
