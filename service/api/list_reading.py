@@ -124,11 +124,14 @@ def head_of(price_list: PriceList, take: Callable[[Judged], None] | None = None)
     }  # fmt: skip
 
 
-def bodies_of(snapshot: Snapshot, offers: Iterable[Waiting]) -> Iterator[tuple[dict[str, Any], Held | None]]:
-    """Offers to write: what the list states over what the offer held before. Both are in NFC."""
+def bodies_of(
+    snapshot: Snapshot, offers: Iterable[Waiting]
+) -> Iterator[tuple[dict[str, Any], Held | None, str | None]]:
+    """Offers to write, each with what it was and the first day that the list states for it: what the list states over
+    what the offer held before. Both are in NFC."""
     for changes, offer in offers:
         known = None if changes is None else snapshot.held("offers", changes)
-        yield (offer if known is None else {**json.loads(known.text), **offer}), known
+        yield (offer if known is None else {**json.loads(known.text), **offer}), known, offer.get("valid_from")
 
 
 def day_of(options: Mapping[str, Any]) -> date:

@@ -81,7 +81,7 @@ def tried(request: Request, listed: Listed, base: Snapshot) -> Tried:
 
     try:
         head = head_of(price_list, take)
-        entries = [_held(body, base) for body, _ in bodies_of(snapshot, offers)]
+        entries = [_held(body, base) for body, _, _ in bodies_of(snapshot, offers)]
     finally:
         offers.close()
     told: Json = {

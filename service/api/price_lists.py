@@ -183,12 +183,12 @@ def _written(
     kept: KeptList,
     options: dict[str, Any],
     head: dict[str, Any],
-    bodies: Iterator[tuple[dict[str, Any], Held | None]],
+    bodies: Iterator[tuple[dict[str, Any], Held | None, str | None]],
 ) -> Response:
     """Writes every offer of the list, with what the trail says of it, in the transaction at hand."""
     ledger = ledger_of(request, connection)
     try:
-        ledger.put_offers(bodies, None)
+        ledger.put_offers(bodies)
     except (InputFault, InputFaults) as fault:
         raise of_input(fault) from None
     at = _now()

@@ -62,9 +62,11 @@ class Ledger:
         self._movement.mark(kind, body, known, day)
         return made
 
-    def put_offers(self, rows: Iterable[tuple[Body, Held | None]], day: date | None) -> int:
-        """Creates and replaces offers of one list whose items and supplier are known to exist; returns how many."""
-        count = self._offers.put(rows, day)
+    def put_offers(self, rows: Iterable[tuple[Body, Held | None, str | None]]) -> int:
+        """Creates and replaces offers of one list whose items and supplier are known to exist; returns how many. Each
+        stands with what it was and the first day that the list states for it: a day that is past corrects the past.
+        """
+        count = self._offers.put(rows)
         self._touched |= count > 0
         return count
 

@@ -2,7 +2,6 @@
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
 from typing import Final
 
 from sqlalchemy import and_, bindparam, func, select, update
@@ -36,13 +35,12 @@ class OfferBatches:
         self._movement = movement
         self._marked: set[tuple[object, ...]] = set()
 
-    def put(self, rows: Iterable[tuple[Body, Held | None]], day: date | None) -> int:
+    def put(self, rows: Iterable[tuple[Body, Held | None, str | None]]) -> int:
         """Creates and replaces the offers; returns how many."""
         batch: list[tuple[Body, Held | None, str]] = []
         count = 0
-        for body, known in rows:
-            stated = day.isoformat() if day is not None else day_of(body, known, self._write.today)
-            batch.append((body, known, stated))
+        for body, known, stated in rows:
+            batch.append((body, known, stated or day_of(body, known, self._write.today)))
             count += 1
             if len(batch) == _BATCH:
                 self._put_batch(batch)

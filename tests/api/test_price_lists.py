@@ -67,6 +67,22 @@ def test_a_price_holds_from_its_day_on(bar: Client) -> None:
     assert bar.get("/v1/drinks/long-jetty/cost?as_of=2027-01-14").json()["cost"]["pour_cost"] == before
 
 
+def test_a_list_that_says_a_day_that_is_past_corrects_the_past_from_that_day(bar: Client) -> None:
+    """A list holds from the day it states whenever it is taken in; the books of the days before stay as they were."""
+    days = ("2026-11-01", "2026-11-02")
+    before = [_costs(bar, day) for day in days]
+    told = sent(bar, valid_from=days[1]).json()
+    assert committed(bar, told["id"], confirm=[9]).status_code == 200
+    after = [_costs(bar, day) for day in days]
+    assert after[0] == before[0]
+    assert after[1] != before[1]
+
+
+def _costs(bar: Client, day: str) -> dict[str, str]:
+    answer = bar.get("/v1/costs", params={"as_of": day, "page_size": 100})
+    return {row["drink"]: row["cost"]["pour_cost"] for row in answer.json()["drinks"]}
+
+
 def test_a_list_that_begins_later_may_be_sent_again_before_it_does(bar: Client) -> None:
     for _ in range(2):
         assert committed(bar, sent(bar).json()["id"], confirm=[9]).status_code == 200

@@ -211,19 +211,20 @@ def test_a_price_moves_no_tag_of_a_key_that_does_not_see_it(bar: Client) -> None
     places = [*(("/v1/drinks/fog-signal/label", one) for one in OFFERED),
               *(("/v1/drinks/fog-signal/evaluation", one) for one in OFFERED),
               *(("/v1/menus/winter-harbour/label", one) for one in MENU_OFFERED)]  # fmt: skip
+    since = {"valid_from": DAY}
     before = [asked(bar, path, one, headers=labels).headers["etag"] for path, one in places]
     seen = asked(bar, "/v1/menus/winter-harbour/label", HTML, headers=margins).headers["etag"]
     menu = bar.get("/v1/menus/winter-harbour")
     entries = [{**entry, "menu_price": "99.00"} for entry in menu.json()["entries"]]
     patch = {"Content-Type": "application/merge-patch+json", "If-Match": menu.headers["etag"]}
-    changed = bar.ask("PATCH", "/v1/menus/winter-harbour", json={"entries": entries}, headers=patch)
+    changed = bar.ask("PATCH", "/v1/menus/winter-harbour", json={"entries": entries}, headers=patch, params=since)
     assert changed.status_code == 200, changed.text
     offer = bar.get("/v1/offers", params={"page_size": 100}).json()["entries"]
     for row in offer:
         if row["body"].get("price") is not None:
             price = {**row["body"]["price"], "amount": "99.00"}
             patch["If-Match"] = row["etag"]
-            done = bar.ask("PATCH", f"/v1/offers/{row['id']}", json={"price": price}, headers=patch)
+            done = bar.ask("PATCH", f"/v1/offers/{row['id']}", json={"price": price}, headers=patch, params=since)
             assert done.status_code == 200, done.text
     assert [asked(bar, path, one, headers=labels).headers["etag"] for path, one in places] == before
     assert asked(bar, "/v1/menus/winter-harbour/label", HTML, headers=margins).headers["etag"] != seen
