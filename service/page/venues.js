@@ -12,6 +12,5 @@ export async function venuesKnown() {
 
 export function settledAt(group, venue = {}) {
   const over = (name) => (group[name] || venue[name] ? { ...group[name], ...venue[name] } : undefined);
-  const { storage: _, responsible: __, ...house } = over("house") || {};  // What a panel prints of the house is in no question.
-  return { jurisdictions: venue.jurisdictions || group.jurisdictions, measures: venue.measures || group.measures, pricing: over("pricing"), house };
+  return { jurisdictions: venue.jurisdictions || group.jurisdictions, measures: venue.measures || group.measures, pricing: over("pricing"), house: over("house") };
 }

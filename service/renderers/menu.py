@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 from service.renderers.bands import band_of, band_text
 from service.renderers.duties import add_ons_of, calories_of, duties_of
+from service.renderers.packs import net_quantity
 from service.renderers.page import rendered
 from service.renderers.phrases import ENGLISH, Phrases
 from service.renderers.reading import Answer, Row, declaration_of, item_names, row_of, state_in
@@ -93,7 +94,8 @@ def _sections(entries: Sequence[dict[str, Any]]) -> list[tuple[str | None, list[
 def _entry(answer: Answer, row: MenuRow, code: str | None, words: Phrases) -> dict[str, Any]:
     """One drink as the menu prints it."""
     alcohol = answer.get("alcohol")
-    text = None if alcohol is None else row_of(alcohol["menu_text"], code)
+    pack = answer.get("pack")
+    text = None if alcohol is None else row_of(alcohol["menu_text"], code) or row_of(alcohol["label"], code)
     drinks = None if alcohol is None else row_of(alcohol["standard_drinks"], code)
     declaration = declaration_of(answer, code)
     band = band_of(answer, item_names(answer), words)
@@ -110,6 +112,7 @@ def _entry(answer: Answer, row: MenuRow, code: str | None, words: Phrases) -> di
         "price": None if row.price is None else f"{words.number(row.price)} {row.currency or ''}".strip(),
         "strength": strength,
         "drinks": None if drinks is None else words.foreign(drinks["text"], drinks.get("lang")),
+        "pack": None if pack is None else f"{words['net_quantity']}{words['colon']}{net_quantity(pack, words)}",
         "band": None if band is None or band.high == 0 else band_text(band, words),
         "calories": None if calories is None else words.foreign(calories),
         "add_ons": add_ons_of(answer, code, words),

@@ -10,6 +10,7 @@ from service.renderers.bands import Band, band_of, band_text
 from service.renderers.batches import Batch
 from service.renderers.duties import duties_of
 from service.renderers.glass import capacity_of, glass_of
+from service.renderers.packs import pack_rows, readiness
 from service.renderers.page import rendered
 from service.renderers.phrases import ENGLISH, Phrases
 from service.renderers.reading import (
@@ -69,6 +70,7 @@ def sheet_of(
         duties=duties_of([answer], phrases),
         notes=_notes(answer, names, phrases),
         missing=_missing(answer, names, phrases),
+        pack=_pack(answer, phrases),
         cost=_cost(answer, phrases),
         price=_price(answer, phrases),
         use_by=_use_by(answer["use_by"], answer["meta"]["as_of"], phrases),
@@ -235,6 +237,15 @@ def _missing(answer: Answer, names: Mapping[str, str], words: Phrases) -> list[s
     sections = (answer["serve"], *(answer.get(key) for key in ("alcohol", "nutrition", "balance", "cost")))
     rows = [row for section in sections if section is not None for row in section["missing"]]
     return missing_of(rows, names, words)
+
+
+def _pack(answer: Answer, words: Phrases) -> dict[str, Any] | None:
+    """What the pack states, and whether each jurisdiction's panel is ready; None for a drink that is not packed."""
+    pack = answer.get("pack")
+    if pack is None:
+        return None
+    panels = [(row["jurisdiction"], readiness(pack, row["jurisdiction"], words)) for row in pack["panels"]]
+    return {"rows": pack_rows(pack, words), "panels": panels}
 
 
 def _cost(answer: Answer, words: Phrases) -> dict[str, Any] | None:

@@ -13,6 +13,7 @@ from service.report.figures import Json, missing_rows, shown
 from service.report.measured import measured_section
 from service.report.money import cost_section, exact_text, price_section
 from service.report.nutrition import nutrition_section
+from service.report.pack import pack_section
 from service.report.trace import trace
 from service.report.wording import Wording, labels
 from service.rules import rules
@@ -53,7 +54,7 @@ def answer(evaluation: Evaluation, request_sha256: str, wording: Wording | None 
     if evaluation.declarations is not None:
         body["allergens"] = allergens_section(evaluation, evaluation.declarations, wording)
     if evaluation.sections & LABEL_SECTIONS:
-        body["duties"] = duty_rows(evaluation, wording)
+        body |= {"duties": duty_rows(evaluation, wording)} | pack_section(evaluation, body)
     body["advisories"] = [
         {
             "code": row.code, "level": row.level, "text": row.text, "deferral": row.deferral, "source": row.source,

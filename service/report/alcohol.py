@@ -7,22 +7,19 @@ from service.alcohol import STATED_UNCERTAINTY_PERCENT, Strength
 from service.bands import Bands
 from service.evaluate import Evaluation
 from service.labelcheck import label_checks
+from service.pack import PACKED, sold_as
 from service.report.bands import alcohol_band, label_check_rows
 from service.report.claims import claim_rows, only_item
 from service.report.figures import Json, missing_rows, shown
 from service.report.wording import Wording
 from service.rules import Rules
 
-PACKED = ("packed_for_direct_sale", "prepacked")
-"""Ways of selling that put a label on the drink; what is poured or sold at a distance is named on a menu."""
-
 
 def alcohol_section(evaluation: Evaluation, wording: Wording) -> Json:
     """The strength of one serve and what each jurisdiction makes of it."""
     alcohol = evaluation.alcohol
     own = alcohol.strength
-    house = evaluation.request.house
-    sold_as = "poured" if house is None else house.sold_as
+    how = sold_as(evaluation.request)
     rules = evaluation.rules
     row: Json = {
         "complete": not own.missing and own.abv_percent is not None,
@@ -46,9 +43,9 @@ def alcohol_section(evaluation: Evaluation, wording: Wording) -> Json:
             for row in alcohol.heated
         ],
         "moment": "At the moment of handing over; ice that melts later is not in it.",
-        "menu_text": [] if sold_as in PACKED else [_menu_text(evaluation, regime, wording) for regime in rules],
-        "label": [_label_text(evaluation, regime, wording) for regime in rules] if sold_as in PACKED else [],
-        "statements": [row for regime in rules for row in _statements(evaluation, regime, sold_as, wording)],
+        "menu_text": [] if how in PACKED else [_menu_text(evaluation, regime, wording) for regime in rules],
+        "label": [_label_text(evaluation, regime, wording) for regime in rules] if how in PACKED else [],
+        "statements": [row for regime in rules for row in _statements(evaluation, regime, how, wording)],
         "claims": claim_rows(evaluation, rules),
         "standard_drinks": [
             drinks for regime in rules if (drinks := _standard_drinks(evaluation, regime, wording)) is not None
@@ -56,7 +53,7 @@ def alcohol_section(evaluation: Evaluation, wording: Wording) -> Json:
     }
     if evaluation.bands is not None:
         row["band"] = alcohol_band(evaluation, evaluation.bands)
-        row["label_check"] = _label_check(evaluation, evaluation.bands) if sold_as in PACKED else []
+        row["label_check"] = _label_check(evaluation, evaluation.bands) if how in PACKED else []
     return row
 
 
@@ -137,9 +134,9 @@ def _label_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json
     }
 
 
-def _statements(evaluation: Evaluation, regime: Rules, sold_as: str, wording: Wording) -> list[Json]:
+def _statements(evaluation: Evaluation, regime: Rules, how: str, wording: Wording) -> list[Json]:
     rows: list[Json] = []
-    for row in labelling.statements(regime, evaluation.alcohol.abv_upper_percent, sold_as):
+    for row in labelling.statements(regime, evaluation.alcohol.abv_upper_percent, how):
         text = wording.official(regime, row)
         marks: Json = {"lang": text.lang, "fallback": text.fallback} if wording.marked else {}
         rows.append(

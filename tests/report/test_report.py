@@ -282,7 +282,7 @@ def test_no_field_that_is_always_there_has_a_default() -> None:
         "Answer.delta",
         "DeltaAnswer.cost", "DeltaAnswer.price", "DeltaAnswer.alcohol", "DeltaAnswer.nutrition",
         "DeltaAnswer.allergens",
-        "Answer.trace", "Answer.duties", "Answer.labels",
+        "Answer.pack", "Answer.trace", "Answer.duties", "Answer.labels",
         *(
             f"{row}.{mark}"
             for row in ("MenuText", "LabelText", "StatementRow", "StandardDrinksRow", "Declaration")
