@@ -23,7 +23,7 @@ class PanelRow(Output):
     """What is not stated or not known; `use_by_passed`: the packs are past their day."""
 
 
-class PackAnswer(Output):
+class PackOnSale(Output):
     """A drink that is sold packed; null is not stated, or not known."""
 
     sold_as: SoldAs
