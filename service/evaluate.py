@@ -313,6 +313,6 @@ def _past_use(life: UseBy | None) -> list[advisories.Caution]:
         return []
     text = f"{life.path[-1]} is {-life.days} days past the life set for it: discard it."
     deferral = "Local food codes and licensed practice decide on what may be served."
-    return [
-        advisories.Caution("past_use_by", "serious", text, deferral, "shelf life as stated", "house", (), life.path)
-    ]
+    blanks = {"n": advisories.Blank(str(-life.days)), "item": advisories.Blank(life.path[-1])}
+    source = "shelf life as stated"
+    return [advisories.Caution("past_use_by", "serious", text, deferral, source, "house", (), life.path, blanks)]

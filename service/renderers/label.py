@@ -44,7 +44,7 @@ def label_of(
     if pack is not None:
         _packed(page, pack, phrases)
     page.rule()
-    page.words(phrases["deferral_label"] if pack is not None else phrases.foreign(answer["meta"]["note"]), 9.0)
+    page.words(phrases["deferral_label"] if pack is not None else phrases["not_legal_advice"], 9.0)
     title = phrases["caption_panel"].format(name=answer["drink"]["name"], jurisdiction=code or phrases["not_known"])
     return rendered(
         "label.svg", phrases, language=language, title=title, width=WIDTH, height=page.y + MARGIN, lines=page.lines,

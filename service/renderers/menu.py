@@ -12,7 +12,7 @@ from service.renderers.duties import add_ons_of, calories_of, duties_of
 from service.renderers.packs import net_quantity
 from service.renderers.page import rendered
 from service.renderers.phrases import ENGLISH, Phrases
-from service.renderers.reading import Answer, Row, declaration_of, item_names, row_of, state_in
+from service.renderers.reading import Answer, Row, declaration_of, in_lang, item_names, row_of, state_in
 from service.renderers.regime import Column, columns_with
 
 STAFF = frozenset(
@@ -24,6 +24,9 @@ STAFF = frozenset(
     }
 )  # fmt: skip
 """Cautions for those who make the drink, which stand on the spec sheet; any other one stands on the menu too."""
+
+MEASURES = "pour_measure_"
+"""Begins the cautions on legal measures, which are for those who pour."""
 
 WITH_CALORIES = frozenset({"succinct_statement", "written_available"})
 """Duties whose official text stands on every menu that states calories (21 CFR 101.11(b)(2)(i)(B) and (C))."""
@@ -69,7 +72,9 @@ def menu_of(
         matrix=matrix,
         states={cell["state"] for row in matrix for cell in row["cells"]},
         shared=list(
-            dict.fromkeys(row["text"] for answer in answers for row in answer["advisories"] if _is_shared(row))
+            dict.fromkeys(
+                in_lang(row, "text", phrases) for answer in answers for row in answer["advisories"] if _is_shared(row)
+            )
         ),
         code=code,
         statements=_statements(answers, code, phrases),
@@ -119,17 +124,18 @@ def _entry(answer: Answer, row: MenuRow, code: str | None, words: Phrases) -> di
         "allergens": words["allergens_not_asked"]
         if declaration is None
         else words.foreign(declaration["statement"], declaration.get("lang")),
-        "cautions": _cautions(answer["advisories"], code),
+        "cautions": _cautions(answer["advisories"], code, words),
     }
 
 
-def _cautions(advisories: Sequence[Row], code: str | None) -> list[Row]:
+def _cautions(advisories: Sequence[Row], code: str | None, words: Phrases) -> list[Row]:
     """What a guest has to know of this drink, one wording once."""
     found: dict[str, Row] = {}
     for row in advisories:
         here = code is None or not row["jurisdictions"] or code in row["jurisdictions"]
-        if here and row["code"] not in STAFF and not _is_shared(row):
-            found.setdefault(row["text"], row)
+        staff = row["code"] in STAFF or row["code"].startswith(MEASURES)
+        if here and not staff and not _is_shared(row):
+            found.setdefault(row["text"], {**row, "text": in_lang(row, "text", words)})
     return list(found.values())
 
 

@@ -6,13 +6,14 @@ from service.renderers.reading import Row
 STATED = ("net_ml", "lot", "made_on", "use_by", "storage", "responsible")
 """What a pack states, in the order of the panel."""
 
-_NAMES = {"net_ml": "net_quantity", "use_by": "date_use_by"}
-_MISSED = {"net_ml": "net_quantity", "use_by": "use_by_date"}
-
 
 def pack_rows(pack: Row, words: Phrases) -> list[tuple[str, str]]:
     """Name and text of all that a pack states."""
-    return [(words[_NAMES.get(key, key)], _text(pack, key, words)) for key in STATED]
+    names = (
+        words["net_quantity"], words["lot"], words["made_on"], words["date_use_by"], words["storage"],
+        words["responsible"],
+    )  # fmt: skip
+    return [(name, _text(pack, key, words)) for name, key in zip(names, STATED, strict=True)]
 
 
 def net_quantity(pack: Row, words: Phrases) -> str:
@@ -35,7 +36,15 @@ def lacking_of(pack: Row, code: str | None, words: Phrases) -> list[str]:
         if row is None
         else row["missing"]
     )
-    return [words[_MISSED.get(key, key if key in STATED else f"missing_{key}")] for key in missing]
+    return [_missed(key, words) for key in missing]
+
+
+def _missed(key: str, words: Phrases) -> str:
+    if key == "net_ml":
+        return words["net_quantity"]
+    if key == "use_by":
+        return words["use_by_date"]
+    return words[key] if key in STATED else words[f"missing_{key}"]
 
 
 def readiness(pack: Row, code: str | None, words: Phrases) -> str:

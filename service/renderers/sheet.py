@@ -18,6 +18,7 @@ from service.renderers.reading import (
     Row,
     allergen_routes,
     days_of,
+    in_lang,
     item_names,
     known,
     missing_of,
@@ -138,12 +139,17 @@ def _strength(answer: Answer, band: Band | None, words: Phrases) -> dict[str, An
             (words["before_ice"], shown(alcohol["abv_percent_undiluted"], words, "% vol")),
             (words["ethanol"], known(alcohol["ethanol_g"], least, words, "g")),
         ],
-        "moment": words.foreign(alcohol["moment"]),
+        "moment": words["moment"],
         "drinks": [
             (row["jurisdiction"], words.foreign(row["text"], row.get("lang"))) for row in alcohol["standard_drinks"]
         ],
         "menu": [(row["jurisdiction"], said(row, words)) for row in alcohol["menu_text"]],
         "label": [(row["jurisdiction"], said(row, words)) for row in alcohol["label"]],
+        "claims": [
+            (f"“{row['word']}”, {row['jurisdiction']}", in_lang(row, "text", words))
+            for row in alcohol["claims"]
+            if row["allowed"] or row["figure_percent"] is None or row["figure_percent"] <= row["limit_percent"]
+        ],
         "heated": [
             (
                 words.foreign(row["treatment"]),
@@ -214,7 +220,8 @@ def _cautions(advisories: Sequence[Row], names: Mapping[str, str], words: Phrase
     found: dict[tuple[str, ...], dict[str, Any]] = {}
     for row in advisories:
         key = (row["level"], row["text"], row["deferral"], *row["jurisdictions"])
-        entry = found.setdefault(key, {**row, "word": words[f"advisory_{row['level']}"], "about": {}})
+        said = {"text": in_lang(row, "text", words), "deferral": in_lang(row, "deferral", words)}
+        entry = found.setdefault(key, {**row, **said, "word": words[f"advisory_{row['level']}"], "about": {}})
         entry["about"] |= dict.fromkeys(names.get(item, plain(item.replace("-", " "))) for item in row["items"])
     return list(found.values())
 

@@ -46,7 +46,7 @@ def alcohol_section(evaluation: Evaluation, wording: Wording) -> Json:
         "menu_text": [] if how in PACKED else [_menu_text(evaluation, regime, wording) for regime in rules],
         "label": [_label_text(evaluation, regime, wording) for regime in rules] if how in PACKED else [],
         "statements": [row for regime in rules for row in _statements(evaluation, regime, how, wording)],
-        "claims": claim_rows(evaluation, rules),
+        "claims": claim_rows(evaluation, rules, wording),
         "standard_drinks": [
             drinks for regime in rules if (drinks := _standard_drinks(evaluation, regime, wording)) is not None
         ],
@@ -91,7 +91,12 @@ def _menu_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json:
             return strengthwords.menu_text(regime, abv, doubt, high, _menu_words(wording)).text
 
         text, marks = wording.marks(said)
-    row: Json = {"jurisdiction": regime.code, "text": text, "reason": found.reason, "standing": found.standing}
+    row: Json = {
+        "jurisdiction": regime.code,
+        "text": text,
+        **_reason(found.reason, wording),
+        "standing": found.standing,
+    }
     return {**row, "uncertainty_percent": shown(doubt), "uncertainty_from": basis, **marks}
 
 
@@ -127,11 +132,17 @@ def _label_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json
     return {
         "jurisdiction": regime.code,
         "text": text,
-        "reason": found.reason,
+        **_reason(found.reason, wording),
         "source": found.source,
         "standing": found.standing,
         **marks,
     }
+
+
+def _reason(reason: str | None, wording: Wording) -> Json:
+    """Why there is no text, and the language that it is said in."""
+    text, marks = wording.marks(lambda: None if reason is None else wording.sentence(reason))
+    return {"reason": text, **({"reason_lang": marks["lang"]} if marks else {})}
 
 
 def _statements(evaluation: Evaluation, regime: Rules, how: str, wording: Wording) -> list[Json]:
@@ -154,7 +165,8 @@ def _statements(evaluation: Evaluation, regime: Rules, how: str, wording: Wordin
     return rows
 
 
-def _count_words(wording: Wording, regime: Rules) -> labelling.CountWords:
+def count_words(wording: Wording, regime: Rules) -> labelling.CountWords:
+    """How a jurisdiction's standard drinks are counted in the language."""
     drink = regime.standard_drink
     assert drink is not None
     nouns = {noun: wording.word(f"noun.{noun.replace(' ', '_')}") for noun in (drink.noun, drink.noun_plural)}
@@ -169,7 +181,7 @@ def _count_text(evaluation: Evaluation, regime: Rules, english: str, wording: Wo
         return english, wording.marks(lambda: english)[1]
 
     def said() -> str | None:
-        grams, words = evaluation.alcohol.strength.ethanol_g, _count_words(wording, regime)
+        grams, words = evaluation.alcohol.strength.ethanol_g, count_words(wording, regime)
         found = labelling.standard_drink_count(regime, grams, words, wording.word("heading.not_known"))
         return None if found is None else found.text
 
