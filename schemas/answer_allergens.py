@@ -117,6 +117,33 @@ class EvidenceRow(Output):
     """Last day on which it counts, YYYY-MM-DD; null where none is stated."""
 
 
+class FoodClaimRow(Output):
+    """Whether a word about what the drink holds may be used."""
+
+    jurisdiction: str
+    """Code."""
+    word: str
+    """The word, such as gluten-free."""
+    allowed: bool
+    """Judged on what was measured alone."""
+    measure: str
+    """What has to be measured, with its unit."""
+    limit: float
+    """The most that the word allows."""
+    figure: float | None
+    """What was measured; null where nothing was."""
+    text: str
+    """The judgement in words."""
+    source: str
+    """The rule."""
+    standing: str
+    """How far it was checked."""
+    lang: str | None = None
+    """Language of the text; absent where no language was asked for."""
+    fallback: bool | None = None
+    """Whether a word of it is not in the language asked for; absent where none was."""
+
+
 class AllergensAnswer(Output):
     """Allergens by jurisdiction, with their routes; unknown is never absent."""
 
@@ -126,6 +153,8 @@ class AllergensAnswer(Output):
     """Of every allergen in any declaration."""
     evidence: tuple[EvidenceRow, ...]
     """How far each item's declaration stands; no price decides on it."""
+    claims: tuple[FoodClaimRow, ...]
+    """Words about what it holds; that nothing is declared allows none."""
     sulphites_mg_per_l: float | None
     """Of the finished drink, upper end over alternatives; null where a source has no quantity."""
     diet: Diet

@@ -23,6 +23,48 @@ class PanelRow(Output):
     """What is not stated or not known; `use_by_passed`: the packs are past their day."""
 
 
+class FillAnswer(Output):
+    """How the net quantity stands to the sizes that a law lets the product be packed in."""
+
+    jurisdiction: str
+    """Code."""
+    commodity: str
+    """What the drink is taken for there: spirits, wine or malt."""
+    standard: bool
+    """Whether the net quantity is one of the sizes."""
+    below_ml: float | None
+    """The next smaller size; null where there is none."""
+    above_ml: float | None
+    """The next larger size; null where there is none."""
+    source: str
+    """The list."""
+    standing: str
+    """How far it was checked."""
+    note: str
+    """What of it was checked otherwise."""
+
+
+class ServingAnswer(Output):
+    """The reference serving of voluntary serving facts."""
+
+    jurisdiction: str
+    """Code."""
+    commodity: str
+    """What the drink is taken for there: spirits, wine or malt."""
+    serving_ml: float
+    """Its reference serving at this strength."""
+    serving_fl_oz: float
+    """The same in US fluid ounces, as the table has it."""
+    servings: float | None
+    """How many the net quantity holds, to a tenth; null without a net quantity."""
+    status: str
+    """Law, guidance or convention."""
+    source: str
+    """The table."""
+    standing: str
+    """How far it was checked."""
+
+
 class PackOnSale(Output):
     """A drink that is sold packed; null is not stated, or not known."""
 
@@ -42,3 +84,7 @@ class PackOnSale(Output):
     """Who answers for them."""
     panels: tuple[PanelRow, ...]
     """In the order of the jurisdictions."""
+    fills: tuple[FillAnswer, ...]
+    """Where a list of sizes is held and the commodity is known; whether it binds is for the authority to say."""
+    servings: tuple[ServingAnswer, ...]
+    """Where a table of servings is held and commodity and strength are known."""

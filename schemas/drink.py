@@ -247,6 +247,8 @@ class Drink(Input):
     """What a guest may ask for; one that `with` does not name changes nothing."""
     measured: MeasuredDrink | None = None
     """What the house measured; the answer shows how far the model lies from it."""
+    gluten_mg_per_kg: NotNegative | None = None
+    """Gluten by analysis of the finished drink: without it no word on gluten is allowed, whatever is declared."""
     sold_as: SoldAs | None = None
     """How this drink is sold where that is not as the house sells: a bottle to take away at a bar that pours."""
     net_ml: NetMl | None = None

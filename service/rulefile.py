@@ -48,7 +48,15 @@ CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "only": KINDS,
         "option": ("chain_menu",),
         "needs": NEEDS,
-        "measure": ("quinine_mg", "caffeine_mg", "glycyrrhizin_mg", "sulphites_mg", "polyols_g"),
+        "measure": (
+            "quinine_mg",
+            "caffeine_mg",
+            "glycyrrhizin_mg",
+            "sulphites_mg",
+            "polyols_g",
+            "gluten_mg_per_kg",
+        ),
+        "commodity": ("spirits", "wine", "malt"),
     }
 )
 """Keys whose text is one of a few words, in whatever entry they stand."""

@@ -190,6 +190,39 @@ class Claim(Dated):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FoodClaim(Dated):
+    """A word about what a drink holds, allowed where a measured ``measure`` stands so to ``limit``; without a
+    measurement it is refused, whatever is declared."""
+
+    word: str
+    measure: str
+    comparator: str
+    limit: Decimal
+    condition: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fill(Dated):
+    """Sizes that a ``commodity`` may be packed in: one of ``ml``, and whole litres from ``whole_litres_from_ml`` on."""
+
+    commodity: str
+    ml: tuple[Decimal, ...]
+    whole_litres_from_ml: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Serving(Dated):
+    """The reference serving of a ``commodity`` over (or from) one strength and up to another, in ml."""
+
+    commodity: str
+    comparator: str
+    abv_percent: Decimal
+    up_to_percent: Decimal | None = None
+    ml: Decimal
+    fl_oz: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MenuText(Dated):
     """How a strength is written on a menu; ``{n}`` is the figure, ``none`` stands for 0."""
 

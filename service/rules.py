@@ -28,6 +28,8 @@ from service.rulekinds import (
     Dated,
     Energy,
     Exemption,
+    Fill,
+    FoodClaim,
     LabelText,
     MenuCalories,
     MenuText,
@@ -35,6 +37,7 @@ from service.rulekinds import (
     NutritionTable,
     PourMeasure,
     PriceFloor,
+    Serving,
     StandardDrink,
     Statement,
     Sulphites,
@@ -60,6 +63,9 @@ KEYED: Mapping[str, type[Dated]] = MappingProxyType(
     {
         "exemption": Exemption,
         "claim": Claim,
+        "food_claim": FoodClaim,
+        "fill": Fill,
+        "serving": Serving,
         "label_text": LabelText,
         "statement": Statement,
         "pour_measure": PourMeasure,
@@ -95,6 +101,9 @@ class Rules:
     price_floor: PriceFloor | None
     exemptions: tuple[Exemption, ...]
     claims: tuple[Claim, ...]
+    food_claims: tuple[FoodClaim, ...]
+    fills: tuple[Fill, ...]
+    servings: tuple[Serving, ...]
     label_texts: tuple[LabelText, ...]
     statements: tuple[Statement, ...]
     pour_measures: tuple[PourMeasure, ...]

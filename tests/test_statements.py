@@ -1,4 +1,4 @@
-"""Every statement that a jurisdiction holds, one by one, against what its article says: when it is due and in what words.
+"""Every statement that a jurisdiction holds, one by one, against its article: when it is due and in what words.
 
 The comments name the published text and how far it was seen: seen in a copy, in a secondary text (secondary), or from
 memory. A statement that no row here names fails the last test.
@@ -41,7 +41,8 @@ EU = [
     # Articles 9(1)(c), 44(1)(a) (secondary): allergens stay mandatory for what is not prepacked.
     Due("allergens_on_request", "poured", 0, None, ("poured",), "44(1)(a)", "secondary", "prepacked"),
     # Article 9(1)(k), 28(2), Annex XII: over 1.2 % vol, at most one decimal, "% vol", at 20 C (seen in a copy).
-    Due("strength_on_label", "prepacked", 1.21, 1.2, ("% vol", "20 C", "one decimal"), "9(1)(k)", "confirmed", "poured"),
+    Due("strength_on_label", "prepacked", 1.21, 1.2, ("% vol", "20 C", "one decimal"), "9(1)(k)", "confirmed",
+        "poured"),
     # Articles 9(1)(e) and 23, from memory.
     Due("net_quantity", "prepacked", 0, None, ("net quantity", "millilitres"), "9(1)(e)", "memory", "poured"),
     # Articles 9(1)(c) and 21(1) (secondary): "contains" where there is no list of ingredients.
@@ -81,7 +82,8 @@ GB = [
     Due("distance_selling", "distance", 0, None, ("before the purchase", "at delivery"), "2014/1855", "secondary",
         "poured"),
     # Chief Medical Officers, 25 August 2016: 14 units over 3 days or more (seen); asked for on labels, not required.
-    Due("low_risk_guideline", "prepacked", 1.21, 1.2, ("14 units", "3 days", "not required"), "", "secondary", "poured"),
+    Due("low_risk_guideline", "prepacked", 1.21, 1.2, ("14 units", "3 days", "not required"), "", "secondary",
+        "poured"),
     # Assimilated Regulation (EU) 1169/2011: "as EU", from memory.
     Due("strength_on_label", "prepacked", 1.21, 1.2, ("% vol", "20 C"), "9(1)(k)", "memory", "poured"),
     Due("net_quantity", "prepacked", 0, None, ("net quantity",), "9(1)(e)", "memory", "poured"),
@@ -190,7 +192,8 @@ AU = [
     Due("energy_statement", "prepacked", 0.5, 0.49, ("servings per package", "kJ (Cal)", "100 ml", "standard drinks"),
         "P1059", "confirmed", "poured", day=date(2028, 8, 13)),
     # Standard drinks over 0.5 %, from memory; strength from 0.5 %: "not more than" to 1.15 % (seen).
-    Due("standard_drinks_on_label", "prepacked", 0.51, 0.5, ("number of standard drinks",), "2.7.1", "memory", "poured"),
+    Due("standard_drinks_on_label", "prepacked", 0.51, 0.5, ("number of standard drinks",), "2.7.1", "memory",
+        "poured"),
     Due("strength_on_label", "prepacked", 0.5, 0.49, ("Over 1.15 %", "not more than"), "2.7.1", "confirmed", "poured"),
     # Schedule 9, S9-2: quinine, caffeine of guarana (seen; added caffeine and kola from memory).
     Due("quinine", "prepacked", 0.1, 0, ("contains quinine",), "S9-2", "confirmed", "poured", "quinine_mg"),
@@ -205,8 +208,8 @@ JP = [
     # Health Japan 21: 40 g a day for men, 20 g for women (seen).
     Due("grams", "poured", 5, None, ("40 g", "20 g"), "", "confirmed"),
     # Food Labelling Standard, from memory: alcoholic drinks may leave out allergens.
-    Due("strength_on_label", "prepacked", 1, 0.99, ("percent", "may leave out the labelling of allergens"), "", "memory",
-        "poured"),
+    Due("strength_on_label", "prepacked", 1, 0.99, ("percent", "may leave out the labelling of allergens"), "",
+        "memory", "poured"),
     # Draft of 26 December 2025 (seen).
     Due("cashew_mandatory", "poured", 5, None, ("Cashew", "mandatory"), "", "confirmed", applies="proposal"),
 ]  # fmt: skip
@@ -215,12 +218,11 @@ PLACES = {
     "EU": EU, "GB": GB, "GB-ENG": ENGLAND, "GB-WLS": PPDS, "GB-NIR": PPDS, "IE": IE, "FR": FR, "US": US, "CA": CA,
     "AU": AU, "JP": JP,
 }  # fmt: skip
-ROWS = [pytest.param(code, due, id=f"{code} {due.key}") for code, rows in PLACES.items() for due in rows]
+PAIRS = [(code, due) for code, rows in PLACES.items() for due in rows]
+ROWS = [pytest.param(code, due, id=f"{code} {due.key}") for code, due in PAIRS]
 
 
-def _asked(
-    code: str, due: Due, figure: float | None, sold_as: str | None = None, day: date | None = None
-) -> list[Duty]:
+def _asked(code: str, due: Due, figure: float, sold_as: str | None = None, day: date | None = None) -> list[Duty]:
     more: dict[str, Any] = {"abv_upper_percent": 5.0, **due.more}
     if due.measure is not None:
         more["per_l"] = {due.measure: figure}
@@ -243,13 +245,13 @@ def test_a_statement_is_due_where_its_article_says_and_nowhere_else(code: str, d
         assert _asked(code, due, due.at, due.not_sold_as) == []
 
 
-@pytest.mark.parametrize(("code", "due"), [row for row in ROWS if row.values[1].day != DAY])
+@pytest.mark.parametrize(("code", "due"), [(code, due) for code, due in PAIRS if due.day != DAY])
 def test_a_later_law_waits_for_its_day(code: str, due: Due) -> None:
     [row] = _asked(code, due, due.at, day=DAY)
     assert row.applies == f"from {due.day}"
 
 
-@pytest.mark.parametrize(("code", "due"), [row for row in ROWS if row.values[1].applies == "proposal"])
+@pytest.mark.parametrize(("code", "due"), [(code, due) for code, due in PAIRS if due.applies == "proposal"])
 def test_a_proposal_is_shown_and_never_applied(code: str, due: Due) -> None:
     """However late the day is asked for, a proposal stays one."""
     for day in (DAY, date(2035, 1, 1)):
@@ -259,7 +261,6 @@ def test_a_proposal_is_shown_and_never_applied(code: str, due: Due) -> None:
 
 
 def test_every_statement_that_is_held_has_a_row() -> None:
-    held = {
-        (code, one.key) for code, place in rules().jurisdictions.items() for one in place.entries.get("statement", ())
-    }
-    assert {(row.values[0], row.values[1].key) for row in ROWS} == held
+    places = rules().jurisdictions.items()
+    held = {(code, one.key) for code, place in places for one in place.entries.get("statement", ())}
+    assert {(code, due.key) for code, due in PAIRS} == held

@@ -51,3 +51,19 @@ def readiness(pack: Row, code: str | None, words: Phrases) -> str:
     """That the panel of a jurisdiction is ready, or that it is not and what it lacks."""
     lacking = lacking_of(pack, code, words)
     return words["not_ready_missing"].format(what=", ".join(lacking)) if lacking else words["pack_ready"]
+
+
+def sizes_of(pack: Row, words: Phrases) -> list[tuple[str, str]]:
+    """How the net quantity stands to the sizes and servings of a law, in English, since they are for the bar team."""
+    rows = []
+    for fill in pack["fills"]:
+        ends = [f"{words.number(fill[end])} ml" for end in ("below_ml", "above_ml") if fill[end] is not None]
+        said = "it is one of them" if fill["standard"] else f"it is none of them; next to it {' and '.join(ends)}"
+        rows.append((f"Sizes for {fill['commodity']}, {fill['jurisdiction']}", said))
+    for serving in pack["servings"]:
+        said = f"{words.number(serving['serving_ml'])} ml, "
+        said += (
+            words["not_known"] if serving["servings"] is None else f"{words.number(serving['servings'])} in the pack"
+        )
+        rows.append((f"Reference serving of {serving['commodity']}, {serving['jurisdiction']}", said))
+    return [(words.foreign(name), words.foreign(said)) for name, said in rows]

@@ -10,7 +10,7 @@ from service.renderers.bands import Band, band_of, band_text
 from service.renderers.batches import Batch
 from service.renderers.duties import duties_of
 from service.renderers.glass import capacity_of, glass_of
-from service.renderers.packs import pack_rows, readiness
+from service.renderers.packs import pack_rows, readiness, sizes_of
 from service.renderers.page import rendered
 from service.renderers.phrases import ENGLISH, Phrases
 from service.renderers.reading import (
@@ -150,6 +150,11 @@ def _strength(answer: Answer, band: Band | None, words: Phrases) -> dict[str, An
             for row in alcohol["claims"]
             if row["allowed"] or row["figure_percent"] is None or row["figure_percent"] <= row["limit_percent"]
         ],
+        "held": [
+            (f"“{row['word']}”, {row['jurisdiction']}", in_lang(row, "text", words))
+            for row in (answer.get("allergens") or {"claims": ()})["claims"]
+            if row["figure"] is not None
+        ],
         "heated": [
             (
                 words.foreign(row["treatment"]),
@@ -252,7 +257,7 @@ def _pack(answer: Answer, words: Phrases) -> dict[str, Any] | None:
     if pack is None:
         return None
     panels = [(row["jurisdiction"], readiness(pack, row["jurisdiction"], words)) for row in pack["panels"]]
-    return {"rows": pack_rows(pack, words), "panels": panels}
+    return {"rows": pack_rows(pack, words), "panels": panels, "sizes": sizes_of(pack, words)}
 
 
 def _cost(answer: Answer, words: Phrases) -> dict[str, Any] | None:

@@ -7,6 +7,7 @@ from service.evaluate import Evaluation
 from service.evidence import STALE, Standing
 from service.leaves import Leaf
 from service.report.figures import Json, shown
+from service.report.foodclaims import food_claim_rows
 from service.report.wording import Wording
 
 
@@ -31,6 +32,7 @@ def allergens_section(evaluation: Evaluation, declarations: Sequence[Declaration
             }
             for row in evaluation.standings
         ],
+        "claims": food_claim_rows(evaluation, wording),
         "sulphites_mg_per_l": shown(evaluation.sulphites.mg_per_l),
         "diet": {
             "vegan": diets.vegan,

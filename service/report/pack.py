@@ -1,9 +1,12 @@
 """The pack as the contract writes it: what it states, until when it keeps, and what it lacks in each jurisdiction."""
 
+from decimal import Decimal
 from typing import Any, cast
 
 from service.evaluate import Evaluation
+from service.fills import fill_of, serving_of
 from service.pack import net_quantity_ml, pack_of, use_by_date
+from service.report.commodity import commodity_of
 from service.report.figures import Json
 
 
@@ -28,7 +31,32 @@ def pack_section(evaluation: Evaluation, body: Json) -> Json:
     for regime in evaluation.rules:
         missing = [*lacking, *_lacking_in(body, regime.code)]
         rows.append({"jurisdiction": regime.code, "ready": not missing, "missing": missing})
-    return {"pack": {"sold_as": pack.sold_as, **stated, "panels": rows}}
+    found: Json = {"sold_as": pack.sold_as, **stated, "panels": rows}
+    return {"pack": found | _sizes(evaluation, net_quantity_ml(pack))}
+
+
+def _sizes(evaluation: Evaluation, net_ml: float | None) -> Json:
+    """Sizes and servings of the commodity, of each jurisdiction that holds them."""
+    commodity, abv = commodity_of(evaluation), evaluation.alcohol.abv_upper_percent
+    fills: list[Json] = []
+    servings: list[Json] = []
+    for regime in evaluation.rules:
+        fill, serving = fill_of(regime, commodity, net_ml), serving_of(regime, commodity, abv, net_ml)
+        head = {"jurisdiction": regime.code, "commodity": commodity}
+        if fill is not None:
+            ends = {"below_ml": _float(fill.below_ml), "above_ml": _float(fill.above_ml)}
+            proven = {"source": fill.rule.source, "standing": fill.rule.standing, "note": fill.rule.detail}
+            fills.append({**head, "standard": fill.is_standard, **ends, **proven})
+        if serving is not None:
+            rule = serving.rule
+            size = {"serving_ml": float(rule.ml), "serving_fl_oz": float(rule.fl_oz)}
+            proven = {"status": rule.status, "source": rule.source, "standing": rule.standing}
+            servings.append({**head, **size, "servings": _float(serving.servings), **proven})
+    return {"fills": fills, "servings": servings}
+
+
+def _float(figure: Decimal | None) -> float | None:
+    return None if figure is None else float(figure)
 
 
 def _lacking_in(body: Json, code: str) -> list[str]:

@@ -270,7 +270,7 @@ def test_every_model_and_field_is_documented() -> None:
             assert words[-1] in ".:", f"{model.__name__}.{name}"
 
 
-TRANSLATED = ("MenuText", "LabelText", "StatementRow", "StandardDrinksRow", "ClaimRow", "AdvisoryRow")
+TRANSLATED = ("MenuText", "LabelText", "StatementRow", "StandardDrinksRow", "ClaimRow", "FoodClaimRow", "AdvisoryRow")
 """Rows whose text is in the language asked for, and says so."""
 
 

@@ -1,0 +1,42 @@
+"""Words about what a drink holds, such as gluten-free: allowed by a measurement alone, never by a declaration."""
+
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from typing import NamedTuple
+
+from service.labelling import as_it_is
+from service.lawful import lawful_decimal, stands
+from service.rulekinds import FoodClaim
+
+UNITS: Mapping[str, str] = {"gluten_mg_per_kg": "mg/kg"}
+
+
+class FoodClaimWords(NamedTuple):
+    """How a word is judged; ``number`` writes a figure."""
+
+    allowed: str = "allowed: {figure} {unit} measured, at most {n} {unit}."
+    refused: str = "refused: {figure} {unit} measured; it has to be at most {n} {unit}."
+    unknown: str = "refused: not measured; it has to be at most {n} {unit}. That none is declared is no proof."
+    number: Callable[[str], str] = as_it_is
+    more: Callable[[str], str] = as_it_is
+
+
+ENGLISH_FOOD = FoodClaimWords()
+
+
+class FoodClaimRow(NamedTuple):
+    """Whether the word may be used, what was judged and the judgement in words."""
+
+    allowed: bool
+    figure: Decimal | None
+    text: str
+
+
+def food_claim(claim: FoodClaim, measured: float | None, words: FoodClaimWords = ENGLISH_FOOD) -> FoodClaimRow:
+    """The judgement of one word on what was measured in the unit of its rule; ``None`` was not measured."""
+    figure = None if measured is None else lawful_decimal(measured)
+    allowed = figure is not None and stands(figure, claim.comparator, claim.limit)
+    pattern = words.unknown if figure is None else words.allowed if allowed else words.refused
+    shown = "" if figure is None else words.number(f"{figure.normalize():f}")
+    text = pattern.format(figure=shown, n=words.number(f"{claim.limit:f}"), unit=UNITS[claim.measure])
+    return FoodClaimRow(allowed, figure, f"{text} {words.more(claim.condition)}" if claim.condition else text)

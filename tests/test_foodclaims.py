@@ -1,0 +1,43 @@
+"""Gluten-free and its like: by a measurement alone, at the limit of the law and over it."""
+
+import pytest
+
+from tests.one_drink import asked, poured, request_of, thing
+from tests.report.test_wording import CODES, answered
+
+SPIRIT = thing("spirit", kind="spirit", abv_percent=40)
+
+
+def claims(code: str, measured: float | None = None) -> dict[str, dict[str, object]]:
+    drink = {} if measured is None else {"gluten_mg_per_kg": measured}
+    rows = asked([poured("spirit", "50 ml")], [SPIRIT], (code,), drink=drink)["allergens"]["claims"]
+    return {row["word"]: row for row in rows}
+
+
+@pytest.mark.parametrize("code", ["EU", "NL", "GB", "CA"])
+def test_that_nothing_is_declared_allows_no_word(code: str) -> None:
+    """Regulation (EU) 828/2014 (from memory) and Health Canada (secondary): 20 mg/kg, which a declaration says not."""
+    row = claims(code)["gluten-free"]
+    assert row["allowed"] is False and row["figure"] is None and row["limit"] == 20
+    assert "not measured" in str(row["text"]) and "20 mg/kg" in str(row["text"])
+
+
+@pytest.mark.parametrize(
+    ("measured", "free", "very_low"),
+    [(0, True, True), (20, True, True), (20.01, False, True), (100, False, True), (100.01, False, False)],
+)
+def test_the_limits_are_20_and_100_mg_in_a_kilogram(measured: float, free: bool, very_low: bool) -> None:
+    """Regulation (EU) 828/2014, Annex, from memory: gluten-free up to 20, very low gluten up to 100 mg/kg."""
+    found = claims("EU", measured)
+    assert (found["gluten-free"]["allowed"], found["very low gluten"]["allowed"]) == (free, very_low)
+
+
+@pytest.mark.parametrize("code", ["US", "AU", "JP"])
+def test_no_other_countrys_limit_stands_in(code: str) -> None:
+    assert claims(code, 0) == {}
+
+
+@pytest.mark.parametrize("lang", [code for code in CODES if code != "en"])
+def test_it_is_refused_in_the_language(lang: str) -> None:
+    [row] = answered(request_of([poured("spirit", "50 ml")], [SPIRIT], ("CA",)), lang)["allergens"]["claims"]
+    assert (row["lang"], row["fallback"]) == (lang, False) and "20 mg/kg" in row["text"]
