@@ -76,13 +76,14 @@ def test_servings_in_a_pack() -> None:
 def test_a_mixed_drink_is_judged_by_what_its_alcohol_is() -> None:
     spirit, wine = thing("rum", kind="spirit", abv_percent=40), thing("white", kind="wine", abv_percent=12)
     vague = thing("vague", kind="other", abv_percent=20)
+    sugar = thing("sugar", kind="syrup", abv_percent=None)  # a kind that implies no alcohol
     packed = {"drink": {"sold_as": "prepacked", "net_ml": "180"}}
 
     def fills(*names: str) -> list[tuple[str, bool]]:
         lines = [poured(name, "50 ml") for name in names]
-        found = asked(lines, [spirit, wine, vague], ("US", "EU"), **packed)["pack"]["fills"]
+        found = asked(lines, [spirit, wine, vague, sugar], ("US", "EU"), **packed)["pack"]["fills"]
         return [(row["commodity"], row["standard"]) for row in found]
 
-    assert fills("rum", "white") == [("spirits", False)]
+    assert fills("rum", "white", "sugar") == [("spirits", False)]
     assert fills("white") == [("wine", True)]
     assert fills("white", "vague") == []

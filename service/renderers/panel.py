@@ -102,8 +102,8 @@ def _sign(sign: str) -> float:
     return 0.8 if sign < "\u0500" else 1.05
 
 
-_WORD = re.compile(r"[^ \t\r\n]+")
-"""What stands together; a space that does not break keeps a figure with its unit."""
+_WORD = re.compile(r"[^ \t\r\n]+(?: [:;!?»%][^ \t\r\n]*)*")
+"""What stands together: no sign that French sets apart and no percent sign begins a line."""
 
 
 def wrapped(text: str, room: float, size: float, *, bold: bool = False) -> list[str]:

@@ -14,8 +14,9 @@ def commodity_of(evaluation: Evaluation) -> str | None:
     """
     found: dict[str | None, None] = {}
     for leaf in evaluation.leaves.values():
-        abv = leaf.item.abv_percent
-        if leaf.drunk and (abv is None or abv > 0):
+        abv, kind = leaf.item.abv_percent, leaf.item.kind
+        # A kind that implies no alcohol is taken to hold none, as everywhere.
+        if leaf.drunk and (kind in (*_COMMODITIES, "other") if abv is None else abv > 0):
             found[_COMMODITIES.get(leaf.item.kind)] = None
     if None in found:
         return None

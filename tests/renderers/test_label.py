@@ -207,3 +207,12 @@ def test_a_long_name_makes_a_higher_panel_and_no_wider_one() -> None:
     long = ET.fromstring(label_of(answer).encode())
     assert float(str(long.get("height"))) > float(str(plain.get("height")))
     assert float(str(long.get("width"))) == WIDTH
+
+
+@pytest.mark.parametrize("width", range(80, 300, 10))
+def test_no_line_begins_with_a_sign_that_belongs_to_the_word_before(width: int) -> None:
+    """French sets a space before colon, semicolon and percent sign and does not break there (from memory)."""
+    text = "Exempt de déclaration : lait ; rhum à 40 % du volume. Le lait (40 %), le rhum 46 %"
+    lines = wrapped(text, float(width), 11.0)
+    assert not [line for line in lines if line[0] in ":;%"]
+    assert " ".join(lines) == text
