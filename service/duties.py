@@ -11,7 +11,8 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from service.lawful import lawful_decimal, rounded, stands
-from service.rulekinds import MenuCalories, NutrientRow, Statement
+from service.nutritionrules import NutrientRow
+from service.rulekinds import MenuCalories, Statement
 from service.rules import Rules
 
 APPLIES = "applies"

@@ -21,11 +21,13 @@ from service.amounts import Measures
 from service.balance import Balance, balance
 from service.bands import Bands, bands_of
 from service.build import Build, built, of_unknown_amount, with_parts
+from service.caution import Caution
 from service.costtree import DrinkCost
 from service.diet import Diet, diet
 from service.energyoptions import ByCode, energies_by_code, with_modifiers
 from service.errors import InputFault
 from service.evidence import Standing, stale_warnings, standings
+from service.housecautions import house_cautions, past_use
 from service.item import Item
 from service.leaves import Leaf
 from service.line import ResolvedLine
@@ -69,7 +71,7 @@ class Evaluation:
     sulphites: Sulphites | None
     diet: Diet | None
     balance: Balance | None
-    cautions: tuple[advisories.Caution, ...]
+    cautions: tuple[Caution, ...]
     lives: Mapping[str, UseBy]
     use_by: UseBy | None
     warnings: tuple[Warn, ...]
@@ -182,9 +184,9 @@ def evaluate(
         diet=diets,
         balance=balance(build.liquid, build.missing) if "balance" in sections else None,
         cautions=(
-            *_past_use(life),
+            *([] if life is None else past_use(life.days, life.path)),
             *cautions,
-            *advisories.house_cautions(_house_limit(request), rules, strength, lines),
+            *house_cautions(_house_limit(request), rules, strength, lines),
         ),
         lives=prepared_lives,
         use_by=life,
@@ -305,14 +307,3 @@ def _life(
     if made_on is not None and made_on < day:
         prepared = lives(resolved.preparations, resolved.preparation_lines, resolved.items, made_on)
     return aged(use_by(drink.id, lines, prepared, resolved.items), drink.id, made_on, day)
-
-
-def _past_use(life: UseBy | None) -> list[advisories.Caution]:
-    """A part past the life that the house has set for it."""
-    if life is None or life.days >= 0:
-        return []
-    text = f"{life.path[-1]} is {-life.days} days past the life set for it: discard it."
-    deferral = "Local food codes and licensed practice decide on what may be served."
-    blanks = {"n": advisories.Blank(str(-life.days)), "item": advisories.Blank(life.path[-1])}
-    source = "shelf life as stated"
-    return [advisories.Caution("past_use_by", "serious", text, deferral, source, "house", (), life.path, blanks)]

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from service.labelling import as_it_is
 from service.lawful import lawful_decimal, stands
-from service.rulekinds import FoodClaim
+from service.nutritionrules import FoodClaim
 
 UNITS: Mapping[str, str] = {"gluten_mg_per_kg": "mg/kg"}
 

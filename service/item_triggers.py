@@ -6,12 +6,12 @@ An advisory is known by its place in the book, so that what an embedded item set
 import re
 from functools import cache, lru_cache
 
+from service.cautionrules import Trigger
 from service.item import Item
 from service.lawful import lawful_decimal
 from service.leaves import Leaf
 from service.pours import names_any
 from service.preparation import Prepared
-from service.rulekinds import Trigger
 from service.rules import rules as rule_book
 
 _OTHER = re.compile(r"[^a-z0-9]+")

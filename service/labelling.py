@@ -10,9 +10,11 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from typing import NamedTuple
 
+from service.allergenrules import Exemption
 from service.item import AllergenEntry
 from service.lawful import WIDE, Rounded, lawful_decimal, nearest_multiple, nine_digits, rounded, stands
-from service.rulekinds import Exemption, NutrientRow, StandardDrink, Statement
+from service.nutritionrules import NutrientRow
+from service.rulekinds import StandardDrink, Statement
 from service.rules import Rules
 
 ETHANOL_G_PER_ML = Decimal("0.789239")

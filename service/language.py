@@ -15,8 +15,9 @@ from types import MappingProxyType
 from typing import Any, NamedTuple, cast
 
 from service.errors import DataFault
+from service.ruleentry import Dated
 from service.rulefile import dated_entries, toml
-from service.rulekinds import Dated, Statement
+from service.rulekinds import Statement
 from service.rules import RuleBook, rules
 
 LANGUAGES = Path(__file__).parent / "data" / "languages"

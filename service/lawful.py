@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import NamedTuple
 
-from service.rulekinds import Band
+from service.ruleentry import Band
 
 NINE = Context(prec=9, rounding=ROUND_HALF_UP)
 WIDE = Context(prec=40, rounding=ROUND_HALF_UP)

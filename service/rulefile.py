@@ -17,7 +17,9 @@ import tomli
 
 from service.errors import DataFault
 from service.item import KINDS, PROCESSES
-from service.rulekinds import COMPARATORS, STANDINGS, STATUSES, Dated, Energy, LabelText
+from service.nutritionrules import Energy
+from service.ruleentry import COMPARATORS, STANDINGS, STATUSES, Dated
+from service.rulekinds import LabelText
 
 HEAD = ("code", "name", "extends", "fallback", "authority")
 """Keys at the head of a jurisdiction's file."""

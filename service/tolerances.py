@@ -14,8 +14,8 @@ from typing import NamedTuple, TypeVar
 
 from service.errors import DataFault
 from service.item import Item
+from service.ruleentry import Dated
 from service.rulefile import dated_entries
-from service.rulekinds import Dated
 from service.rules import jurisdiction
 
 TABLE = Path(__file__).parent / "data" / "tables" / "tolerances.toml"

@@ -11,7 +11,7 @@ import pytest
 from service.errors import DataFault
 from service.language import ENGLISH, GROUPS, LANGUAGES, language, languages, load_languages
 from service.renderers.menu import STAFF
-from service.rulekinds import STANDINGS
+from service.ruleentry import STANDINGS
 from service.rules import rules
 
 TODAY = date(2026, 11, 25)

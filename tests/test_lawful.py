@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service import lawful
-from service.rulekinds import Band
+from service.ruleentry import Band
 from tests.campaign import DERANDOMIZED
 from tests.campaign import EXAMPLES as TRIED
 from tests.held import US_FLUID_OUNCE_ML, cases, held

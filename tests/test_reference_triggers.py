@@ -5,10 +5,10 @@ from types import MappingProxyType
 
 import pytest
 
+from service.cautionrules import Advisory, Trigger
 from service.item import Item
 from service.pours import names_any
 from service.reference import reference, words_of
-from service.rulekinds import Advisory, Trigger
 from service.rules import rules
 
 ITEMS = reference().items

@@ -13,7 +13,7 @@ import pytest
 
 from schemas import drink, ingredient
 from service.errors import DataFault, InputFault
-from service.rulekinds import STANDINGS
+from service.ruleentry import STANDINGS
 from service.rules import DATA, Rules, advisories_on, codes, jurisdiction, rule_book, rules
 from service.stepwords import kind_of
 from service.units import TABLE

@@ -30,8 +30,9 @@ from service.api.problems import Problem
 from service.errors import InputFault
 from service.evaluate import reference_substance
 from service.item import Item
+from service.jurisdiction import KEYED, SINGLE
 from service.report.figures import shown
-from service.rules import KEYED, SINGLE, Jurisdiction, Rules, rules
+from service.rules import Jurisdiction, Rules, rules
 from service.units import TABLE
 
 router = APIRouter(

@@ -1,7 +1,7 @@
 """Cautions as the contract writes them, each in the language asked for as far as it has the words."""
 
 from service import labelling
-from service.advisories import Caution
+from service.caution import Caution
 from service.evaluate import Evaluation
 from service.language import ADVISORY
 from service.report.alcohol import count_words

@@ -4,9 +4,9 @@ from functools import partial
 
 from service.evaluate import Evaluation
 from service.foodclaims import FoodClaimWords, food_claim
+from service.nutritionrules import FoodClaim
 from service.report.figures import Json
 from service.report.wording import Wording
-from service.rulekinds import FoodClaim
 
 
 def food_claim_rows(evaluation: Evaluation, wording: Wording) -> list[Json]:

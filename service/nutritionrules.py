@@ -1,0 +1,72 @@
+"""Rules on what a drink holds: energy, declared nutrients, and words that a measurement allows."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from types import MappingProxyType
+
+from service.ruleentry import Band, Dated
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Energy(Dated):
+    """Energy per gram. ``kj`` and ``kcal`` are keyed carbohydrate (without polyols), polyols, protein, fat,
+    ethanol, organic_acids and fibre; ``polyols_kj`` and ``polyols_kcal`` hold polyols that have a factor of
+    their own.
+
+    ``mode``: ``own_factors`` sums each unit with its own factors, ``kj_over_4_18`` has Calories = kJ / 4.18,
+    ``kcal_only`` has no factors in kJ.
+    """
+
+    mode: str
+    kj: Mapping[str, Decimal] = field(default_factory=lambda: MappingProxyType({}))
+    kcal: Mapping[str, Decimal] = field(default_factory=lambda: MappingProxyType({}))
+    polyols_kj: Mapping[str, Decimal] = field(default_factory=lambda: MappingProxyType({}))
+    polyols_kcal: Mapping[str, Decimal] = field(default_factory=lambda: MappingProxyType({}))
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Nutrition(Dated):
+    """Names the table of ``data/rounding.toml`` by which nutrition is declared."""
+
+    table: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NutrientRow:
+    """One declared nutrient: the sum of the figures named in ``sum_of`` times ``times``, rounded by
+    ``bands``.
+
+    An ``optional`` row is left out where its figure is unknown or zero.
+    """
+
+    nutrient: str
+    label: str
+    unit: str
+    sum_of: tuple[str, ...]
+    bands: tuple[Band, ...]
+    times: Decimal = Decimal(1)
+    optional: bool = False
+    less_than: str = "less than {n} {unit}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NutritionTable(Dated):
+    """The declared nutrients in the order that the regime prescribes, on ``bases``: per_100_ml, per_serve."""
+
+    row: tuple[NutrientRow, ...]
+    bases: tuple[str, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoodClaim(Dated):
+    """A word about what a drink holds, allowed where a measured ``measure`` stands so to ``limit``; without a
+    measurement it is refused, whatever is declared."""
+
+    word: str
+    measure: str
+    comparator: str
+    limit: Decimal
+    condition: str = ""
