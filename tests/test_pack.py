@@ -1,0 +1,71 @@
+"""How a drink is sold and how long its packs keep: the drink's own word, then the house's; days by the calendar."""
+
+from datetime import date
+from typing import Any
+
+import pytest
+
+from schemas.evaluation import EvaluationRequest
+from service.pack import aged, net_quantity_ml, pack_of, sold_as, use_by_date
+from service.useby import UseBy
+from tests.one_drink import poured, request_of, thing
+
+DAY = date(2026, 11, 25)
+LIFE = UseBy(30, ("flask", "part"), "part, 30 days once made")
+
+
+def asked(drink: dict[str, Any], **house: Any) -> EvaluationRequest:
+    more: dict[str, Any] = {"house": house} if house else {}
+    return EvaluationRequest.model_validate(request_of([poured()], [thing()], drink=drink, **more))
+
+
+@pytest.mark.parametrize(
+    ("own", "house", "expected"),
+    [
+        (None, None, "poured"), (None, "prepacked", "prepacked"), ("distance", "prepacked", "distance"),
+        ("packed_for_direct_sale", "poured", "packed_for_direct_sale"), ("poured", "prepacked", "poured"),
+    ],
+)  # fmt: skip
+def test_the_drinks_own_word_comes_before_the_houses(own: str | None, house: str | None, expected: str) -> None:
+    drink = {} if own is None else {"sold_as": own}
+    assert sold_as(asked(drink, **({} if house is None else {"sold_as": house}))) == expected
+
+
+def test_what_the_drink_states_comes_before_what_the_house_states() -> None:
+    house = {"sold_as": "prepacked", "storage": "Keep cool", "responsible": "The bar"}
+    pack = pack_of(asked({"storage": "Keep at 4 C", "net_ml": "100"}, **house))
+    assert pack is not None
+    assert (pack.storage, pack.responsible, pack.net_ml, pack.lot) == ("Keep at 4 C", "The bar", "100", None)
+
+
+def test_a_poured_drink_has_no_pack_unless_packs_of_it_were_made() -> None:
+    assert pack_of(asked({"net_ml": "100", "storage": "Keep cool"})) is None
+    assert pack_of(asked({"lot": "L1", "sold_as": "poured"})) is None
+    found = pack_of(asked({"lot": "L1"}))
+    assert found is not None and found.sold_as == "poured"
+
+
+@pytest.mark.parametrize(("written", "figure"), [("100", 100.0), ("33.3", 33.3), ("0", None), ("0.000", None)])
+def test_a_net_quantity_of_nothing_is_none(written: str, figure: float | None) -> None:
+    assert net_quantity_ml(pack_of(asked({"net_ml": written, "sold_as": "prepacked"}))) == figure
+
+
+@pytest.mark.parametrize(
+    ("made_on", "days", "ends"),
+    [
+        # 25 November and 30 days: 25 December. Made on the 15th, ten of them are gone.
+        (None, 30, date(2026, 12, 25)), (DAY, 30, date(2026, 12, 25)), (date(2026, 11, 15), 20, date(2026, 12, 15)),
+        (date(2026, 10, 20), -6, date(2026, 11, 19)),
+        # A later day counts as nothing off, and the life begins on it.
+        (date(2026, 12, 1), 30, date(2026, 12, 31)),
+    ],
+)  # fmt: skip
+def test_a_life_is_counted_from_the_day_of_making(made_on: date | None, days: int, ends: date) -> None:
+    life = aged(LIFE, "flask", made_on, DAY)
+    assert life is not None and life.days == days
+    assert use_by_date(life, made_on, DAY) == ends
+
+
+def test_without_a_life_there_is_no_day() -> None:
+    assert use_by_date(aged(None, "flask", DAY, DAY), DAY, DAY) is None
+    assert use_by_date(LIFE._replace(days=10**7), None, DAY) is None
