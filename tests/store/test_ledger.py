@@ -7,7 +7,7 @@ from sqlalchemy import select, text
 from sqlalchemy.exc import DBAPIError
 
 from service.errors import Conflict, InputFaults, InUse
-from service.store.changes import changes_after
+from service.store.changes import changes_from
 from service.store.held import EVER
 from service.store.listing import audit_after, history_of
 from service.store.store import Store
@@ -241,7 +241,7 @@ def test_a_change_reaches_the_drinks_it_is_in_however_deep(store: Store) -> None
     put(store, "offers", offer("l", "lime", pack={"size": "1 l"}))  # the juice is priced from the fruit
     put(store, "preparations", part("syrup", ["rum", "water"]))
     with store.reading() as connection:
-        costs = changes_after(connection, "costs", start.cost, "~", 10)
-        labels = changes_after(connection, "labels", start.data, "~", 10)
+        costs = changes_from(connection, "costs", start.cost, "~", None, 10)
+        labels = changes_from(connection, "labels", start.data, "~", None, 10)
     assert [(row.drink, row.why) for row in costs] == [("punch", "price"), ("sour", "price"), ("punch", "spec")]
     assert [(row.drink, row.why) for row in labels] == [("punch", "spec")]
