@@ -5,23 +5,13 @@ from collections.abc import Iterator
 from io import StringIO
 from typing import Any, Final
 
+from service.renderers.book import inert, meta_notes, missing_notes
+
 COLUMNS: Final = (
     "quantity", "gross", "discount", "complimentary", "service_charge", "deposit", "tax", "net", "pour_cost",
     "pour_cost_percent", "contribution", "contribution_each", "gross_margin_percent", "channel_cost", "after_channels",
     "share_percent",
 )  # fmt: skip
-
-_LIVE: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "|", "%")
-"""First characters by which spreadsheets take a cell for a formula or a command."""
-
-
-def inert(text: str) -> str:
-    """Text that no spreadsheet runs: an apostrophe stands before a first character that would make it live.
-
-    >>> inert("=1+1"), inert("Fog Signal"), inert(" @x")
-    ("'=1+1", 'Fog Signal', "' @x")
-    """
-    return "'" + text if text.lstrip(" \u00a0\u3000").startswith(_LIVE) else text
 
 
 def csv_of(body: dict[str, Any]) -> bytes:
@@ -60,23 +50,14 @@ def _figures(figures: dict[str, Any]) -> list[str]:
 
 def notes_of(body: dict[str, Any]) -> list[tuple[str, str]]:
     """What stands on every sheet: the period, what the figures rest on, what is missing."""
-    meta, period = body["meta"], body["period"]
+    period = body["period"]
     rows = [
         ("period", f"{period['name']}: trading days {period['first']} to {period['last']}"),
-        ("currency", body["currency"]),
-        ("venue", meta["venue"] or "the group"),
-        ("valuation", meta["valuation"]),
-        ("as of", meta["as_of"]),
-        ("rules version", meta["rules_version"]),
-        ("data version", str(meta["data_version"])),
-        ("cost version", str(meta["cost_version"])),
+        *meta_notes(body),
         ("rows", f"{body['rows']} counted, {body['rows_outside']} of other days left out"),
         ("margin", "net sales less pour cost, in percent of net sales: no tax, discount, gift, service or deposit"),
         ("channels", "commission, fees and packaging stand beside the margin and are in none of it"),
         ("classes", "sells well: 70 % of an equal share or more; earns well: the mean contribution or more "
          "(Kasavana and Smith 1982)"),
     ]  # fmt: skip
-    rows += [("missing", f"{one['drink']}: {one['item']}, {one['field']}") for one in body["missing"]]
-    if not body["missing"]:
-        rows.append(("missing", "nothing"))
-    return rows
+    return [*rows, *missing_notes(body["missing"])]
