@@ -13,7 +13,7 @@ from schemas.margins import MarginsRequest, MenuMarginsQuery
 from schemas.sales import SalesFileQuery
 from service.api.answers import venue_of
 from service.api.body import body_of, document_of, file_of
-from service.api.bookkeeping import Read, margins_body, read
+from service.api.bookkeeping import margins_body, read
 from service.api.books import Books
 from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, REFUSALS
 from service.api.kept import today
@@ -21,7 +21,7 @@ from service.api.menu_question import menu_question
 from service.api.parameters import each_once
 from service.api.pointer import faults_of
 from service.api.problems import Fault, of_faults, of_input
-from service.api.questions import Question, question_of, question_of_file, stated_period
+from service.api.questions import Question, Read, question_of, question_of_file, stated_period
 from service.api.sheets import form_of, formed, written
 from service.api.validation import taken
 from service.errors import InputFault, InputFaults, NotFound
@@ -90,7 +90,8 @@ Prepared = tuple[Question, Read, Books]
 async def _told(request: Request, prepared: Prepared) -> Response:
     question, found, books = prepared
     media = form_of(request)
-    await request.state.spend("work", max(1, found.costs))
+    passes = 1 if question.values is None else question.values.passes
+    await request.state.spend("work", max(1, passes * found.costs))
     return await run_in_threadpool(
         lambda: written(caught(lambda: margins_body(question, found, books)), media, "margins")
     )

@@ -40,8 +40,25 @@ def _rows(body: dict[str, Any]) -> Iterator[list[str]]:
         for row in body[kind]:
             yield [kind[:-1], inert(row["id"] or ""), "", "", "", "", currency, *_figures(row["figures"]), "", ""]
     yield ["total", "", "", "", "", "", currency, *_figures(body["total"]), "", ""]
+    if body["beside"] is not None:
+        yield from _beside(body["beside"], currency)
     for name, text in notes_of(body):
         yield ["note", name, "", inert(text)]
+
+
+def _beside(beside: dict[str, Any], currency: str) -> Iterator[list[str]]:
+    """Costs by the second valuation, and the second less the first."""
+    for row in beside["drinks"]:
+        about = [inert(row["drink"]), inert(" ".join(row["with"])), "", "", "", currency]
+        for kind, name in (("drink, second valuation", "pour_cost_beside"), ("drink, second less first", "difference")):
+            yield [kind, *about, *_some({"pour_cost": row[name]})]
+    difference = {name: beside[f"{name}_difference"] for name in ("pour_cost", "contribution")}
+    for kind, figures in (("total, second valuation", beside["total"]), ("total, second less first", difference)):
+        yield [kind, "", "", "", "", "", currency, *_some(figures)]
+
+
+def _some(figures: dict[str, Any]) -> list[str]:
+    return [*(figures.get(name) or "" for name in COLUMNS), "", ""]
 
 
 def _figures(figures: dict[str, Any]) -> list[str]:
@@ -60,4 +77,8 @@ def notes_of(body: dict[str, Any]) -> list[tuple[str, str]]:
         ("classes", "sells well: 70 % of an equal share or more; earns well: the mean contribution or more "
          "(Kasavana and Smith 1982)"),
     ]  # fmt: skip
+    if body["beside"] is not None:
+        rows.append(("second valuation", body["beside"]["valuation"]))
+    listed = dict.fromkeys((*body["at_list"], *(body["beside"] or {"at_list": ()})["at_list"]))
+    rows += [("at list price, since no stock of it is stated", item) for item in listed]
     return [*rows, *missing_notes(body["missing"])]

@@ -5,8 +5,9 @@ from decimal import Decimal
 from html import escape
 from typing import Any, Final
 
-from service.renderers.book_html import notes, page_head
+from service.renderers.book_html import notes, page_head, table
 from service.renderers.margins_csv import notes_of
+from service.renderers.margins_xlsx import beside_sheet
 
 WIDTH: Final = 720
 LABEL: Final = 220
@@ -20,9 +21,10 @@ def html_of(body: dict[str, Any]) -> bytes:
     title = f"Margins, {period['name']}"
     parts = [
         *page_head(title),
-        f"<p>Trading days {period['first']} to {period['last']}, in {body['currency']}.</p>",
+        f"<p>Trading days {period['first']} to {period['last']}, in {body['currency']}. "
+        f"Valuation: {escape(body['meta']['valuation'])}.</p>",
         *_total(body), *_by_drink(body), *_one_serve(body), *_change(body), *_under(body), *_table(body),
-        *notes(notes_of(body)),
+        *_beside(body), *notes(notes_of(body)),
         "</main></body></html>",
     ]  # fmt: skip
     return "\n".join(parts).encode("utf-8")
@@ -150,3 +152,9 @@ def _table(body: dict[str, Any]) -> Iterator[str]:
         yield f"<tr><td>{escape(row['name'])}</td>" + "".join(f"<td>{_shown(cell)}</td>" for cell in cells)
         yield f'<td class="text">{escape(row["in_words"] or "")}</td></tr>'
     yield "</tbody></table></div>"
+
+
+def _beside(body: dict[str, Any]) -> Iterator[str]:
+    if body["beside"] is not None:
+        yield from table(beside_sheet(body))
+        yield f"<p>The second valuation: {escape(body['beside']['valuation'])}.</p>"

@@ -27,6 +27,10 @@ _UNDER: Final = (
     Column("asked_net", "Asked net", MONEY), Column("menu_price", "Menu price", MONEY),
     Column("determined_by", "Target"),
 )  # fmt: skip
+_BESIDE: Final = (
+    Column("drink", "Drink"), Column("with", "With"), Column("pour_cost", "Pour cost", MONEY),
+    Column("pour_cost_beside", "Pour cost, second valuation", MONEY), Column("difference", "Second less first", MONEY),
+)  # fmt: skip
 _EFFECTS: Final = (Column("what", "What"), Column("amount", "Amount", MONEY))
 
 
@@ -39,7 +43,10 @@ def book_of(body: dict[str, Any]) -> Book:
     """The answer as sheets."""
     name = body["period"]["name"]
     notes = tuple(notes_of(body))
-    return Book("Margins", name, body["currency"], body["meta"]["valuation"], notes, tuple(_sheets(body)))
+    valuation, beside = body["meta"]["valuation"], body["beside"]
+    if beside is not None:
+        valuation = f"{valuation}; beside it {beside['valuation']}"
+    return Book("Margins", name, body["currency"], valuation, notes, tuple(_sheets(body)))
 
 
 def _sheets(body: dict[str, Any]) -> Iterator[Sheet]:
@@ -51,8 +58,24 @@ def _sheets(body: dict[str, Any]) -> Iterator[Sheet]:
         yield sheet(kind.capitalize(), columns, [*rows, {"id": "Total", **body["total"]}], totals=1)
     if body["under_target"]:
         yield sheet("Under target", _UNDER, body["under_target"])
+    if body["beside"] is not None:
+        yield beside_sheet(body)
     if body["effects"] is not None:
         yield sheet("Effects", _EFFECTS, _effects(body["effects"], body["period"]["name"]))
+
+
+def beside_sheet(body: dict[str, Any]) -> Sheet:
+    """The pour cost of each drink by two valuations with the difference, and of all."""
+    beside = body["beside"]
+    total = {
+        "drink": "Total", "pour_cost": body["total"]["pour_cost"],
+        "pour_cost_beside": beside["total"]["pour_cost"], "difference": beside["pour_cost_difference"],
+    }  # fmt: skip
+    contribution = {
+        "drink": "Contribution", "pour_cost": body["total"]["contribution"],
+        "pour_cost_beside": beside["total"]["contribution"], "difference": beside["contribution_difference"],
+    }  # fmt: skip
+    return sheet("Two valuations", _BESIDE, [*beside["drinks"], total, contribution], totals=2, frozen=2)
 
 
 def _effects(effects: dict[str, Any], name: str) -> Iterator[dict[str, Any]]:
