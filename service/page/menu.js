@@ -2,7 +2,7 @@
 
 import { allEntries, asked, inWords, orNothing } from "./client.js";
 import { at, el, listed, options, spoken, table } from "./markup.js";
-import { MenuForm } from "./writing.js";
+import { MenuForm } from "./menuform.js";
 
 const MARKS = [["partly_unknown", "yes, ?"], ["contains", "yes"], ["may_contain", "may"], ["unknown", "?"]];
 
@@ -40,7 +40,15 @@ export class MenuView {
     this.form = new MenuForm((text) => { at("menu-state").textContent = text; }, (id) => this.start(id));
     at("menu-choice").addEventListener("change", () => this.run());
     at("menu-place").addEventListener("change", () => this.matrix());
+    at("menu-new").addEventListener("click", () => this.write());
+    at("menu-change").addEventListener("click", () => this.write(at("menu-choice").value));
   }
+
+  async write(menu = null) {
+    try { await this.form.begin(this.drinks, menu); } catch (fault) { at("menu-state").textContent = inWords(fault); }
+  }
+
+  keyChanged() { this.form.close(false); }
 
   async start(chosen = at("menu-choice").value) {
     const turn = this.turn += 1;
@@ -52,9 +60,10 @@ export class MenuView {
       this.menus = menus;
       this.names = new Map(drinks.map((entry) => [entry.id, entry.body.name]));
       options(at("menu-choice"), menus.map((entry) => [entry.id, entry.body.name]), chosen);
-      await this.form.show(drinks);
+      this.drinks = this.form.drinks = drinks;
+      at("menu-change").hidden = !menus.length;
+      at("menu-new").hidden = !drinks.length;
       at("menu-state").textContent = menus.length ? "" : `The catalogue holds no menu yet. ${drinks.length ? "Write one." : "Keep a drink on the desk first."}`;
-      if (!menus.length) at("menu-make").open = true;
       if (menus.length) await this.run();
     } catch (fault) { if (turn === this.turn) at("menu-state").textContent = inWords(fault); }
   }
