@@ -10,12 +10,18 @@ from tests.page.conftest import Bar
 
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::ResourceWarning")]
 
-ENTRIES = [
+ENTRIES: list[dict[str, Any]] = [
     {"drink": "fog-signal", "menu_price": "13.00", "section": "Long", "external_id": "PLU:77"},
     {"drink": "wickwarden-sour", "menu_price": "12.00", "section": "Sours", "with": ["no-egg"]},
     {"drink": "almond-pier", "menu_price": "11.00"},
 ]
-MENU = {"id": "jetty", "name": "Jetty", "valid_from": "2026-01-01", "entries": ENTRIES, "prices_public": True}
+MENU: dict[str, Any] = {
+    "id": "jetty",
+    "name": "Jetty",
+    "valid_from": "2026-01-01",
+    "entries": ENTRIES,
+    "prices_public": True,
+}
 
 
 @pytest.fixture
