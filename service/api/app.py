@@ -11,6 +11,7 @@ from starlette.exceptions import HTTPException
 
 from service.amounts import Measures
 from service.api import (
+    access,
     answers,
     bulk,
     docs,
@@ -55,8 +56,8 @@ from service.store.transaction import Embedded
 
 ROUTERS = (
     evaluations.router, bulk.router, history.router, solve.router, stored.router, answers.router, overviews.router,
-    printing.router, trail.router, price_lists.router, margins.router, whatif.router, keys.router, physics.router,
-    reference.router, health.router, metrics.router, page.router,
+    printing.router, trail.router, price_lists.router, margins.router, whatif.router, access.router, keys.router,
+    physics.router, reference.router, health.router, metrics.router, page.router,
 )  # fmt: skip
 
 VERSION = "0.1.0"

@@ -3,6 +3,7 @@
 import { allEntries, asked, inWords, orNothing } from "./client.js";
 import { at, el, listed, options, spoken, table } from "./markup.js";
 import { MenuForm } from "./menuform.js";
+import { access } from "./venues.js";
 
 const MARKS = [["partly_unknown", "yes, ?"], ["contains", "yes"], ["may_contain", "may"], ["unknown", "?"]];
 
@@ -55,15 +56,17 @@ export class MenuView {
     at("menu-answer").replaceChildren();
     at("menu-state").textContent = "Looking for menus.";
     try {
-      const [menus, drinks] = await Promise.all([allEntries("menus"), allEntries("drinks", 5000)]);
+      const [menus, drinks, { may }] = await Promise.all([allEntries("menus"), allEntries("drinks", 5000), access()]);
       if (turn !== this.turn) return;
       this.menus = menus;
       this.names = new Map(drinks.map((entry) => [entry.id, entry.body.name]));
       options(at("menu-choice"), menus.map((entry) => [entry.id, entry.body.name]), chosen);
       this.drinks = this.form.drinks = drinks;
-      at("menu-change").hidden = !menus.length;
-      at("menu-new").hidden = !drinks.length;
-      at("menu-state").textContent = menus.length ? "" : `The catalogue holds no menu yet. ${drinks.length ? "Write one." : "Keep a drink on the desk first."}`;
+      const writes = may("catalogue:write");
+      at("menu-change").hidden = !writes || !menus.length;
+      at("menu-new").hidden = !writes || !drinks.length;
+      const next = drinks.length ? "Write one." : "Keep a drink on the desk first.";
+      at("menu-state").textContent = menus.length ? "" : `The catalogue holds no menu yet. ${writes ? next : "Who may write to it writes one."}`;
       if (menus.length) await this.run();
     } catch (fault) { if (turn === this.turn) at("menu-state").textContent = inWords(fault); }
   }

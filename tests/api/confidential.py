@@ -143,7 +143,7 @@ def _addresses() -> Iterator[str]:
     for path in (
         "/openapi.json", "/docs", "/livez", "/readyz", "/metrics", "/v1/items", "/v1/items/lime-juice", "/v1/measures",
         "/v1/jurisdictions", "/v1/jurisdictions/EU", "/v1/costs", "/v1/costs?menu=evening", "/v1/changes/costs",
-        "/v1/audit", "/v1/keys", "/v1/keys/none", "/nothing", "/v1/physics/proof?us_proof=80",
+        "/v1/audit", "/v1/access", "/v1/keys", "/v1/keys/none", "/nothing", "/v1/physics/proof?us_proof=80",
     ):  # fmt: skip
         yield path
     for drink, what in itertools.product(DRINKS, ("cost", "margin", "price", "costs")):
