@@ -24,6 +24,7 @@ from schemas.catalogue import (
     StoredPreparation,
     Venue,
 )
+from schemas.drink import Drink
 from schemas.evaluation import EvaluationRequest, Section
 from schemas.stored import BulkQuery, DrinkQuery, MenuQuery
 from service.amounts import Measures
@@ -137,7 +138,7 @@ def venue_asked(snapshot: Snapshot, principal: Principal, venue: str | None, men
     return found if menu is None else found or menu_at(snapshot, menu, found).venue
 
 
-def price_of(drink: StoredDrink, asked: Asked, line: tuple[str, MenuEntry] | None) -> Decimal | None:
+def price_of(drink: Drink, asked: Asked, line: tuple[str, MenuEntry] | None) -> Decimal | None:
     """The menu price before what modifiers add to it; a line that is sold with them states its price with them."""
     if line is None or line[1].menu_price is None:
         return None

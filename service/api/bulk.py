@@ -22,6 +22,7 @@ from schemas.bulk import EvaluationLine, Ref
 from service.api import answers, evaluations
 from service.api.body import document_of
 from service.api.documentation import REFUSALS, lines_answered, lines_body
+from service.api.housed import housed
 from service.api.kept import today
 from service.api.languages import PARAMETERS, headers_of, wording_for, wording_of
 from service.api.problems import SLOW_BODY, UNEXPECTED, Fault, Problem, of_faults, of_input, of_store
@@ -29,7 +30,6 @@ from service.api.streams import MEDIA_TYPE, Late, LineResponse, Writer, pieces
 from service.api.validation import asked, taken
 from service.bulk.lines import Line, Lines
 from service.errors import InputFault, InputFaults, NotFound, WashlineError
-from service.evaluate import measures_of
 from service.store.snapshot import Snapshot
 
 router = APIRouter(tags=["evaluation"])
@@ -147,11 +147,12 @@ class _Stream:
         day = body.as_of or self._today
         snapshot = await self._snapshot(day, self._request.state.versions.cost)
         stamp = evaluations.Stamp(snapshot.data_version, snapshot.version) if snapshot.version else None
+        principal = self._request.state.principal
+        body, catalogue = housed(body, snapshot, principal, day, body.include)
         async with self._state.turn:
             content = evaluations.answered(
                 body, hashlib.sha256(raw).hexdigest(), day, self._state.settings.jurisdictions, self._state.reference,
-                snapshot.catalogue(None, measures_of(body.measures)), wording_for(self._header, self._lang),
-                sees_costs=self._request.state.principal.sees_costs, stamp=stamp,
+                catalogue, wording_for(self._header, self._lang), sees_costs=principal.sees_costs, stamp=stamp,
             )  # fmt: skip
             await asyncio.sleep(0)
         return content
