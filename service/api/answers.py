@@ -67,6 +67,8 @@ class Asked:
     day: date
     sections: tuple[Section, ...]
     bands: bool = False
+    pack: tuple[tuple[str, Any], ...] = ()
+    """What is asked of its packs instead of what the drink states, by field."""
 
 
 def snapshot_of(request: Request, day: date, version: int) -> Snapshot:
@@ -154,6 +156,8 @@ def request_of(snapshot: Snapshot, asked: Asked) -> tuple[EvaluationRequest, Set
     if snapshot.held("drinks", asked.drink) is None:
         raise NotFound
     drink: StoredDrink = snapshot.model("drinks", asked.drink)
+    if asked.pack:
+        drink = drink.model_copy(update=dict(asked.pack))
     price = price_of(drink, asked, line_of(snapshot, asked))
     priced = bool(set(asked.sections) & set(COST))
     held = settings_of(snapshot, asked.venue, asked.currency, price, priced=priced)
@@ -252,7 +256,7 @@ def question_of(asked: Asked) -> str:
     rows = [
         asked.drink, asked.venue, asked.menu, list(asked.with_), asked.currency,
         None if asked.jurisdictions is None else list(asked.jurisdictions), asked.day.isoformat(), list(asked.sections),
-        *(["bands"] if asked.bands else []),
+        *(["bands"] if asked.bands else []), *([[name, str(one)] for name, one in asked.pack]),
     ]  # fmt: skip
     return hashlib.sha256(json.dumps(rows, separators=(",", ":")).encode()).hexdigest()
 
