@@ -32,7 +32,7 @@ def test_every_drink_has_every_day_once_and_the_last_line_counts(demo_client: Cl
     by_drink: dict[tuple[str, str], list[dict[str, Any]]] = {}
     for row in found:
         by_drink.setdefault((row["venue"], row["drink"]), []).append(row)
-    assert len(by_drink) == 30
+    assert len(by_drink) == 32
     for stretch in by_drink.values():
         stretch.sort(key=lambda row: str(row["from"]))
         assert (stretch[0]["from"], stretch[-1]["to"]) == ("2025-12-01", "2026-11-30")
