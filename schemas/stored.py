@@ -356,6 +356,15 @@ class KeyView(Output):
     """About when it was last used."""
 
 
+class Access(Output):
+    """What the key that asks may do."""
+
+    scopes: tuple[str, ...]
+    """Its scopes."""
+    venue: str | None
+    """The one venue it may ask about."""
+
+
 class KeyMade(KeyView):
     """A new key; its text is shown this once."""
 

@@ -15,24 +15,14 @@ from pydantic_core import to_json
 from schemas.catalogue import Menu, MenuEntry, StoredDrink
 from schemas.evaluation import Section
 from schemas.stored import MenuQuery, PrintQuery
-from service.api.answers import (
-    COST,
-    LABEL,
-    Asked,
-    DrinkId,
-    answered,
-    asked_of,
-    settings_of,
-    stamped,
-    told,
-    venue_of,
-)
+from service.api.answers import DrinkId, asked_of, stamped, told
 from service.api.documentation import NOT_ACCEPTABLE, NOT_FOUND, QUERY_REFUSALS, answered_with, printed
 from service.api.kept import KeptRoute
 from service.api.languages import wording_of
 from service.api.negotiation import CSV, HTML, JSON, MENU_OFFERED, chosen, headers_with, menu_text_of, text_of
 from service.api.parameters import each_once
 from service.api.problems import Fault, of_faults, of_input
+from service.api.stored_question import COST, LABEL, Asked, answered, settings_of, venue_of
 from service.errors import InputFault, InputFaults, NotFound
 from service.report.wording import Wording
 from service.store.snapshot import Snapshot
