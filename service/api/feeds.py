@@ -8,7 +8,6 @@ from itertools import chain, groupby
 from typing import Annotated, Any, Final, NamedTuple
 
 from fastapi import APIRouter, Depends, Query, Request, Response
-from fastapi.concurrency import run_in_threadpool
 
 from schemas.evaluation import Section
 from schemas.stored import FeedQuery
@@ -16,6 +15,7 @@ from service.api.answers import COST, LABEL, Asked, answered, snapshot_of
 from service.api.coming import Coming
 from service.api.documentation import QUERY_REFUSALS, answered_with
 from service.api.parameters import each_once
+from service.api.patience import in_time
 from service.api.problems import Fault, of_faults
 from service.errors import InputFault, InputFaults, NotFound
 from service.store.changes import Change, changes_from
@@ -79,9 +79,9 @@ async def _feed(request: Request, feed: str, query: FeedQuery) -> Response:
         with request.app.state.store.reading() as connection:
             return changes_from(connection, feed, *place, query.page_size + 1)
 
-    rows = await run_in_threadpool(read)
+    rows = await in_time(request, read)
     await request.state.spend("work", max(1, min(len(rows), query.page_size)))
-    content = await run_in_threadpool(_page, request, feed, query.page_size, place, rows)
+    content = await in_time(request, _page, request, feed, query.page_size, place, rows)
     return Response(json.dumps(content, ensure_ascii=False).encode(), media_type="application/json")
 
 

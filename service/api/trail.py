@@ -4,11 +4,11 @@ import json
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Query, Request, Response
-from fastapi.concurrency import run_in_threadpool
 
 from schemas.stored import AuditQuery
 from service.api.documentation import QUERY_REFUSALS, answered_with
 from service.api.parameters import each_once
+from service.api.patience import in_time
 from service.api.scopes import Principal
 from service.api.stored import visible
 from service.store.kinds import KINDS
@@ -23,7 +23,7 @@ router = APIRouter(tags=["history"], dependencies=[Depends(each_once(AuditQuery)
 )  # fmt: skip
 async def list_audit(request: Request, query: Annotated[AuditQuery, Query()]) -> Response:
     """Key, action, before and after of every change, the oldest first; rows are only ever added."""
-    return await run_in_threadpool(_audit, request, query)
+    return await in_time(request, _audit, request, query)
 
 
 def _may_read(row: Audited, principal: Principal) -> bool:
