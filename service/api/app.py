@@ -11,6 +11,7 @@ from starlette.exceptions import HTTPException
 
 from service.amounts import Measures
 from service.api import (
+    access,
     answers,
     bulk,
     docs,
@@ -56,7 +57,8 @@ from service.store.transaction import Embedded
 
 ROUTERS = (
     evaluations.router, bulk.router, history.router, solve.router, stored.router, answers.router, overviews.router,
-    printing.router, feeds.router, trail.router, price_lists.router, margins.router, whatif.router, keys.router,
+    printing.router, feeds.router, trail.router, price_lists.router, margins.router, whatif.router, access.router,
+    keys.router,
     physics.router, reference.router, health.router, metrics.router, page.router,
 )  # fmt: skip
 

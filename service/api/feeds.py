@@ -11,12 +11,12 @@ from fastapi import APIRouter, Depends, Query, Request, Response
 
 from schemas.evaluation import Section
 from schemas.stored import FeedQuery
-from service.api.answers import COST, LABEL, Asked, answered, snapshot_of
 from service.api.coming import Coming
 from service.api.documentation import QUERY_REFUSALS, answered_with
 from service.api.parameters import each_once
 from service.api.patience import in_time
 from service.api.problems import Fault, of_faults
+from service.api.stored_question import COST, LABEL, Asked, answered, snapshot_of
 from service.errors import InputFault, InputFaults, NotFound
 from service.store.changes import Change, changes_from
 from service.store.course import Course, Planned, planned

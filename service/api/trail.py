@@ -10,7 +10,7 @@ from service.api.documentation import QUERY_REFUSALS, answered_with
 from service.api.parameters import each_once
 from service.api.patience import in_time
 from service.api.scopes import Principal
-from service.api.stored import visible
+from service.api.visibility import visible
 from service.store.kinds import KINDS
 from service.store.listing import Audited, audit_after
 
