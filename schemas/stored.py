@@ -103,7 +103,7 @@ class FeedQuery(Query):
     cursor: Annotated[str, StringConstraints(max_length=200)] | None = None
     """The `next_cursor` of an earlier answer; from the beginning unless given."""
     page_size: Annotated[int, BeforeValidator(whole), Field(ge=1, le=100)] = 50
-    """Changes on one page, 1 to 100."""
+    """Changes on one page, 1 to 100; a page may hold fewer, and none, where `more` is true."""
 
 
 class AuditQuery(Query):
@@ -272,27 +272,32 @@ class MenuLabel(Output):
 
 
 class FeedRow(Output):
-    """One drink that moved."""
+    """One drink that moves on a day. It stands in place of what earlier rows say of that day and later ones."""
 
     drink: str
     """Its id."""
     why: Literal["price", "spec", "rules"]
-    """What moved it."""
+    """What moves it. A menu's price is a price; rates of exchange and declarations that run out are told as they are
+    dated."""
     since: str
-    """The day from which it holds; 0001-01-01 is since ever."""
+    """The day from which it holds, past or to come; 0001-01-01 is since ever. One in the future is told ahead, and
+    on the day itself nothing more is announced: keep the row and apply it then."""
     recorded_at: str
     """When the change was written (UTC)."""
     before: dict[str, Any] | None
-    """What was answered before; null where the drink was not there."""
+    """What was answered of that day before the change, or, in the further rows of a change, until that day; null where
+    the drink was not there or could not be answered."""
     after: dict[str, Any] | None
-    """What is answered since; null where the drink is gone."""
+    """What is answered from that day on, until the `since` of the drink's next row; null where it is gone or cannot be
+    answered."""
 
 
 class Feed(Output):
     """Changes in the order in which they were announced."""
 
     changes: tuple[FeedRow, ...]
-    """Only drinks whose answer is another one."""
+    """Only days on which a drink's answer is another one: from the first on that a change alters, all that are
+    known."""
     next_cursor: str
     """Where to go on; the same as before where nothing is new."""
     more: bool

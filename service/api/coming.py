@@ -117,7 +117,7 @@ class Coming:
         for name in names:
             evidence = {} if state.held("ingredients", name) is None else _evidence(state, name)
             if self._costs or evidence.get("supplier") is not None:
-                for held in state.offers_of(name):
+                for held in (one for one in state.offers_of(name) if '"valid_' in one.text):
                     yield from (("price" if self._costs else "spec", one) for one in _span(_body(held)))
             if not self._costs:
                 yield from (("spec", one) for one in _span(evidence, "dated", "review_by"))

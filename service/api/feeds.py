@@ -29,6 +29,9 @@ Body = dict[str, Any]
 
 _FEEDS: Final[dict[str, tuple[Section, ...]]] = {"costs": COST, "labels": LABEL}
 
+_ASKED: Final = 200
+"""Answers after which a page ends, so that it comes in time however many days are looked at."""
+
 _ABOUT: Final = """From `since` on the drink is answered as in `after`. A row stands in place of all that earlier rows
 of its drink say of that day and of later ones, and holds until the `since` of the next row.
 
@@ -96,17 +99,19 @@ def _place(cursor: str | None) -> Place:
 
 
 def _page(request: Request, feed: str, size: int, place: Place, rows: list[Change]) -> Body:
-    """The changes of a page: as many as fit, whole drinks or a drink's first days."""
+    """The changes of a page: as many as fit, whole drinks or a drink's first days; fewer where days are many."""
     walk = _Walk(request, feed, rows[:size])
     found: list[Body] = []
     for row in rows[:size]:
         goes_on = (row.position, row.drink) == place[:2]
         for change in walk.changes(row, place.since if goes_on else None):
-            if len(found) == size:
+            if len(found) == size or (found and walk.asked > _ASKED):
                 return {"changes": found, "next_cursor": place.text(), "more": True}
             found.append(change)
             place = Place(row.position, row.drink, change["since"])
         place = Place(row.position, row.drink)
+        if walk.asked > _ASKED and row is not rows[-1]:
+            return {"changes": found, "next_cursor": place.text(), "more": True}
     return {"changes": found, "next_cursor": place.text(), "more": len(rows) > size}
 
 
@@ -117,6 +122,7 @@ class _Walk:
         self._request = request
         self._feed = feed
         self._venue: str | None = request.state.principal.venue
+        self.asked = 0
         self._courses: dict[tuple[int, str], Course] = {}
         self._planned = Planned((), {})
         if rows:
@@ -179,6 +185,7 @@ class _Walk:
 
     def _told(self, drink: str, course: Course, day: str) -> Body | None:
         """The answer about a drink on a day; ``None`` where it is not there."""
+        self.asked += 1
         asked = Asked(drink, self._venue, None, (), None, None, date.fromisoformat(day), _FEEDS[self._feed])
         try:
             body = answered(self._request, course.at(day), asked)

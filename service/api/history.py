@@ -42,7 +42,8 @@ router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(HistoryQuer
 async def read_cost_history(request: Request, query: Annotated[HistoryQuery, Query()]) -> Response:
     """Pour cost by venue and drink, one line for each period in which it stays the same, as prices and specs were.
 
-    Drinks as written, without modifiers. Lines with `progress` stand between; the last line counts.
+    Drinks as written, without modifiers. Lines with `progress` stand between; the last line counts. It is charged with
+    each drink at each venue once, however many days.
     """
     state = request.app.state
     versions = request.state.versions
@@ -52,7 +53,11 @@ async def read_cost_history(request: Request, query: Annotated[HistoryQuery, Que
     for kind, asked in (("venues", venue), ("menus", query.menu)):
         if asked is not None and all(snapshot.held(kind, asked) is None for snapshot in snapshots):
             raise NotFound
-    made = _Answer(request, query, snapshots, _venues(snapshots, venue))
+    venues = _venues(snapshots, venue)
+    drinks = len({drink for snapshot in snapshots for drink in _sold(snapshot, query)})
+    if (more := len(venues) * drinks - 1) > 0:
+        await request.state.spend("work", more)
+    made = _Answer(request, query, snapshots, venues)
     return LineResponse(made.told, state.settings.reader_timeout_s, {"Vary": "Authorization"})
 
 
@@ -61,6 +66,16 @@ def _venues(snapshots: list[Snapshot], venue: str | None) -> list[str]:
         return [venue]
     found = {one for snapshot in snapshots for one in snapshot.rows["venues"] if one != GROUP}
     return sorted(found) or [GROUP]
+
+
+def _sold(snapshot: Snapshot, query: HistoryQuery) -> set[str]:
+    """The drinks that are told of in a state: of the menu whatever its days, or all that are in use."""
+    if query.menu is None:
+        return {drink for drink, held in snapshot.rows["drinks"].items() if held.state == "live"}
+    if snapshot.held("menus", query.menu) is None:
+        return set()
+    menu: Menu = snapshot.model("menus", query.menu)
+    return {entry.drink for entry in menu.entries}
 
 
 class _Answer:

@@ -1,8 +1,9 @@
-"""Many rows into one table, as the database's driver takes them."""
+"""Many rows at once: into one table as the database's driver takes them, and out of it by many ids."""
 
 from collections.abc import Sequence
 
-from sqlalchemy import Connection, Table, insert
+from sqlalchemy import ColumnElement, Connection, String, Table, cast, func, insert, select
+from sqlalchemy.dialects.postgresql import ARRAY
 
 
 def insert_rows(
@@ -29,3 +30,14 @@ def _bound(row: tuple[object, ...], made: Sequence[tuple[int, object]]) -> tuple
     for place, make in made:
         values[place] = make(values[place])  # type: ignore[operator]  # a processor of one value
     return tuple(values)
+
+
+def one_of(connection: Connection, column: ColumnElement[str], values: Sequence[str]) -> ColumnElement[bool]:
+    """Whether a column has one of many values.
+
+    PostgreSQL compares each row with each value of a list once it has kept a plan for the statement; an array is
+    joined.
+    """
+    if connection.dialect.name == "sqlite":
+        return column.in_(values)
+    return column.in_(select(func.unnest(cast(list(values), ARRAY(String)))))

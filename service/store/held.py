@@ -1,6 +1,7 @@
 """One revision of one entry as it is read, and the day from which a new one holds."""
 
 from dataclasses import dataclass
+from sys import intern
 from typing import Any, Final
 
 from sqlalchemy import Connection, Row, and_, select
@@ -28,10 +29,12 @@ class Held:
 
 
 def held_of(row: Row[Any]) -> Held:
-    """A row of ``revisions`` as it is used."""
+    """A row of ``revisions`` as it is used; texts that many rows have are kept once."""
+    kind, entry_id, revision, day, version, at, state, item = tuple(row)[:8]
     return Held(
-        row.kind, row.id, row.revision, row.valid_from, row.version, row.state, row.body, row.recorded_at, row.item
-    )
+        intern(kind), entry_id, revision, intern(day), version, intern(state), row.body, intern(at),
+        None if item is None else intern(item),
+    )  # fmt: skip
 
 
 def current(connection: Connection, kind: str, entry_id: str) -> Held | None:

@@ -1,7 +1,7 @@
 """What a write can move: the drinks that rest on what was changed, for the feed of costs and for that of labels."""
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Final
 
 from sqlalchemy import select
@@ -19,6 +19,10 @@ Moved = dict[str, tuple[str, str]]
 _RANK: Final = {"price": 0, "spec": 1}
 _ROOTS: Final = 1000
 """Roots that are kept before they are followed to their drinks."""
+
+
+_FEW: Final = 20
+"""Items up to which each is read only where it is asked for."""
 
 
 class Movement:
@@ -52,6 +56,11 @@ class Movement:
             ids += [product for body in (*old, *new) for product in products_named(body)]
         for root in dict.fromkeys(ids):
             self._note(kind, root, "spec", day, day if label else None)
+
+    def foresee(self, items: Collection[str]) -> None:
+        """Reads at once how the items of many offers are sold."""
+        if len(items) > _FEW:
+            self._shelf.read(items)
 
     def _mark_offer(self, entry_id: str, before: Sequence[Stretch], after: Sequence[Stretch], day: str) -> None:
         items = {str(one.held.item) for one in (*before, *after)}

@@ -6,7 +6,7 @@ from typing import Final
 
 from sqlalchemy import and_, bindparam, func, select, update
 
-from service.store.bulk import insert_rows
+from service.store.bulk import insert_rows, one_of
 from service.store.held import Held, current, day_of
 from service.store.kinds import KINDS, Body, price_of, text_of
 from service.store.movement import Movement
@@ -53,9 +53,10 @@ class OfferBatches:
     def _last_revisions(self, ids: Sequence[str]) -> tuple[dict[str, int], set[str]]:
         """The last revision of each offer that ever was, and which of them exist now."""
         ever = select(REVISIONS.c.id, func.max(REVISIONS.c.revision)).where(
-            REVISIONS.c.kind == "offers", REVISIONS.c.id.in_(ids)
+            REVISIONS.c.kind == "offers", one_of(self._write.connection, REVISIONS.c.id, ids)
         )
-        now = select(ENTRIES.c.id).where(ENTRIES.c.kind == "offers", ENTRIES.c.id.in_(ids))
+        among = one_of(self._write.connection, ENTRIES.c.id, ids)
+        now = select(ENTRIES.c.id).where(ENTRIES.c.kind == "offers", among)
         last = {str(row[0]): int(row[1]) for row in self._write.connection.execute(ever.group_by(REVISIONS.c.id))}
         return last, set(self._write.connection.execute(now).scalars())
 
@@ -65,6 +66,7 @@ class OfferBatches:
         created: list[Body] = []
         replaced = []
         last, here = self._last_revisions([body["id"] for body, _, _ in batch])
+        self._movement.foresee({body["item"] for body, _, _ in batch})
         for body, seen, day in batch:
             entry_id, text = body["id"], text_of(body)
             # A list is read as of its day: of what begins later the store alone tells.

@@ -8,13 +8,14 @@ from functools import lru_cache
 from itertools import groupby
 from typing import Any, Final
 
-from sqlalchemy import and_, select
+from sqlalchemy import ColumnElement, Select, select
 
 from service.amounts import Measures
 from service.line import amount_of
-from service.store.held import held_of
+from service.store.bulk import one_of
+from service.store.held import Held, held_of
 from service.store.kinds import Body
-from service.store.standing import Stretch, standing, stretches, with_later
+from service.store.standing import Stretch, stretches, with_later
 from service.store.tables import REVISIONS, USES
 from service.store.transaction import Transaction
 
@@ -110,35 +111,59 @@ class Shelf:
                 return True
         return False
 
+    def read(self, items: Iterable[str]) -> None:
+        """Reads the offers and declarations of many items at once, rather than one by one as they are asked for."""
+        wanted = [item for item in dict.fromkeys(items) if item not in self._items]
+        for start in range(0, len(wanted), 500):
+            self._read_offers(wanted[start : start + 500])
+            self._read_suppliers(wanted[start : start + 500])
+
     def _names_supplier(self, item: str) -> bool:
         """Whether a declaration of the item is about the product of one supplier, and goes stale with another."""
-        found = self._supplied.get(item)
-        if found is None:
-            rows = standing(self._write.connection, "ingredients", item, self._write.today)
-            evidence = [json.loads(held.text).get("evidence") or {} for held in rows]
-            found = self._supplied[item] = any(one.get("supplier") is not None for one in evidence)
-        return found
+        if item not in self._supplied:
+            self._read_suppliers((item,))
+        return self._supplied[item]
 
     def _of(self, item: str) -> _Item:
         """The offers of an item as they stand, read once and kept up with what this transaction writes."""
-        found = self._items.get(item)
-        if found is None:
-            found = self._items[item] = _Item()
-            rows = (
-                select(REVISIONS)
-                .join(USES, and_(USES.c.kind == REVISIONS.c.kind, USES.c.id == REVISIONS.c.id))
-                .where(USES.c.kind == "offers", USES.c.used_kind == "item", USES.c.used_id == item)
-                .order_by(REVISIONS.c.id, REVISIONS.c.revision)
-                .execution_options(yield_per=500)
-            )
-            written = (held_of(row) for row in self._write.connection.execute(rows))
-            for offer, revisions in groupby(written, key=lambda held: held.id):
-                held: dict[str, Any] = {}
-                for one in revisions:
-                    held = with_later(held, one)
-                facts = _by_fact(stretches(held, ""))
-                found.add(offer, ((fact, days) for fact in facts if fact[0] == item for days in facts[fact]))
-        return found
+        if item not in self._items:
+            self._read_offers((item,))
+        return self._items[item]
+
+    def _read_suppliers(self, items: Sequence[str]) -> None:
+        self._supplied |= dict.fromkeys(items, False)
+        rows = _written(REVISIONS.c.kind == "ingredients", one_of(self._write.connection, REVISIONS.c.id, items))
+        for item, held in self._standing(rows):
+            evidence = (json.loads(one.held.text).get("evidence") or {} for one in stretches(held, self._write.today))
+            self._supplied[item] = any(one.get("supplier") is not None for one in evidence)
+
+    def _read_offers(self, items: Sequence[str]) -> None:
+        self._items |= {item: _Item() for item in items}
+        of_items = select(USES.c.id).where(
+            USES.c.kind == "offers",
+            USES.c.used_kind == "item",
+            one_of(self._write.connection, USES.c.used_id, items),
+        )
+        rows = _written(REVISIONS.c.kind == "offers", REVISIONS.c.id.in_(of_items))
+        for offer, held in self._standing(rows):
+            said: dict[str, list[tuple[Fact, Days]]] = {}
+            for fact, days in _by_fact(stretches(held, "")).items():
+                said.setdefault(fact[0], []).extend((fact, one) for one in days)
+            for item in said.keys() & set(items):
+                self._items[item].add(offer, said[item])
+
+    def _standing(self, rows: Select[Any]) -> Iterator[tuple[str, dict[str, Held]]]:
+        """What each of some entries of one kind says from which day on."""
+        written = (held_of(row) for row in self._write.connection.execute(rows.execution_options(yield_per=500)))
+        for entry_id, revisions in groupby(written, key=lambda held: held.id):
+            held: dict[str, Held] = {}
+            for one in revisions:
+                held = with_later(held, one)
+            yield entry_id, held
+
+
+def _written(*where: ColumnElement[bool]) -> Select[Any]:
+    return select(REVISIONS).where(*where).order_by(REVISIONS.c.id, REVISIONS.c.revision)
 
 
 def _facts(rows: Iterable[Stretch]) -> Iterator[tuple[Fact, Days]]:

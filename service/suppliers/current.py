@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
+from sys import intern
 from typing import Any
 
 from schemas.catalogue import StoredOffer
@@ -85,14 +86,14 @@ def current_of_bodies(
         price, rate = body["price"], body.get("tax_rate_percent")
         yield CurrentOffer(
             id=body["id"],
-            item=body["item"],
+            item=intern(body["item"]),
             code=body.get("code"),
             gtin=body.get("gtin"),
             name=names.get(body["item"]),
             count=count,
             size=_plain_size(size, measures, False),
             price=Decimal(price["amount"]),
-            currency=price["currency"],
+            currency=intern(price["currency"]),
             tax_included=body.get("tax_included", False),
             tax_rate_percent=None if rate is None else Decimal(rate),
         )

@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from functools import lru_cache
 from typing import Final, Literal, NamedTuple
@@ -76,8 +76,8 @@ class OfferIndex:
     """The supplier's offers by GTIN and by code."""
 
     def __init__(self, offers: Iterable[CurrentOffer]) -> None:
-        self._by_gtin: dict[str, list[CurrentOffer]] = {}
-        self._by_code: dict[str, list[CurrentOffer]] = {}
+        self._by_gtin: dict[str, tuple[CurrentOffer, ...]] = {}
+        self._by_code: dict[str, tuple[CurrentOffer, ...]] = {}
         self.ids: set[str] = set()
         self.names: dict[str, str] = {}
         for offer in offers:
@@ -85,14 +85,16 @@ class OfferIndex:
             if offer.name:
                 self.names[offer.item] = offer.name
             if offer.gtin:
-                self._by_gtin.setdefault(offer.gtin.zfill(14), []).append(offer)
+                gtin = offer.gtin.zfill(14)
+                self._by_gtin[gtin] = (*self._by_gtin.get(gtin, ()), offer)
             if offer.code:
-                self._by_code.setdefault(code_key(offer.code), []).append(offer)
+                code = code_key(offer.code)
+                self._by_code[code] = (*self._by_code.get(code, ()), offer)
 
     def match(self, gtin: str | None, code: str | None) -> Match:
         """The one offer of a GTIN of 14 digits, or else of a code as compared; two possible ones are refused."""
-        by_gtin = self._by_gtin.get(gtin, []) if gtin else []
-        by_code = self._by_code.get(code, []) if code else []
+        by_gtin = self._by_gtin.get(gtin, ()) if gtin else ()
+        by_code = self._by_code.get(code, ()) if code else ()
         if by_gtin:
             both = [offer for offer in by_gtin if offer in by_code]
             if by_code and not both:
@@ -109,7 +111,7 @@ class OfferIndex:
         return Match(None, None)
 
 
-def _only(offers: list[CurrentOffer]) -> CurrentOffer:
+def _only(offers: Sequence[CurrentOffer]) -> CurrentOffer:
     if len(offers) > 1:
         detail = "Several offers of the supplier in force have this GTIN or code; end all but one of them first."
         raise InputFault("match_ambiguous", detail)

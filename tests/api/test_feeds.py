@@ -1,5 +1,6 @@
 """The change feeds: which drinks moved, since when and why. Expectations follow from the bar's specs by hand."""
 
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -146,7 +147,68 @@ def test_other_rules_are_announced_for_every_drink(database_url: str) -> None:
     client.close()
 
 
+def test_what_moves_by_itself_is_told_ahead_and_a_cursor_goes_on_between_its_days(feeds: Feeds) -> None:
+    """The wine of the punch: cheaper in May 2027 alone, its own offer ends with 2027; a till counts 2 days of it."""
+    may = {"id": "may", "item": "sparkling-wine-dry", "supplier": "pier", "pack": {"size": "750 ml"},
+           "valid_from": "2027-05-01", "valid_to": "2027-05-31", **_price("3.00")}  # fmt: skip
+    start = feeds.client.get("/v1/changes/costs?page_size=100").json()["next_cursor"]
+    assert feeds.client.ask("POST", "/v1/offers", json=may).status_code == 201
+    (page, *_) = pages = [feeds.client.get(f"/v1/changes/costs?page_size=1&cursor={start}").json()]
+    while pages[-1]["more"]:
+        cursor = pages[-1]["next_cursor"]
+        assert cursor == f"{page['next_cursor'].split('.')[0]}.pier-punch.{pages[-1]['changes'][0]['since']}"
+        pages.append(feeds.client.get(f"/v1/changes/costs?page_size=1&cursor={cursor}").json())
+    rows = [row for one in pages for row in one["changes"]]
+    assert [row["since"] for row in rows] == ["2027-05-01", "2027-06-01", "2028-01-01"]
+    assert rows[0]["before"] == rows[1]["after"] == rows[2]["before"]
+    assert float(rows[0]["after"]["pour_cost"]) < float(rows[1]["after"]["pour_cost"])
+    assert rows[2]["after"]["complete"] is False
+    whole = pages[-1]["next_cursor"]
+    assert whole == f"{page['next_cursor'].split('.')[0]}.pier-punch"  # the form of before: after all of the drink
+    assert feeds.client.get(f"/v1/changes/costs?cursor={whole}").json()["changes"] == []
+    assert feeds.read("labels") == []
+
+
+def test_a_menu_that_asks_another_price_moves_the_price_and_no_label(feeds: Feeds) -> None:
+    entries = [{"drink": "quay-sour", "menu_price": "19.00"}]
+    feeds.patch("menus/evening", {"entries": entries})
+    rows = feeds.read("costs")
+    assert {(row["drink"], row["why"]) for row in rows} == {
+        ("quay-sour", "price"), ("pier-punch", "price"), ("almond-light", "price"),
+    }  # fmt: skip
+    (sour,) = [row for row in rows if row["drink"] == "quay-sour"]
+    assert (sour["before"]["menu_price"], sour["after"]["menu_price"]) == ("12.00", "19.00")
+    assert sour["before"]["pour_cost"] == sour["after"]["pour_cost"]
+    assert feeds.read("labels") == []
+
+
+def test_a_declaration_that_runs_out_moves_a_label_on_the_day_after(feeds: Feeds) -> None:
+    evidence = {"document": "D-1", "issuer": "Quay", "dated": "2026-01-01", "review_by": "2031-03-31"}
+    feeds.patch("ingredients/pier-rum", {"evidence": evidence})
+    rows = feeds.read("labels")
+    assert [(row["drink"], row["why"]) for row in rows] == [("pier-punch", "spec")] * 2 + [("quay-sour", "spec")] * 2
+    assert [row["since"] for row in rows[1::2]] == ["2031-04-01"] * 2
+    assert feeds.read("costs") == []
+
+
+def test_a_page_is_charged_with_the_drinks_that_it_looks_at(feeds: Feeds) -> None:
+    key = feeds.client.key("costs:read", "margins:read")
+
+    def left(path: str) -> int:
+        answer = feeds.client.get(path, headers=key)
+        assert answer.status_code == 200, answer.text
+        (found,) = re.findall(r'"work";r=(\d+)', answer.headers["RateLimit"])
+        return int(found)
+
+    begun = left("/v1/changes/costs?page_size=1")
+    assert begun - left("/v1/changes/costs?page_size=1") == 1
+    assert begun - 1 - left("/v1/changes/costs?page_size=3") == 3
+    history = "/v1/costs/history?from=2026-01-01&to=2026-01-02"  # three drinks at two venues
+    assert begun - 4 - left(history) == 6
+    assert begun - 10 - left(history + "&venue=cellar") == 3
+
+
 def test_a_cursor_of_another_form_is_refused(feeds: Feeds) -> None:
-    for cursor in ("x", "-1.a", "1", "9" * 16 + ".a"):
+    for cursor in ("x", "-1.a", "1", "9" * 16 + ".a", "1.a.b", "1.a.2026-02-30", "1.a."):
         answer = feeds.client.get(f"/v1/changes/costs?cursor={cursor}")
         assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (422, "/cursor")

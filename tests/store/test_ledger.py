@@ -1,14 +1,16 @@
 """What a committed change leaves behind: history, uses, names, feeds; and what it refuses. Expectations by hand."""
 
 from datetime import UTC, date, datetime
+from functools import partial
 
 import pytest
-from sqlalchemy import select, text
+from sqlalchemy import event, select, text
 from sqlalchemy.exc import DBAPIError
 
 from service.errors import Conflict, InputFaults, InUse
 from service.store.changes import changes_from
 from service.store.held import EVER
+from service.store.ledger import Ledger
 from service.store.listing import audit_after, history_of
 from service.store.store import Store
 from service.store.tables import AUDIT, ENTRIES, REVISIONS, USES
@@ -312,6 +314,20 @@ def test_a_menu_moves_the_drinks_on_it_but_no_label_of_them(store: Store) -> Non
         labels = changes_from(connection, "labels", start.data, "~", None, 10)
     assert [(row.drink, row.why) for row in costs] == [("punch", "price"), ("sour", "price"), ("punch", "price")]
     assert labels == []
+
+
+def test_a_list_of_many_items_asks_the_store_no_more_often_than_one_of_few(store: Store) -> None:
+    """The shape of an import: statements a batch, whatever the number of its items and of what is stored."""
+    put(store, "suppliers", {"id": "quay", "name": "Quay"})
+    asked: list[str] = []
+    event.listen(store.engine, "before_cursor_execute", lambda *given: asked.append(given[2]))
+    counts = []
+    for name, items in (("few", 30), ("many", 480)):
+        rows = [(offer(f"{name}-{one}", f"{name}-{one}", pack={"size": "1 kg"}), None, None) for one in range(items)]
+        asked.clear()
+        change(store, partial(Ledger.put_offers, rows=rows))
+        counts.append(len(asked))
+    assert counts[0] == counts[1] < 30
 
 
 def test_history_is_only_ever_added_to(store: Store) -> None:

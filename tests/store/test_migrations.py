@@ -6,15 +6,16 @@ from pathlib import Path
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
-from sqlalchemy import inspect, text
+from sqlalchemy import insert, inspect, select, text
 from sqlalchemy.exc import DBAPIError
 
 from service.errors import StoreFault
 from service.store import schema
 from service.store.engine import engine_of
+from service.store.kinds import text_of
 from service.store.schema import HEAD, alone, bring_up_to_date, migrate_to, schema_version
 from service.store.store import Store
-from service.store.tables import METADATA
+from service.store.tables import ENTRIES, EXTERNAL_IDS, METADATA, NAMES, REVISIONS, USES
 from tests.databases import BACKENDS, REFERENCE, RULES, Postgres, sqlite_url
 
 FOLDER = Path(schema.__file__).parent / "migrations" / "versions"
@@ -42,6 +43,28 @@ def test_the_migrations_make_the_tables(empty_url: str) -> None:
         assert compare_metadata(context, METADATA) == []
         assert schema_version(connection) == HEAD
     bring_up_to_date(engine)
+    engine.dispose()
+
+
+def test_names_of_before_are_kept_until_their_day(empty_url: str) -> None:
+    """A store of the first schema, in which a planned revision took the place of names, ids and uses at once."""
+    engine = engine_of(empty_url)
+    now, later = ({"id": "sour", "name": name, "lines": [{"item": item, "amount": "1 ml"}], "external_ids": [till]}
+                  for name, item, till in (("Now", "rum", "PLU:1"), ("Later", "gin", "PLU:2")))  # fmt: skip
+    with alone(engine) as connection:
+        migrate_to(connection, "0001")
+        for number, (day, body) in enumerate((("0001-01-01", now), ("2031-01-01", later)), 1):
+            row = {"kind": "drinks", "id": "sour", "revision": number, "valid_from": day, "version": number,
+                   "recorded_at": "2026-11-25T12:00:00+00:00", "state": "live", "body": text_of(body)}  # fmt: skip
+            connection.execute(insert(REVISIONS).values(**row))
+        shown = {"kind": "drinks", "id": "sour", "revision": 2, "state": "live", "version": 2}
+        connection.execute(insert(ENTRIES).values(**shown, name="Later", name_key="later"))
+        connection.execute(insert(EXTERNAL_IDS).values(kind="drinks", value="PLU:2", id="sour"))
+        connection.execute(insert(USES).values(kind="drinks", id="sour", used_kind="item", used_id="gin"))
+        migrate_to(connection, HEAD)
+        kept = ((NAMES.c.value, ["later", "now"]), (EXTERNAL_IDS.c.value, ["PLU:1", "PLU:2"]))
+        for column, values in (*kept, (USES.c.used_id, ["gin", "rum"])):
+            assert sorted(connection.execute(select(column)).scalars()) == values
     engine.dispose()
 
 
