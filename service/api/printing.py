@@ -29,7 +29,18 @@ from service.api.answers import (
 from service.api.documentation import NOT_ACCEPTABLE, NOT_FOUND, QUERY_REFUSALS, answered_with, printed
 from service.api.kept import KeptRoute
 from service.api.languages import wording_of
-from service.api.negotiation import CSV, HTML, JSON, MENU_OFFERED, SVG, chosen, headers_with, menu_text_of, text_of
+from service.api.negotiation import (
+    CSV,
+    HTML,
+    JSON,
+    MENU_OFFERED,
+    SVG,
+    chosen,
+    compared_text_of,
+    headers_with,
+    menu_text_of,
+    text_of,
+)
 from service.api.parameters import each_once
 from service.api.problems import Fault, of_faults, of_input
 from service.errors import InputFault, InputFaults, NotFound
@@ -101,6 +112,17 @@ def _pack(
         storage=query.storage or spec.get("storage") or (None if house is None else house.storage),
         responsible=query.responsible or (None if house is None else house.responsible),
     )
+
+
+def compared_text(media_type: str, answer: Mapping[str, Any], wording: Wording) -> str:
+    """Drinks side by side in a printed type and the language asked for."""
+    from service.renderers.phrases import Phrases  # as above
+    from service.renderers.regime import allergen_names  # as above
+
+    words, day = Phrases(wording.language), date.fromisoformat(answer["meta"]["as_of"])
+    codes = dict.fromkeys(row["jurisdiction"] for drink in answer["drinks"] for row in drink["allergens"])
+    regimes = {code: allergen_names(code, day, words) for code in codes}
+    return compared_text_of(media_type, answer, words=words, regimes=regimes)
 
 
 def _regimes(answers: Sequence[Mapping[str, Any]], words: Any) -> dict[str, Mapping[str, str]]:
