@@ -38,8 +38,24 @@ async function bothOf(drinks) {
   return { ...answer, picture: el("p", {}, el("img", { class: "drawing", alt: words, src: `data:image/svg+xml,${encodeURIComponent(drawing)}` })) };
 }
 
+class Unclear extends Error {
+  // What was written names no one thing.
+}
+
 export class Comparing {
-  constructor(desk) { this.desk = desk; }
+  constructor(desk) { this.desk = desk; this.turn = 0; }
+
+  async latest(out, said, ask) {
+    // What was asked last is shown, whichever answer comes last; meanwhile it says what it waits for.
+    const turn = this.turn += 1;
+    out.replaceChildren(el("p", { class: "quiet" }, said));
+    try {
+      const parts = await ask();
+      if (turn === this.turn) out.replaceChildren(...parts);
+    } catch (fault) {
+      if (turn === this.turn) out.replaceChildren(el("p", { class: "fault" }, fault instanceof Unclear ? fault.message : inWords(fault)));
+    }
+  }
 
   ready() {
     const { answer, left } = this.desk;
@@ -52,19 +68,19 @@ export class Comparing {
 
   async compare() {
     if (!this.ready()) return;
+    const turn = this.turn += 1;
     try {
       const entries = await allEntries("drinks");
+      if (turn !== this.turn) return;
       const choice = el("select", { id: "other" }, entries.map((entry) => el("option", { value: entry.id }, entry.body.name)));
       const out = el("div", { role: "status" });
-      const act = async () => {
-        try {
-          const mine = await this.body();
-          const drink = specOf(entries.find((entry) => entry.id === choice.value).body);
-          const { bands: __, ...first } = mine;
-          const answer = await bothOf([first, { ...first, drink }]);
-          out.replaceChildren(answer.picture, comparedTable("Side by side, one serve each", answer.drinks), ...notes(answer.notes));
-        } catch (fault) { out.replaceChildren(el("p", { class: "fault" }, inWords(fault))); }
-      };
+      const act = () => this.latest(out, "Comparing.", async () => {
+        const mine = await this.body();
+        const drink = specOf(entries.find((entry) => entry.id === choice.value).body);
+        const { bands: _, ...first } = mine;
+        const answer = await bothOf([first, { ...first, drink }]);
+        return [answer.picture, comparedTable("Side by side, one serve each", answer.drinks), ...notes(answer.notes)];
+      });
       at("panel").replaceChildren(el("section", {}, el("h2", {}, "Compare"), entries.length ? [el("p", { class: "row" }, el("label", { for: "other" }, "With"), choice,
         el("button", { type: "button", onclick: act }, "Show both")), out] : el("p", {}, "The catalogue holds no drink to compare with.")));
       choice.focus();
@@ -73,6 +89,7 @@ export class Comparing {
 
   swap() {
     if (!this.ready()) return;
+    this.turn += 1;
     const poured = this.desk.answer.lines.map((line, number) => ({ ...line, place: this.desk.sent[number] })).filter((line) => line.role === "pour" || line.role === "top");
     const item = el("select", { id: "swap-item" }, poured.map((line) => el("option", { value: line.item }, line.name)));
     const by = el("input", { id: "swap-by", maxlength: 100, autocomplete: "off" });
@@ -90,23 +107,23 @@ export class Comparing {
   async named(text) {
     const found = await candidates(text);
     if (found.item) return found.item.id;
-    throw new Error(found.rows.length ? `Which one is "${text}"? ${found.rows.slice(0, 5).map((row) => row.name).join("; ")}.` : `Nothing is called "${text}".`);
+    throw new Unclear(found.rows.length ? `Which one is "${text}"? ${found.rows.slice(0, 5).map((row) => row.name).join("; ")}.` : `Nothing is called "${text}".`);
   }
 
   async solve(item, by, helper, boxes, out) {
     const hold = boxes.map((label) => label.querySelector("input")).filter((box) => box.checked).map((box) => box.value);
     if (!by.trim() || !hold.length) { out.replaceChildren(el("p", { class: "fault" }, "Name what is poured instead, and tick what is held.")); return; }
-    try {
+    await this.latest(out, "Solving.", async () => {
       const [other, ...helpers] = await Promise.all([by, helper].filter((text) => text.trim()).map((text) => this.named(text)));
       const { bands: _, ...body } = await this.body();
       const answer = await asked("v1/substitute", { method: "POST", body: { ...body, item, by: other, hold, helpers } });
       const take = el("button", { type: "button", onclick: () => this.take(answer.drink) }, "Take it over");
-      out.replaceChildren(...[
+      return [
         el("p", { class: answer.solved ? "" : "serious" }, answer.solved ? "What was to be held is held." : answer.unmet.map((row) => row.detail).join(" ")),
         table("Amounts", ["Item", "Before", "After"], answer.amounts.map((row) => [spoken(row.item), `${row.before} ${row.unit}`, `${row.after} ${row.unit}`])),
         table("Held", ["Figure", "Before", "After"], answer.held.map((row) => [spoken(row.figure), `${shown(row.before)} ${row.unit}`, `${shown(row.after)} ${row.unit}`])),
-        comparedTable("Before and after, one serve", answer.compared), ...notes(answer.notes), el("p", {}, take)]);
-    } catch (fault) { out.replaceChildren(el("p", { class: "fault" }, fault.name === "Error" ? fault.message : inWords(fault))); }
+        comparedTable("Before and after, one serve", answer.compared), ...notes(answer.notes), el("p", {}, take)];
+    });
   }
 
   async take(drink) {
