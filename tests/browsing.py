@@ -223,7 +223,8 @@ class Browser:
 
     def violations(self) -> list[str]:
         """What axe-core finds against the page, each with its rule and place."""
-        self.run(axe_source())
+        if not self.run("return Boolean(window.axe)"):  # half a megabyte, once a page
+            self.run(axe_source())
         found: dict[str, Any] = self.driver.execute_async_script(
             "const done = arguments[0]; axe.run().then(done, fault => done({fault: String(fault)}));"
         )

@@ -2,12 +2,14 @@
 
 import { allEntries, asked, inWords, sent } from "./client.js";
 import { candidates } from "./items.js";
-import { at, el, listed, spoken, table } from "./markup.js";
+import { el, listed, panel, spoken, table } from "./markup.js";
 import { specOf } from "./spec.js";
 
 const ROWS = [["abv_percent", "Strength, % vol"], ["ethanol_g", "Alcohol, g"], ["undiluted_ml", "Before ice, ml"], ["water_added_ml", "Water from ice, ml"],
   ["liquid_ml", "In the glass, ml"], ["sugars_g", "Sugars, g"], ["acid_g", "Acids, g"], ["energy_kcal", "Energy, kcal"], ["minutes", "Minutes of work"], ["use_by_days", "Keeps, days"]];
 const HOLD = [["ethanol", "Alcohol"], ["sugars", "Sugars"], ["acid", "Acidity by titration"], ["volume", "Volume"]];
+
+const STATES = [["contains", "Contains"], ["may_contain", "May contain"], ["unknown", "Not known"], ["gained", "Gained"], ["lost", "Lost"]];
 
 const shown = (value) => (value === null || value === undefined ? "not known" : String(value));
 
@@ -17,11 +19,17 @@ export function comparedTable(caption, drinks) {
     rows.push(["Cost", ...drinks.map(({ money }) => money.pour_cost === null ? "not known" : `${money.pour_cost} ${money.currency}`)],
       ["Price to ask", ...drinks.map(({ money }) => money.suggested_price === null ? "none" : `${money.suggested_price} ${money.currency}`)]);
   }
+  // Places by whose rules the same is said of every drink stand together.
   const places = [...new Set(drinks.flatMap((drink) => (drink.allergens || []).map((row) => row.jurisdiction)))];
+  const told = new Map();
   for (const place of places) {
     const own = drinks.map((drink) => drink.allergens.find((row) => row.jurisdiction === place));
-    for (const [state, said] of [["contains", "Contains"], ["may_contain", "May contain"], ["unknown", "Not known"], ["gained", "Gained"], ["lost", "Lost"]]) {
-      if (own.some((row) => row?.[state]?.length)) rows.push([`${said} (${place})`, ...own.map((row) => row?.[state]?.length ? listed(row[state].map(spoken)) : "–")]);
+    const said = JSON.stringify(own.map((row) => row && STATES.map(([state]) => row[state])));
+    told.set(said, { own, at: [...(told.get(said)?.at || []), place] });
+  }
+  for (const { own, at } of told.values()) {
+    for (const [state, said] of STATES) {
+      if (own.some((row) => row?.[state]?.length)) rows.push([`${said} (${listed(at)})`, ...own.map((row) => row?.[state]?.length ? listed(row[state].map(spoken)) : "–")]);
     }
   }
   return table(caption, ["Figure", ...drinks.map((drink) => drink.name)], rows, "side");
@@ -81,8 +89,8 @@ export class Comparing {
         const answer = await bothOf([first, { ...first, drink }]);
         return [answer.picture, comparedTable("Side by side, one serve each", answer.drinks), ...notes(answer.notes)];
       });
-      at("panel").replaceChildren(el("section", {}, el("h2", {}, "Compare"), entries.length ? [el("p", { class: "row" }, el("label", { for: "other" }, "With"), choice,
-        el("button", { type: "button", onclick: act }, "Show both")), out] : el("p", {}, "The catalogue holds no drink to compare with.")));
+      panel("Compare", entries.length ? [el("p", { class: "row" }, el("label", { for: "other" }, "With"), choice,
+        el("button", { type: "button", onclick: act }, "Show both")), out] : el("p", {}, "The catalogue holds no drink to compare with."));
       choice.focus();
     } catch (fault) { this.desk.say(inWords(fault)); }
   }
@@ -96,11 +104,11 @@ export class Comparing {
     const helper = el("input", { id: "swap-helper", maxlength: 100, autocomplete: "off", "aria-describedby": "swap-helper-note" });
     const boxes = HOLD.map(([value, text], number) => el("label", { class: "tick" }, el("input", { type: "checkbox", value, checked: !number }), ` ${text}`));
     const out = el("div", { role: "status" });
-    at("panel").replaceChildren(el("section", {}, el("h2", {}, "Swap an item"),
+    panel("Swap an item",
       el("div", { class: "fields" }, el("p", {}, el("label", { for: "swap-item" }, "Take out"), item), el("p", {}, el("label", { for: "swap-by" }, "Pour instead"), by),
         el("p", {}, el("label", { for: "swap-helper" }, "May be added"), helper, el("span", { class: "quiet", id: "swap-helper-note" }, "such as water; leave empty if nothing"))),
       el("fieldset", {}, el("legend", {}, "Hold as it is"), boxes),
-      el("p", {}, el("button", { type: "button", onclick: () => this.solve(item.value, by.value, helper.value, boxes, out) }, "Solve")), out));
+      el("p", {}, el("button", { type: "button", onclick: () => this.solve(item.value, by.value, helper.value, boxes, out) }, "Solve")), out);
     item.focus();
   }
 

@@ -75,7 +75,7 @@ export class MenuForm {
     row.note = el("p", { class: "note", id: `menu-note-${Math.random().toString(36).slice(2)}` });
     const cells = [[row.drink, row.more, row.note], row.menu_price, row.section, row.valid_from, row.valid_to, el("span", { class: "steps" }, row.up, row.down, row.drop)];
     row.node = el("tr", { onkeydown: (event) => this.key(event, row) }, cells.map((cell, place) => place
-      ? el("td", { "data-label": HEADS[place] }, el("div", {}, cell)) : el("th", { scope: "row" }, cell)));
+      ? el("td", { "data-label": HEADS[place] }, el("div", {}, cell)) : el("th", { scope: "row", "data-label": HEADS[0] }, cell)));
     this.rows.push(row);
     at("menu-entries").append(row.node);
     this.number();
