@@ -6,7 +6,6 @@ from datetime import UTC, date, datetime
 from typing import NamedTuple
 
 from fastapi import APIRouter, Request, Response
-from fastapi.concurrency import run_in_threadpool
 from pydantic_core import to_json
 
 from schemas.evaluation import EvaluationRequest
@@ -16,6 +15,7 @@ from service.api.documentation import NOT_ACCEPTABLE, NOT_FOUND, REFUSALS, answe
 from service.api.housed import housed
 from service.api.languages import PARAMETERS, headers_of, wording_of
 from service.api.negotiation import JSON, chosen, headers_with
+from service.api.patience import in_time
 from service.api.printing import printed_text
 from service.api.problems import Fault, of_faults, of_input
 from service.api.validation import asked
@@ -66,7 +66,7 @@ async def evaluate_drink(request: Request) -> Response:
         day = asked_for.as_of or today
         snapshot = state.snapshots.known(versions.cost, day)
         if snapshot is None:
-            snapshot = await run_in_threadpool(state.snapshots.at, versions.cost, day)
+            snapshot = await in_time(request, state.snapshots.at, versions.cost, day)
         try:
             asked_for, catalogue = housed(asked_for, snapshot, principal, day, asked_for.include)
         except InputFault as fault:

@@ -7,7 +7,6 @@ from datetime import UTC, date, datetime
 from typing import Any, Final, TypeVar
 
 from fastapi import APIRouter, Request, Response
-from fastapi.concurrency import run_in_threadpool
 from pydantic_core import to_json
 
 from schemas.evaluation import EvaluationRequest
@@ -19,6 +18,7 @@ from service.api.documentation import NOT_ACCEPTABLE, NOT_FOUND, REFUSALS, answe
 from service.api.housed import housed
 from service.api.languages import PARAMETERS, headers_of, wording_of
 from service.api.negotiation import COMPARED_OFFERED, JSON, chosen, response
+from service.api.patience import in_time
 from service.api.printing import compared_text
 from service.api.problems import Fault, Problem, of_faults, of_input
 from service.api.validation import asked, asked_as, taken
@@ -64,7 +64,7 @@ async def _told(
     if kept is None:
         question = read(document_of(raw), len(raw))
         await request.state.spend("work", WORK.get(name) or len(question.drinks))
-        content = await run_in_threadpool(_answered, request, question, today, sees, answer)
+        content = await in_time(request, _answered, request, question, today, sees, answer)
         kept = Response(content, media_type="application/json")
         state.answers.keep(key, kept)
     return kept
