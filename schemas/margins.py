@@ -1,14 +1,16 @@
 """The books of a period: what sold, and how it is to be read."""
 
-from typing import Annotated
+from typing import Annotated, Self
 
-from pydantic import Field, StringConstraints
+from pydantic import Field, StringConstraints, model_validator
+from pydantic_core import PydanticCustomError
 
 from schemas._base import Input
 from schemas.period import PeriodIn, PeriodQuery, TradingDayIn
 from schemas.pricing import PriceStep, Target
 from schemas.sales import SALES, ChannelIn, SaleIn, TaxClass
-from schemas.scalars import Currency, Day, Id, MoneyText, Text
+from schemas.scalars import AmountText, Currency, Day, Id, MoneyText, Text
+from schemas.usage import Quantity, StockIn, ValuationIn
 
 
 class StatedDrink(Input):
@@ -22,6 +24,22 @@ class StatedDrink(Input):
     """The heading it stands under."""
     pour_cost: MoneyText
     """Of one serve, in the currency of the request."""
+
+
+class HeldIn(StockIn):
+    """What one item cost: its stock before the period, and its deliveries up to the last day."""
+
+    opening_units: Quantity = Field(default="0", validate_default=True)
+    """In stock before the first delivery."""
+    opening_size: AmountText | None = None
+    """One of them, such as 700 ml."""
+
+    @model_validator(mode="after")
+    def sized(self) -> Self:
+        """Units in stock have a size."""
+        if self.opening_units and self.opening_size is None:
+            raise PydanticCustomError("size_missing", "State opening_size, such as 700 ml.")
+        return self
 
 
 class MarginsRequest(Input):
@@ -49,6 +67,25 @@ class MarginsRequest(Input):
     """Drinks with a stated cost; nothing of them has to be stored."""
     sales: Annotated[tuple[SaleIn, ...], Field(max_length=SALES)]
     """Rows in any order; those of other days are counted and left out."""
+    valuation: ValuationIn = ValuationIn()
+    """What an item costs. By any but `list` a unit of it costs the same all over the period; by `fifo` that is the mean
+    of the units that went into what sold, by spec."""
+    beside: ValuationIn | None = None
+    """A second valuation of the same sales, with the difference."""
+    stock: Annotated[tuple[HeldIn, ...], Field(max_length=1000)] = ()
+    """Stock and deliveries for the valuations that need them; items without stay at list price and are named."""
+    compare_stock: Annotated[tuple[HeldIn, ...], Field(max_length=1000)] = ()
+    """The same for `compare_with`."""
+
+    @model_validator(mode="after")
+    def stocked(self) -> Self:
+        """A valuation by invoices needs some, for each period."""
+        if all(one is None or one.method == "list" for one in (self.valuation, self.beside)):
+            return self
+        if not self.stock or (self.compare_with is not None and not self.compare_stock):
+            detail = "A valuation by invoices needs stock, and compare_stock where another period is compared."
+            raise PydanticCustomError("stock_missing", detail)
+        return self
 
 
 class MenuMarginsQuery(PeriodQuery):

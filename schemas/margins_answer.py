@@ -137,6 +137,51 @@ class ServePart(Output):
     """Of the gross, by largest remainder; null where a part is negative."""
 
 
+class ValuedOut(Output):
+    """Sums that hang on the valuation; null where a cost is not known."""
+
+    pour_cost: str | None
+    """Of all serves."""
+    pour_cost_percent: str | None
+    """Of net sales."""
+    contribution: str | None
+    """Net less pour cost."""
+    gross_margin_percent: str | None
+    """Contribution of net sales."""
+
+
+class BesideDrink(Output):
+    """The pour cost of one drink by two valuations; the difference is that of the sums as shown."""
+
+    drink: str
+    """Its id."""
+    with_: Annotated[tuple[str, ...], Field(alias="with")]
+    """Modifiers it was sold with."""
+    pour_cost: str | None
+    """By the first."""
+    pour_cost_beside: str | None
+    """By the second."""
+    difference: str | None
+    """Second less first."""
+
+
+class BesideOut(Output):
+    """The same sales by a second valuation."""
+
+    valuation: str
+    """What a cost stands for."""
+    at_list: tuple[str, ...]
+    """Items that it does not value, costed at list price."""
+    total: ValuedOut
+    """All of it by the second."""
+    pour_cost_difference: str | None
+    """Second less first, as shown."""
+    contribution_difference: str | None
+    """Second less first, as shown."""
+    drinks: tuple[BesideDrink, ...]
+    """In the order of their ids."""
+
+
 class MissingCost(Output):
     """A cost that is not known."""
 
@@ -196,6 +241,10 @@ class Margins(Output):
     """The largest loss first; empty without a target too."""
     effects: EffectsOut | None
     """Null where nothing is compared."""
+    at_list: tuple[str, ...]
+    """Items that the valuation does not value since no stock of them was stated, costed at list price."""
+    beside: BesideOut | None
+    """The second valuation; null where none is asked for."""
     missing: tuple[MissingCost, ...]
     """Costs that are not known."""
     meta: MarginsMeta

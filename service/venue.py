@@ -26,8 +26,6 @@ class Settled:
     measures: MeasuresIn
     house: House | None
     jurisdictions: tuple[str, ...] | None
-    storage: str | None = None
-    responsible: str | None = None
 
 
 def settled(
@@ -64,10 +62,8 @@ def settled(
         except ValidationError:
             detail = "The pricing of this venue does not fit that of the group: sums of several currencies."
             raise InputFault("pricing_mixed", detail) from None
-    # What a panel prints of the house is in no answer.
-    storage, responsible = house.pop("storage", None), house.pop("responsible", None)
     held = House.model_validate(house) if house else None
-    return Settled(pricing, measures, held, jurisdictions, storage, responsible)
+    return Settled(pricing, measures, held, jurisdictions)
 
 
 def under(asked: Stated, held: Settled) -> Stated:

@@ -16,6 +16,7 @@ from service.api import (
     bulk,
     docs,
     evaluations,
+    feeds,
     health,
     history,
     keys,
@@ -56,7 +57,8 @@ from service.store.transaction import Embedded
 
 ROUTERS = (
     evaluations.router, bulk.router, history.router, solve.router, stored.router, answers.router, overviews.router,
-    printing.router, trail.router, price_lists.router, margins.router, whatif.router, access.router, keys.router,
+    printing.router, feeds.router, trail.router, price_lists.router, margins.router, whatif.router, access.router,
+    keys.router,
     physics.router, reference.router, health.router, metrics.router, page.router,
 )  # fmt: skip
 

@@ -1,14 +1,14 @@
 """The straight line of a period's books: rows of a request or file to net sales, costed, summed, told."""
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, Final
 
 from schemas.sales import SaleIn
 from service.api.books import Books
-from service.api.questions import Question
+from service.api.questions import Question, Read
+from service.api.valuing import LISTED, sides
 from service.errors import InputFault, InputFaults
 from service.margins.calendar import Period, TradingDay
 from service.margins.classes import classes
@@ -22,22 +22,6 @@ from service.rules import rules
 
 MOST_COSTS: Final = 20_000
 """Costs of a drink on a day that one request may have computed."""
-
-VALUATION: Final = "offers in force on each trading day, as the venue chooses them (list price less what they state)"
-
-
-@dataclass(frozen=True, slots=True)
-class Read:
-    """Rows in net money, of the period and of the one it is compared with; how many lay outside of both."""
-
-    now: tuple[NetSale, ...]
-    then: tuple[NetSale, ...]
-    outside: int
-
-    @property
-    def costs(self) -> int:
-        """How many costs of a drink on a day they need."""
-        return len({(row.sale.key, row.sale.venue, row.sale.day) for row in (*self.now, *self.then)})
 
 
 def read(question: Question, books: Books, venue_of: Callable[[str | None], str | None]) -> Read:
@@ -132,12 +116,13 @@ def _net(sale: Sale, question: Question) -> NetSale:
 
 def margins_body(question: Question, found: Read, books: Books) -> Json:
     """The answer: sums, groups, classes, what is under target, effects, what is missing."""
-    now = _statement(found.now, question, books)
+    first, *second = sides(question, found, books)
+    now = _statement(found.now, question, first.now)
     last = question.period.last
     classed = classes(now.drinks)
     compared: Json | None = None
     if question.compared is not None:
-        before = _statement(found.then, question, books)
+        before = _statement(found.then, question, first.then)
         sold_now, unknown_now = sold_of(now.drinks)
         sold_then, unknown_then = sold_of(before.drinks)
         change = effects(sold_then, sold_now, frozenset(unknown_now | unknown_then))
@@ -155,6 +140,11 @@ def margins_body(question: Question, found: Read, books: Books) -> Json:
         return books.name(key, last), section, menu
 
     currency = question.currency
+    beside: Json | None = None
+    for one in second:
+        other = _statement(found.now, question, one.now)
+        at_list = one.at_list(found, question.stated)
+        beside = told.beside_row(now, other, one.words, at_list, currency)
     return {
         "currency": currency,
         "period": period_row(question.period),
@@ -167,8 +157,9 @@ def margins_body(question: Question, found: Read, books: Books) -> Json:
         "thresholds": told.thresholds(classed, currency),
         "under_target": [told.under_target_row(row, currency) for row in under],
         "effects": compared,
+        "at_list": first.at_list(found, question.stated), "beside": beside,
         "missing": missing_rows(books),
-        "meta": meta(books, last),
+        "meta": meta(books, last, first.words),
     }  # fmt: skip
 
 
@@ -204,7 +195,7 @@ def missing_rows(books: Books) -> list[Json]:
     return [{"drink": drink, "item": item, "field": field} for drink, item, field in books.missing]
 
 
-def meta(books: Books, last: date, valuation: str = VALUATION) -> Json:
+def meta(books: Books, last: date, valuation: str = LISTED) -> Json:
     """What the figures were made from."""
     snapshot = books.snapshot(last)
     return {

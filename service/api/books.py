@@ -1,9 +1,12 @@
 """What the books ask of the stored catalogue: ids of the till, costs as of a trading day, what a drink is made of."""
 
 from collections.abc import Callable, Mapping
+from copy import copy
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from itertools import chain
+from typing import NamedTuple
 
 from fastapi import Request
 
@@ -13,8 +16,9 @@ from schemas.pricing import Target as TargetIn
 from schemas.pricing import Tax as TaxIn
 from schemas.pricing import TaxLine as TaxLineIn
 from service import pricing
-from service.api.answers import Asked, line_of, request_of, settings_of, snapshot_of
+from service.api.stored_question import Asked, line_of, request_of, settings_of, snapshot_of
 from service.choosing import Offer
+from service.contents import Contents, contents
 from service.errors import InputFault, InputFaults, NotFound
 from service.evaluate import Evaluation, evaluate, measures_of
 from service.lookup import Catalogue
@@ -55,6 +59,14 @@ def steps_of(asked: PriceStep | None, currency: str) -> pricing.PriceRound | Non
     return pricing.PriceRound.to(asked.to, asked.mode or "nearest", currency)
 
 
+class Made(NamedTuple):
+    """A stored drink as it was made on a day: its pour cost, what is in it, the items that an offer costs."""
+
+    cost: Decimal | None
+    contents: Contents
+    offered: frozenset[str]
+
+
 class Books:
     """The catalogue of one request, as of any day, at the version that was current when it came."""
 
@@ -63,9 +75,17 @@ class Books:
         self.venue = venue
         self.version: int = request.state.versions.cost
         self._currency = currency
-        self._costs: dict[tuple[Key, str | None, date], Decimal | None] = {}
+        self._made: dict[tuple[Key, str | None, date], Made | None] = {}
+        self._last: dict[tuple[Key, str | None], Made] = {}
+        self._offers: Offers | None = None
         self.missing: dict[tuple[str, str, str], None] = {}
         self._snapshots: dict[date, Snapshot] = {}
+
+    def with_offers(self, offers: Offers) -> "Books":
+        """The same books with other offers in every cost; what is missing is named in both."""
+        found = copy(self)
+        found._made, found._last, found._offers = {}, {}, offers
+        return found
 
     def snapshot(self, day: date) -> Snapshot:
         """The catalogue as of a day; few are held at once, so days are best asked for in order."""
@@ -96,6 +116,7 @@ class Books:
         body, held = request_of(snapshot, asked)
         state = self.request.app.state
         catalogue: Catalogue = snapshot.catalogue(asked.venue, measures_of(held.measures))
+        offers = offers or self._offers
         if offers is not None:
             catalogue = replace(catalogue, offers=offers(catalogue.offers))
         rules = state.settings.jurisdictions
@@ -105,12 +126,21 @@ class Books:
 
     def cost(self, key: Key, day: date, venue: str | None = None) -> Decimal | None:
         """Pour cost of one serve as of a day; ``None`` where it is not known, and then ``missing`` says why."""
-        place = (key, venue or self.venue, day)
-        if place not in self._costs:
-            self._costs[place] = self._cost(key, day, venue)
-        return self._costs[place]
+        made = self.made(key, day, venue)
+        return None if made is None else made.cost
 
-    def _cost(self, key: Key, day: date, venue: str | None) -> Decimal | None:
+    def made(self, key: Key, day: date, venue: str | None = None) -> Made | None:
+        """A drink as it was made on a day; ``None`` where it cannot be made, and then ``missing`` says why."""
+        place = (key, venue or self.venue, day)
+        if place not in self._made:
+            found = self._evaluated(key, day, venue)
+            if found is not None:  # Most days are like the one before, and one of them is enough to keep.
+                last = self._last.get(place[:2])
+                found = self._last[place[:2]] = last if last is not None and last == found else found
+            self._made[place] = found
+        return self._made[place]
+
+    def _evaluated(self, key: Key, day: date, venue: str | None) -> Made | None:
         name = "+".join((key[0], *key[1]))
         try:
             found = self.evaluation(key, day, venue)
@@ -125,7 +155,9 @@ class Books:
         assert found.cost is not None
         for item, field in found.cost.serve.missing:
             self.missing[name, item, field] = None
-        return found.cost.serve.pour_cost
+        lines = chain(found.cost.lines, *found.cost.preparation_lines.values())
+        offered = frozenset(row.priced_from for row in lines if row.offer is not None)
+        return Made(found.cost.serve.pour_cost, contents(found), offered)
 
     def line(self, key: Key, day: date, venue: str | None = None) -> tuple[str | None, str | None]:
         """Menu and section that sell a drink on a day."""

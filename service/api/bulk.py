@@ -19,7 +19,7 @@ from pydantic_core import to_json
 from starlette.types import Receive
 
 from schemas.bulk import EvaluationLine, Ref
-from service.api import answers, evaluations
+from service.api import answers, evaluations, stored_question
 from service.api.body import document_of
 from service.api.documentation import REFUSALS, lines_answered, lines_body
 from service.api.housed import housed
@@ -165,13 +165,13 @@ class _Stream:
         if query.cost_version is not None or query.data_version is not None:
             version = await run_in_threadpool(answers.version_asked, self._request, query, principal.sees_costs)
         snapshot = await self._snapshot(day, version)
-        sections = (*answers.COST, *answers.LABEL) if query.include is None else query.include
+        sections = (*stored_question.COST, *stored_question.LABEL) if query.include is None else query.include
         if not principal.sees_costs:
-            sections = tuple(section for section in sections if section not in answers.COST)
+            sections = tuple(section for section in sections if section not in stored_question.COST)
         question = answers.asked_of(self._request, query, query.drink, day, sections, snapshot)
         async with self._state.turn:
             wording = wording_for(self._header, query.lang or self._lang)
-            body = answers.answered(self._request, snapshot, question, wording)
+            body = stored_question.answered(self._request, snapshot, question, wording)
             content = to_json(answers.stamped(body, snapshot, principal, question))
             await asyncio.sleep(0)
         return content

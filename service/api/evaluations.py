@@ -9,7 +9,6 @@ from fastapi import APIRouter, Request, Response
 from pydantic_core import to_json
 
 from schemas.evaluation import EvaluationRequest
-from service.api.answers import COST, LABEL
 from service.api.body import body_of, document_of
 from service.api.documentation import NOT_ACCEPTABLE, NOT_FOUND, REFUSALS, answered_with, json_body, printed
 from service.api.housed import housed
@@ -18,6 +17,7 @@ from service.api.negotiation import JSON, chosen, headers_with
 from service.api.patience import in_time
 from service.api.printing import printed_text
 from service.api.problems import Fault, of_faults, of_input
+from service.api.stored_question import COST, LABEL
 from service.api.validation import asked
 from service.errors import InputFault, InputFaults
 from service.evaluate import evaluate

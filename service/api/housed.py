@@ -6,8 +6,8 @@ from typing import TypeVar
 
 from schemas.evaluation import EvaluationRequest
 from schemas.part import MakePartRequest
-from service.api.answers import COST, LABEL, Asked, line_of, price_of, settings_of, venue_of
 from service.api.scopes import Principal
+from service.api.stored_question import COST, LABEL, Asked, line_of, price_of, settings_of, venue_of
 from service.errors import InputFault
 from service.evaluate import measures_of
 from service.lookup import Catalogue

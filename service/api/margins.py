@@ -11,18 +11,18 @@ from schemas.catalogue import Menu
 from schemas.described import described
 from schemas.margins import MarginsRequest, MenuMarginsQuery
 from schemas.sales import SalesFileQuery
-from service.api.answers import venue_of
 from service.api.body import body_of, document_of, file_of
-from service.api.bookkeeping import Read, margins_body, read
+from service.api.bookkeeping import margins_body, read
 from service.api.books import Books
-from service.api.documentation import NOT_FOUND, NOT_MADE, QUERY_REFUSALS, REFUSALS, answered_with
+from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, REFUSALS
 from service.api.kept import today
 from service.api.menu_question import menu_question
 from service.api.parameters import each_once
 from service.api.pointer import faults_of
 from service.api.problems import Fault, of_faults, of_input
-from service.api.questions import Question, question_of, question_of_file, stated_period
-from service.api.sheets import OFFERED, form_of, written
+from service.api.questions import Question, Read, question_of, question_of_file, stated_period
+from service.api.sheets import form_of, formed, written
+from service.api.stored_question import venue_of
 from service.api.validation import taken
 from service.errors import InputFault, InputFaults, NotFound
 from service.margins.calendar import Period
@@ -36,8 +36,7 @@ MOST_VALUES: Final = 100_000
 Model = TypeVar("Model", bound=BaseModel)
 _FILES: Final = tuple(media for media in FORMATS if media != "application/json")
 _MEDIA: Final = {media: {"schema": {"type": "string", "format": "binary"}} for media in _FILES}
-_JSON: Final = answered_with("Margins", "The books; as CSV, a workbook or a page by Accept.")
-_BOOKS: Final[dict[str, Any]] = {**_JSON, "content": {**_JSON["content"], **OFFERED}}
+_BOOKS: Final = formed("Margins", "The books")
 _BODY: Final[dict[str, Any]] = {
     "requestBody": {
         "required": True,
@@ -68,7 +67,7 @@ async def body_for(request: Request, model: type[Model], most: int = MOST_VALUES
 
 @router.post(
     "/v1/margins", operation_id="create_margins", summary="The books of a period: did we make our margin?",
-    response_model=None, responses={200: _BOOKS, **NOT_MADE, **REFUSALS, **NOT_FOUND},
+    response_model=None, responses={**_BOOKS, **REFUSALS, **NOT_FOUND},
     openapi_extra=_BODY,
 )  # fmt: skip
 async def create_margins(request: Request) -> Response:
@@ -91,8 +90,11 @@ Prepared = tuple[Question, Read, Books]
 async def _told(request: Request, prepared: Prepared) -> Response:
     question, found, books = prepared
     media = form_of(request)
-    await request.state.spend("work", max(1, found.costs))
-    return await run_in_threadpool(lambda: written(caught(lambda: margins_body(question, found, books)), media))
+    passes = 1 if question.values is None else question.values.passes
+    await request.state.spend("work", max(1, passes * found.costs))
+    return await run_in_threadpool(
+        lambda: written(caught(lambda: margins_body(question, found, books)), media, "margins")
+    )
 
 
 def caught(make: Callable[[], Any]) -> Any:
@@ -138,7 +140,7 @@ def _of_file(request: Request, data: bytes, media: str) -> Prepared:
 @router.get(
     "/v1/menus/{menu_id}/margins", operation_id="read_menu_margins", summary="The margins of a menu at its prices",
     response_model=None, dependencies=[Depends(each_once(MenuMarginsQuery))],
-    responses={200: _BOOKS, **NOT_MADE, **QUERY_REFUSALS, **NOT_FOUND},
+    responses={**_BOOKS, **QUERY_REFUSALS, **NOT_FOUND},
 )  # fmt: skip
 async def read_menu_margins(
     request: Request,

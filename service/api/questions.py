@@ -8,13 +8,14 @@ from typing import Any, NamedTuple
 
 from pydantic import ValidationError
 
-from schemas.margins import MarginsRequest
+from schemas.margins import HeldIn, MarginsRequest
 from schemas.period import PeriodIn, PeriodQuery, TradingDayIn
 from schemas.sales import SaleIn, SalesFileQuery
+from schemas.usage import ValuationIn
 from service.api.books import Books, steps_of, target_of, tax_of
 from service.errors import InputFault
 from service.margins.calendar import Period, TradingDay, month, week_period
-from service.margins.sales import Channel
+from service.margins.sales import Channel, NetSale
 from service.pricing import PriceRound, Target, Tax
 
 
@@ -23,6 +24,20 @@ class SentRow(NamedTuple):
 
     pointer: str
     row: SaleIn
+
+
+class Values(NamedTuple):
+    """What costs stand for, and the stock of both periods."""
+
+    first: ValuationIn
+    beside: ValuationIn | None
+    stock: Sequence[HeldIn]
+    compare_stock: Sequence[HeldIn]
+
+    @property
+    def passes(self) -> int:
+        """How often each cost is made, at the most."""
+        return sum(3 if one.method == "fifo" else 1 for one in (self.first, self.beside) if one is not None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +56,21 @@ class Question:
     channels: Mapping[str, Channel] | None
     stated: Mapping[str, tuple[str, str | None, Decimal]]
     rows: Sequence[SentRow]
+    values: Values | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """Rows in net money, of the period and of the one it is compared with; how many lay outside of both."""
+
+    now: tuple[NetSale, ...]
+    then: tuple[NetSale, ...]
+    outside: int
+
+    @property
+    def costs(self) -> int:
+        """How many costs of a drink on a day they need."""
+        return len({(row.sale.key, row.sale.venue, row.sale.day) for row in (*self.now, *self.then)})
 
 
 def period_of(asked: PeriodIn, pointer: str) -> Period:
@@ -89,7 +119,7 @@ def question_of(asked: MarginsRequest, books: Books) -> Question:
     rows = [SentRow(f"/sales/{number}", row) for number, row in enumerate(asked.sales)]
     return Question(
         period, compared, trading_day(asked.trading_day), books.venue, target, rounding, currency, taxes, False,
-        channels, stated, rows,
+        channels, stated, rows, Values(asked.valuation, asked.beside, asked.stock, asked.compare_stock),
     )  # fmt: skip
 
 

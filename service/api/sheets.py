@@ -6,22 +6,55 @@ from typing import Any, Final
 from fastapi import Request, Response
 from pydantic_core import to_json
 
+from service.api.documentation import NOT_MADE, answered_with
 from service.api.problems import Problem
-from service.renderers.margins_csv import csv_of
-from service.renderers.margins_html import html_of
-from service.renderers.margins_xlsx import xlsx_of
+from service.renderers import (
+    book_html,
+    book_xlsx,
+    margins_csv,
+    margins_html,
+    margins_xlsx,
+    moves_book,
+    perishing_book,
+    usage_book,
+)
+from service.renderers.book import Book, csv_of
 
+JSON: Final = "application/json"
 XLSX: Final = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
-FORMS: Final[Mapping[str, Callable[[dict[str, Any]], bytes]]] = {
-    "application/json": to_json,
-    "text/csv": csv_of,
-    XLSX: xlsx_of,
-    "text/html": html_of,
-}
-"""What writes each media type; the first is taken where everything is welcome."""
+FORMS: Final = (JSON, "text/csv", XLSX, "text/html")
+"""The media types; the first is taken where everything is welcome."""
 
-_NAMES: Final = {"text/csv": "margins.csv", XLSX: "margins.xlsx"}
+Body = dict[str, Any]
+Writers = Mapping[str, Callable[[Body], bytes]]
+
+
+def _writers(book_of: Callable[[Body], Book]) -> Writers:
+    """What writes an answer whose book is all there is of it."""
+    return {
+        JSON: to_json,
+        "text/csv": lambda body: csv_of(book_of(body)),
+        XLSX: lambda body: book_xlsx.xlsx_of(book_of(body)),
+        "text/html": lambda body: book_html.html_of(book_of(body)),
+    }
+
+
+ANSWERS: Final[Mapping[str, Writers]] = {
+    "margins": {
+        JSON: to_json,
+        "text/csv": margins_csv.csv_of,
+        XLSX: margins_xlsx.xlsx_of,
+        "text/html": margins_html.html_of,
+    },
+    "usage": _writers(usage_book.book_of),
+    "moves": _writers(moves_book.moves_book),
+    "ladder": _writers(moves_book.ladder_book),
+    "perishing": _writers(perishing_book.book_of),
+}
+"""What writes each answer of the books in each media type."""
+
+_ENDINGS: Final = {"text/csv": "csv", XLSX: "xlsx"}
 _HTML_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
 
 OFFERED: Final[dict[str, Any]] = {
@@ -37,7 +70,7 @@ def form_of(request: Request) -> str:
     header = ", ".join(request.headers.getlist("accept"))[:1000]
     ranges = [_range(part) for part in header.split(",")[:50] if part.strip()]
     if not ranges:
-        return next(iter(FORMS))
+        return JSON
     best, weight = "", 0.0
     for media in FORMS:
         found = _weight(media, ranges)
@@ -69,12 +102,18 @@ def _weight(media: str, ranges: list[tuple[str, float]]) -> float:
     return 0.0
 
 
-def written(body: dict[str, Any], media: str) -> Response:
-    """The books in one form."""
+def formed(model: str, about: str) -> dict[int | str, dict[str, Any]]:
+    """An answer in the document in every form that it comes in, and the refusal of any other."""
+    told = answered_with(model, f"{about}; as CSV, a workbook or a page by Accept.")
+    return {200: {**told, "content": {**told["content"], **OFFERED}}, **NOT_MADE}
+
+
+def written(body: Body, media: str, answer: str) -> Response:
+    """An answer of the books in one form; ``answer`` names its file."""
     headers = {"Cache-Control": "no-store", "Vary": "Accept, Authorization"}
-    if media in _NAMES:
-        headers["Content-Disposition"] = f'attachment; filename="{_NAMES[media]}"'
+    if media in _ENDINGS:
+        headers["Content-Disposition"] = f'attachment; filename="{answer}.{_ENDINGS[media]}"'
     if media == "text/html":
         headers["Content-Security-Policy"] = _HTML_POLICY
     kind = media + "; charset=utf-8" if media.startswith("text/") else media
-    return Response(FORMS[media](body), headers=headers, media_type=kind)
+    return Response(ANSWERS[answer][media](body), headers=headers, media_type=kind)

@@ -12,7 +12,6 @@ from pydantic_core import to_json
 from schemas.evaluation import EvaluationRequest
 from schemas.part import MakePartRequest
 from schemas.solve import CompareRequest, ReformulateRequest, ScaleRequest, SubstituteRequest
-from service.api.answers import snapshot_of
 from service.api.body import body_of, document_of
 from service.api.documentation import NOT_ACCEPTABLE, NOT_FOUND, REFUSALS, answered_with, json_body, printed
 from service.api.housed import housed
@@ -21,6 +20,7 @@ from service.api.negotiation import COMPARED_OFFERED, JSON, chosen, response
 from service.api.patience import in_time
 from service.api.printing import compared_text
 from service.api.problems import Fault, Problem, of_faults, of_input
+from service.api.stored_question import snapshot_of
 from service.api.validation import asked, asked_as, taken
 from service.errors import InputFault, InputFaults
 from service.report.figures import Json

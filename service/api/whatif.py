@@ -5,16 +5,14 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
-from pydantic_core import to_json
 
 from schemas.moves import LadderRequest, MovesRequest
 from schemas.perishing import PerishingRequest
 from schemas.price_lists import ListMovesQuery
 from schemas.usage import UsageRequest
-from service.api.answers import venue_of
 from service.api.body import file_of
 from service.api.books import Books
-from service.api.documentation import NOT_FOUND, REFUSALS, answered_with, json_body
+from service.api.documentation import NOT_FOUND, REFUSALS, json_body
 from service.api.kept import today
 from service.api.list_reading import LIST_BODY
 from service.api.list_trial import Listed, listed_of_file, listed_of_kept, tried
@@ -22,6 +20,8 @@ from service.api.margins import body_for, caught
 from service.api.moving import keys_of, moves_body, moves_books
 from service.api.parameters import each_once
 from service.api.rungs import ladder_body
+from service.api.sheets import form_of, formed, written
+from service.api.stored_question import venue_of
 from service.api.usage import usage_body, usage_rows
 from service.api.wasting import perishing_body
 from service.suppliers.price_list import FORMATS
@@ -29,14 +29,13 @@ from service.suppliers.price_list import FORMATS
 router = APIRouter(tags=["margins"])
 
 
-async def _answer(make: Callable[[], Any]) -> Response:
-    body = await run_in_threadpool(caught, make)
-    return Response(to_json(body), media_type="application/json", headers={"Cache-Control": "no-store"})
+async def _answer(make: Callable[[], Any], media: str, answer: str) -> Response:
+    return await run_in_threadpool(lambda: written(caught(make), media, answer))
 
 
 @router.post(
     "/v1/margins/moves", operation_id="create_moves", summary="What a change of supplier prices does to every drink",
-    response_model=None, responses={200: answered_with("Moves", "Before and after."), **REFUSALS, **NOT_FOUND},
+    response_model=None, responses={**formed("Moves", "Before and after"), **REFUSALS, **NOT_FOUND},
     openapi_extra=json_body("MovesRequest"),
 )  # fmt: skip
 async def create_moves(request: Request) -> Response:
@@ -55,7 +54,7 @@ async def create_moves(request: Request) -> Response:
     "/v1/price-lists/moves", operation_id="create_price_list_moves",
     summary="What a supplier's price list would do to every drink", response_model=None,
     dependencies=[Depends(each_once(ListMovesQuery))],
-    responses={200: answered_with("Moves", "Before and after."), **REFUSALS, **NOT_FOUND},
+    responses={**formed("Moves", "Before and after"), **REFUSALS, **NOT_FOUND},
     openapi_extra={"requestBody": LIST_BODY},
 )  # fmt: skip
 async def create_price_list_moves(request: Request, query: Annotated[ListMovesQuery, Query()]) -> Response:
@@ -67,6 +66,7 @@ async def create_price_list_moves(request: Request, query: Annotated[ListMovesQu
 
 
 async def _moves(request: Request, asked: MovesRequest, listed: Listed | None) -> Response:
+    media = form_of(request)
     day = asked.as_of or (today() if listed is None else listed.day)
     books = await run_in_threadpool(moves_books, request, asked, day)
     keys = await run_in_threadpool(keys_of, books, asked.menu, day)
@@ -76,32 +76,32 @@ async def _moves(request: Request, asked: MovesRequest, listed: Listed | None) -
         trial = None if listed is None else tried(request, listed, books.snapshot(day))
         return moves_body(asked, books, keys, day, trial)
 
-    return await _answer(body)
+    return await _answer(body, media, "moves")
 
 
 @router.post(
     "/v1/margins/ladder", operation_id="create_ladder", summary="The fewest and smallest price changes for a margin",
-    response_model=None, responses={200: answered_with("LadderAnswer", "The changes."), **REFUSALS, **NOT_FOUND},
+    response_model=None, responses={**formed("LadderAnswer", "The changes"), **REFUSALS, **NOT_FOUND},
     openapi_extra=json_body("LadderRequest"),
 )  # fmt: skip
 async def create_ladder(request: Request) -> Response:
     """Which prices to move to which allowed points so that the weighted margin is met, if what sells stays as it is."""
     asked = await body_for(request, LadderRequest)
-    day = asked.as_of or today()
+    media, day = form_of(request), asked.as_of or today()
     books = Books(request, venue_of(request.state.principal, asked.venue), asked.currency)
     await request.state.spend("work", len(asked.drinks))
-    return await _answer(lambda: ladder_body(asked, books, day))
+    return await _answer(lambda: ladder_body(asked, books, day), media, "ladder")
 
 
 @router.post(
     "/v1/margins/usage", operation_id="create_usage", summary="Where it went: counts against what sold",
-    response_model=None, responses={200: answered_with("Usage", "By item."), **REFUSALS, **NOT_FOUND},
+    response_model=None, responses={**formed("Usage", "By item"), **REFUSALS, **NOT_FOUND},
     openapi_extra=json_body("UsageRequest"),
 )  # fmt: skip
 async def create_usage(request: Request) -> Response:
     """Opening, movements and closing against the theoretical use of what sold: variance explained and unexplained."""
     asked = await body_for(request, UsageRequest)
-    principal = request.state.principal
+    media, principal = form_of(request), request.state.principal
     books = Books(request, venue_of(principal, asked.venue), asked.currency)
 
     def rows() -> Any:
@@ -109,16 +109,17 @@ async def create_usage(request: Request) -> Response:
 
     sold = await run_in_threadpool(rows)
     await request.state.spend("work", len(sold) + 1)
-    return await _answer(lambda: usage_body(asked, books, sold))
+    return await _answer(lambda: usage_body(asked, books, sold), media, "usage")
 
 
 @router.post(
     "/v1/margins/perishing", operation_id="create_perishing", summary="What perishes, and the batch that costs least",
-    response_model=None, responses={200: answered_with("Perishing", "What is thrown away."), **REFUSALS},
+    response_model=None, responses={**formed("Perishing", "What is thrown away"), **REFUSALS},
     openapi_extra=json_body("PerishingRequest"),
 )  # fmt: skip
 async def create_perishing(request: Request) -> Response:
     """Expected waste of parts, opened bottles, garnish and kegs from sales a day and life. Nothing has to be stored."""
     asked = await body_for(request, PerishingRequest)
+    media = form_of(request)
     await request.state.spend("work", len(asked.items))
-    return await _answer(lambda: perishing_body(asked))
+    return await _answer(lambda: perishing_body(asked), media, "perishing")

@@ -146,6 +146,37 @@ def _fifo(stock: Stock, lots: Sequence[tuple[date, Decimal, Decimal]], quantity:
     return worth + left * cost / received
 
 
+def unit_cost(stock: Stock, used: Decimal, method: Method, at: At = "net") -> Decimal | None:
+    """What one base unit of ``used`` units cost; ``None`` where the method has nothing to go by.
+
+    fifo: what is used came first, so the opening stock and then the deliveries by their day are taken until the use
+    is reached: their cost / used; a use beyond all of them is costed at the newest unit cost, one of 0 or less at the
+    oldest. The others cost every unit alike, as :func:`value` does. Reference: arithmetic; common practice of
+    stock-taking, no source.
+
+    >>> lots = (Purchase(date(2026, 11, 3), Decimal(20), Decimal(240)),)
+    >>> str(unit_cost(Stock("gin", Decimal(10), Decimal(100), lots), Decimal(16), "fifo"))
+    '10.75'
+    """
+    if method != "fifo":
+        return value(stock, Decimal(1), method, at)
+    lots = [(stock.opening, stock.opening_value)] if stock.opening > 0 else []
+    bought = sorted(zip(stock.purchases, stock.costs(at), strict=True), key=lambda pair: pair[0].day)
+    lots += [(one.received, cost) for one, cost in bought if one.received > 0]
+    if not lots:
+        return None
+    with localcontext(EXACT):
+        if used <= 0:
+            return lots[0][1] / lots[0][0]
+        left, worth = used, ZERO
+        for received, cost in lots:
+            taken = min(left, received)
+            worth += taken * cost / received
+            left -= taken
+        received, cost = lots[-1]
+        return (worth + left * cost / received) / used
+
+
 @dataclass(frozen=True, slots=True)
 class Side:
     """One way to value: the method, and whether purchases stand at invoice or net of rebates."""

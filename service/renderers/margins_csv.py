@@ -5,23 +5,13 @@ from collections.abc import Iterator
 from io import StringIO
 from typing import Any, Final
 
+from service.renderers.book import inert, meta_notes, missing_notes
+
 COLUMNS: Final = (
     "quantity", "gross", "discount", "complimentary", "service_charge", "deposit", "tax", "net", "pour_cost",
     "pour_cost_percent", "contribution", "contribution_each", "gross_margin_percent", "channel_cost", "after_channels",
     "share_percent",
 )  # fmt: skip
-
-_LIVE: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "|", "%")
-"""First characters by which spreadsheets take a cell for a formula or a command."""
-
-
-def inert(text: str) -> str:
-    """Text that no spreadsheet runs: an apostrophe stands before a first character that would make it live.
-
-    >>> inert("=1+1"), inert("Fog Signal"), inert(" @x")
-    ("'=1+1", 'Fog Signal', "' @x")
-    """
-    return "'" + text if text.lstrip(" \u00a0\u3000").startswith(_LIVE) else text
 
 
 def csv_of(body: dict[str, Any]) -> bytes:
@@ -50,8 +40,25 @@ def _rows(body: dict[str, Any]) -> Iterator[list[str]]:
         for row in body[kind]:
             yield [kind[:-1], inert(row["id"] or ""), "", "", "", "", currency, *_figures(row["figures"]), "", ""]
     yield ["total", "", "", "", "", "", currency, *_figures(body["total"]), "", ""]
+    if body["beside"] is not None:
+        yield from _beside(body["beside"], currency)
     for name, text in notes_of(body):
         yield ["note", name, "", inert(text)]
+
+
+def _beside(beside: dict[str, Any], currency: str) -> Iterator[list[str]]:
+    """Costs by the second valuation, and the second less the first."""
+    for row in beside["drinks"]:
+        about = [inert(row["drink"]), inert(" ".join(row["with"])), "", "", "", currency]
+        for kind, name in (("drink, second valuation", "pour_cost_beside"), ("drink, second less first", "difference")):
+            yield [kind, *about, *_some({"pour_cost": row[name]})]
+    difference = {name: beside[f"{name}_difference"] for name in ("pour_cost", "contribution")}
+    for kind, figures in (("total, second valuation", beside["total"]), ("total, second less first", difference)):
+        yield [kind, "", "", "", "", "", currency, *_some(figures)]
+
+
+def _some(figures: dict[str, Any]) -> list[str]:
+    return [*(figures.get(name) or "" for name in COLUMNS), "", ""]
 
 
 def _figures(figures: dict[str, Any]) -> list[str]:
@@ -60,23 +67,18 @@ def _figures(figures: dict[str, Any]) -> list[str]:
 
 def notes_of(body: dict[str, Any]) -> list[tuple[str, str]]:
     """What stands on every sheet: the period, what the figures rest on, what is missing."""
-    meta, period = body["meta"], body["period"]
+    period = body["period"]
     rows = [
         ("period", f"{period['name']}: trading days {period['first']} to {period['last']}"),
-        ("currency", body["currency"]),
-        ("venue", meta["venue"] or "the group"),
-        ("valuation", meta["valuation"]),
-        ("as of", meta["as_of"]),
-        ("rules version", meta["rules_version"]),
-        ("data version", str(meta["data_version"])),
-        ("cost version", str(meta["cost_version"])),
+        *meta_notes(body),
         ("rows", f"{body['rows']} counted, {body['rows_outside']} of other days left out"),
         ("margin", "net sales less pour cost, in percent of net sales: no tax, discount, gift, service or deposit"),
         ("channels", "commission, fees and packaging stand beside the margin and are in none of it"),
         ("classes", "sells well: 70 % of an equal share or more; earns well: the mean contribution or more "
          "(Kasavana and Smith 1982)"),
     ]  # fmt: skip
-    rows += [("missing", f"{one['drink']}: {one['item']}, {one['field']}") for one in body["missing"]]
-    if not body["missing"]:
-        rows.append(("missing", "nothing"))
-    return rows
+    if body["beside"] is not None:
+        rows.append(("second valuation", body["beside"]["valuation"]))
+    listed = dict.fromkeys((*body["at_list"], *(body["beside"] or {"at_list": ()})["at_list"]))
+    rows += [("at list price, since no stock of it is stated", item) for item in listed]
+    return [*rows, *missing_notes(body["missing"])]

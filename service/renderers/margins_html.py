@@ -5,29 +5,14 @@ from decimal import Decimal
 from html import escape
 from typing import Any, Final
 
+from service.renderers.book_html import notes, page_head, table
 from service.renderers.margins_csv import notes_of
+from service.renderers.margins_xlsx import beside_sheet
 
 WIDTH: Final = 720
 LABEL: Final = 220
 BAR: Final = 18
 GAP: Final = 8
-
-_STYLE: Final = """
-:root{--ink:#1b2733;--soft:#5b6b7a;--line:#c9d2da;--good:#1d6f5c;--bad:#a33a2c;--plain:#35618e;--paper:#fff}
-@media(prefers-color-scheme:dark){:root{--ink:#e8edf2;--soft:#a7b4c0;--line:#3c4a57;--good:#5cc0a6;--bad:#ef8b7c;
---plain:#86b4e3;--paper:#141b22}}
-body{font:16px/1.5 system-ui,sans-serif;color:var(--ink);background:var(--paper);margin:2rem auto;max-width:60rem;
-padding:0 1rem}
-h1{font-size:1.6rem}h2{font-size:1.2rem;margin-top:2rem}table{border-collapse:collapse;width:100%;font-size:.9rem}
-th,td{padding:.3rem .5rem;border-bottom:1px solid var(--line);text-align:right;vertical-align:top}
-th:first-child,td:first-child,td.text,th.text{text-align:left}.wide{overflow-x:auto}
-svg{max-width:100%;height:auto}svg text{fill:var(--ink);font:13px system-ui,sans-serif}
-.good{fill:var(--good)}.bad{fill:var(--bad)}.plain{fill:var(--plain)}.none{fill:none;stroke:var(--soft)}
-.axis{stroke:var(--soft)}dt{font-weight:600}dd{margin:0 0 .4rem 1rem}
-@media print{:root{--ink:#000;--soft:#444;--line:#999;--good:#1d6f5c;--bad:#a33a2c;--plain:#35618e;--paper:#fff}
-body{margin:0;max-width:none;font-size:11pt}h2{break-after:avoid}figure,tr,svg{break-inside:avoid}.wide{overflow:visible}}
-figure{margin:0}
-"""
 
 
 def html_of(body: dict[str, Any]) -> bytes:
@@ -35,13 +20,11 @@ def html_of(body: dict[str, Any]) -> bytes:
     period = body["period"]
     title = f"Margins, {period['name']}"
     parts = [
-        "<!doctype html>",
-        '<html lang="en"><head><meta charset="utf-8">',
-        '<meta name="viewport" content="width=device-width,initial-scale=1">',
-        f"<title>{escape(title)}</title><style>{_STYLE}</style></head><body><main>",
-        f"<h1>{escape(title)}</h1>",
-        f"<p>Trading days {period['first']} to {period['last']}, in {body['currency']}.</p>",
-        *_total(body), *_by_drink(body), *_one_serve(body), *_change(body), *_under(body), *_table(body), *_notes(body),
+        *page_head(title),
+        f"<p>Trading days {period['first']} to {period['last']}, in {body['currency']}. "
+        f"Valuation: {escape(body['meta']['valuation'])}.</p>",
+        *_total(body), *_by_drink(body), *_one_serve(body), *_change(body), *_under(body), *_table(body),
+        *_beside(body), *notes(notes_of(body)),
         "</main></body></html>",
     ]  # fmt: skip
     return "\n".join(parts).encode("utf-8")
@@ -171,8 +154,7 @@ def _table(body: dict[str, Any]) -> Iterator[str]:
     yield "</tbody></table></div>"
 
 
-def _notes(body: dict[str, Any]) -> Iterator[str]:
-    yield "<h2>Notes</h2><dl>"
-    for name, text in notes_of(body):
-        yield f"<dt>{escape(name)}</dt><dd>{escape(text)}</dd>"
-    yield "</dl>"
+def _beside(body: dict[str, Any]) -> Iterator[str]:
+    if body["beside"] is not None:
+        yield from table(beside_sheet(body))
+        yield f"<p>The second valuation: {escape(body['beside']['valuation'])}.</p>"

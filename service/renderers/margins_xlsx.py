@@ -1,10 +1,10 @@
-"""The books as a workbook (ISO/IEC 29500) of several sheets; figures as numbers that equal the JSON to the cent."""
+"""The books of a period as a workbook of several sheets."""
 
-from decimal import Decimal
-from io import BytesIO
+from collections.abc import Iterator
 from typing import Any, Final
 
-from service.money import minor_unit_digits
+from service.renderers import book_xlsx
+from service.renderers.book import MONEY, PERCENT, QUANTITY, Book, Column, Sheet, sheet
 from service.renderers.margins_csv import notes_of
 
 TITLES: Final = {
@@ -14,136 +14,75 @@ TITLES: Final = {
     "gross_margin_percent": "Gross margin %", "channel_cost": "Channel costs", "after_channels": "After channels",
     "share_percent": "Share of sales %",
 }  # fmt: skip
-_QUANTITIES: Final = ("quantity",)
+_FIGURES: Final = tuple(
+    Column(name, title, QUANTITY if name == "quantity" else PERCENT if name.endswith("percent") else MONEY)
+    for name, title in TITLES.items()
+)
+_DRINKS: Final = (
+    Column("drink", "Drink"), Column("with", "With"), Column("name", "Name"), Column("section", "Section", absent=""),
+    Column("menu", "Menu", absent=""), *_FIGURES, Column("in_words", "Class", absent=""),
+)  # fmt: skip
+_UNDER: Final = (
+    Column("drink", "Drink"), Column("with", "With"), Column("net_each", "Net each", MONEY),
+    Column("asked_net", "Asked net", MONEY), Column("menu_price", "Menu price", MONEY),
+    Column("determined_by", "Target"),
+)  # fmt: skip
+_BESIDE: Final = (
+    Column("drink", "Drink"), Column("with", "With"), Column("pour_cost", "Pour cost", MONEY),
+    Column("pour_cost_beside", "Pour cost, second valuation", MONEY), Column("difference", "Second less first", MONEY),
+)  # fmt: skip
+_EFFECTS: Final = (Column("what", "What"), Column("amount", "Amount", MONEY))
 
 
 def xlsx_of(body: dict[str, Any]) -> bytes:
-    """Sheets: notes, drinks, sections, menus, venues, channels, and where there are any, under target and effects.
-
-    Every text is written as text: none becomes a formula or a link. Unknown figures say "not known".
-    """
-    import xlsxwriter  # loaded where a workbook is asked for, so that a start stays light
-
-    held = BytesIO()
-    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-    with xlsxwriter.Workbook(held, options) as book:
-        book.set_properties({"title": "Margins", "comments": "See the sheet Notes."})
-        sheets = _Sheets(book, body)
-        sheets.notes()
-        sheets.drinks()
-        for kind in ("sections", "menus", "venues", "channels"):
-            sheets.groups(kind)
-        if body["under_target"]:
-            sheets.under_target()
-        if body["effects"] is not None:
-            sheets.effects()
-    return held.getvalue()
+    """Sheets: notes, drinks, sections, menus, venues, channels, and where there are any, under target and effects."""
+    return book_xlsx.xlsx_of(book_of(body))
 
 
-class _Sheets:
-    """The sheets of one workbook with their formats."""
+def book_of(body: dict[str, Any]) -> Book:
+    """The answer as sheets."""
+    name = body["period"]["name"]
+    notes = tuple(notes_of(body))
+    valuation, beside = body["meta"]["valuation"], body["beside"]
+    if beside is not None:
+        valuation = f"{valuation}; beside it {beside['valuation']}"
+    return Book("Margins", name, body["currency"], valuation, notes, tuple(_sheets(body)))
 
-    def __init__(self, book: Any, body: dict[str, Any]) -> None:
-        self._book, self._body = book, body
-        digits = minor_unit_digits(body["currency"])
-        decimals = f".{'0' * digits}" if digits else ""
-        self._head = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
-        self._bold = book.add_format({"bold": True})
-        self._wrapped = book.add_format({"text_wrap": True, "valign": "top"})
-        self._money = book.add_format({"num_format": f"#,##0{decimals};[Red]-#,##0{decimals}"})
-        self._percent = book.add_format({"num_format": "0.0"})
-        self._quantity = book.add_format({"num_format": "#,##0.###"})
-        self._unknown = book.add_format({"italic": True, "align": "right"})
 
-    def _sheet(self, name: str, heads: list[str], frozen: int) -> Any:
-        sheet = self._book.add_worksheet(name)
-        for column, head in enumerate(heads):
-            sheet.write_string(0, column, head, self._head)
-        sheet.freeze_panes(1, frozen)
-        sheet.set_landscape()
-        sheet.fit_to_pages(1, 0)
-        sheet.repeat_rows(0)
-        sheet.set_footer("&L" + self._body["period"]["name"].replace("&", "&&") + "&RPage &P of &N")
-        return sheet
+def _sheets(body: dict[str, Any]) -> Iterator[Sheet]:
+    drinks = [{**row, **row["figures"]} for row in body["drinks"]]
+    yield sheet("Drinks", _DRINKS, [*drinks, {"drink": "Total", **body["total"]}], totals=1, frozen=3)
+    for kind in ("sections", "menus", "venues", "channels"):
+        columns = (Column("id", kind[:-1].capitalize(), absent="(none)"), *_FIGURES)
+        rows = [{"id": row["id"], **row["figures"]} for row in body[kind]]
+        yield sheet(kind.capitalize(), columns, [*rows, {"id": "Total", **body["total"]}], totals=1)
+    if body["under_target"]:
+        yield sheet("Under target", _UNDER, body["under_target"])
+    if body["beside"] is not None:
+        yield beside_sheet(body)
+    if body["effects"] is not None:
+        yield sheet("Effects", _EFFECTS, _effects(body["effects"], body["period"]["name"]))
 
-    def _figure(self, sheet: Any, row: int, column: int, figure: str | None, form: Any) -> None:
-        if figure is None:
-            sheet.write_string(row, column, "not known", self._unknown)
-        else:
-            # A cell of a workbook is a binary number; 15 digits of it are shown, which any sum of a bar fits in.
-            sheet.write_number(row, column, Decimal(figure), form)
 
-    def _form(self, name: str) -> Any:
-        if name in _QUANTITIES:
-            return self._quantity
-        return self._percent if name.endswith("percent") else self._money
+def beside_sheet(body: dict[str, Any]) -> Sheet:
+    """The pour cost of each drink by two valuations with the difference, and of all."""
+    beside = body["beside"]
+    total = {
+        "drink": "Total", "pour_cost": body["total"]["pour_cost"],
+        "pour_cost_beside": beside["total"]["pour_cost"], "difference": beside["pour_cost_difference"],
+    }  # fmt: skip
+    contribution = {
+        "drink": "Contribution", "pour_cost": body["total"]["contribution"],
+        "pour_cost_beside": beside["total"]["contribution"], "difference": beside["contribution_difference"],
+    }  # fmt: skip
+    return sheet("Two valuations", _BESIDE, [*beside["drinks"], total, contribution], totals=2, frozen=2)
 
-    def _figures(self, sheet: Any, row: int, column: int, figures: dict[str, Any]) -> None:
-        for place, name in enumerate(TITLES):
-            self._figure(sheet, row, column + place, figures[name], self._form(name))
 
-    def notes(self) -> None:
-        """What the figures rest on, first so that nobody misses it."""
-        sheet = self._sheet("Notes", ["Note", "What it says"], 0)
-        sheet.set_column(0, 0, 18)
-        sheet.set_column(1, 1, 100)
-        for row, (name, text) in enumerate(notes_of(self._body), 1):
-            sheet.write_string(row, 0, name)
-            sheet.write_string(row, 1, text, self._wrapped)
-
-    def drinks(self) -> None:
-        """One row a drink, the total at the end."""
-        heads = ["Drink", "With", "Name", "Section", "Menu", *TITLES.values(), "Class"]
-        sheet = self._sheet("Drinks", heads, 3)
-        sheet.set_column(0, 4, 20)
-        sheet.set_column(5, len(heads), 13)
-        row = 0
-        for row, one in enumerate(self._body["drinks"], 1):
-            about = (one["drink"], " ".join(one["with"]), one["name"], one["section"] or "", one["menu"] or "")
-            for column, text in enumerate(about):
-                sheet.write_string(row, column, text)
-            self._figures(sheet, row, 5, one["figures"])
-            sheet.write_string(row, 5 + len(TITLES), one["in_words"] or "")
-        sheet.write_string(row + 1, 0, "Total", self._bold)
-        self._figures(sheet, row + 1, 5, self._body["total"])
-        if row:
-            sheet.autofilter(0, 0, row, len(heads) - 1)
-
-    def groups(self, kind: str) -> None:
-        """One row a group, the total at the end."""
-        rows = self._body[kind]
-        sheet = self._sheet(kind.capitalize(), [kind[:-1].capitalize(), *TITLES.values()], 1)
-        sheet.set_column(0, 0, 28)
-        sheet.set_column(1, len(TITLES), 13)
-        for row, one in enumerate(rows, 1):
-            sheet.write_string(row, 0, one["id"] or "(none)")
-            self._figures(sheet, row, 1, one["figures"])
-        sheet.write_string(len(rows) + 1, 0, "Total", self._bold)
-        self._figures(sheet, len(rows) + 1, 1, self._body["total"])
-
-    def under_target(self) -> None:
-        """Drinks under target with the price that brings each back."""
-        heads = ["Drink", "With", "Net each", "Asked net", "Menu price", "Target"]
-        sheet = self._sheet("Under target", heads, 1)
-        sheet.set_column(0, 5, 20)
-        for row, one in enumerate(self._body["under_target"], 1):
-            sheet.write_string(row, 0, one["drink"])
-            sheet.write_string(row, 1, " ".join(one["with"]))
-            for column, name in enumerate(("net_each", "asked_net", "menu_price"), 2):
-                self._figure(sheet, row, column, one[name], self._money)
-            sheet.write_string(row, 5, one["determined_by"])
-
-    def effects(self) -> None:
-        """Why the contribution differs."""
-        effects = self._body["effects"]
-        sheet = self._sheet("Effects", ["What", "Amount"], 1)
-        sheet.set_column(0, 0, 40)
-        sheet.set_column(1, 1, 16)
-        rows = [("before", f"Contribution of {effects['compared_with']}")]
-        rows += [(name, f"{name.capitalize()} effect") for name in ("price", "mix", "volume", "cost")]
-        rows.append(("after", f"Contribution of {self._body['period']['name']}"))
-        for row, (name, text) in enumerate(rows, 1):
-            sheet.write_string(row, 0, text)
-            self._figure(sheet, row, 1, effects[name], self._money)
-        for row, key in enumerate(effects["left_out"], len(rows) + 2):
-            sheet.write_string(row, 0, f"Left out, cost not known: {key}")
+def _effects(effects: dict[str, Any], name: str) -> Iterator[dict[str, Any]]:
+    """Why the contribution differs."""
+    yield {"what": f"Contribution of {effects['compared_with']}", "amount": effects["before"]}
+    for one in ("price", "mix", "volume", "cost"):
+        yield {"what": f"{one.capitalize()} effect", "amount": effects[one]}
+    yield {"what": f"Contribution of {name}", "amount": effects["after"]}
+    for key in effects["left_out"]:
+        yield {"what": f"Left out, cost not known: {key}"}

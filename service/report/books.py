@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from decimal import ROUND_FLOOR, Decimal
+from typing import Any
 
 from service.costing import shares
 from service.margins.classes import Classes
@@ -89,6 +90,31 @@ def figures_row(found: Figures, currency: str, share: Decimal | None) -> Json:
         "channel_cost": money(found.channel_cost, currency), "after_channels": money(found.after_channels, currency),
         "share_percent": percent(share), "complete": found.complete,
     }  # fmt: skip
+
+
+def beside_row(first: Statement, second: Statement, words: str, at_list: Sequence[str], currency: str) -> Json:
+    """The same sales by a second valuation; differences are those of the sums as shown, so that the lines add up."""
+    total = {name: figures_row(one.total, currency, None) for name, one in (("first", first), ("second", second))}
+    rows = []
+    for key in sorted(first.drinks):
+        sums = [money(one.drinks[key].pour_cost, currency) if one.drinks[key].complete else None
+                for one in (first, second)]  # fmt: skip
+        rows.append({
+            "drink": key[0], "with": list(key[1]), "pour_cost": sums[0], "pour_cost_beside": sums[1],
+            "difference": _less(sums[1], sums[0]),
+        })  # fmt: skip
+    names = ("pour_cost", "pour_cost_percent", "contribution", "gross_margin_percent")
+    return {
+        "valuation": words, "at_list": list(at_list), "total": {name: total["second"][name] for name in names},
+        "pour_cost_difference": _less(total["second"]["pour_cost"], total["first"]["pour_cost"]),
+        "contribution_difference": _less(total["second"]["contribution"], total["first"]["contribution"]),
+        "drinks": rows,
+    }  # fmt: skip
+
+
+def _less(second: Any, first: Any) -> str | None:
+    """The difference of two sums as shown."""
+    return None if second is None or first is None else format(Decimal(second) - Decimal(first), "f")
 
 
 def _shares(rows: Mapping[object, Figures]) -> dict[object, Decimal | None]:

@@ -10,10 +10,11 @@ from xml.etree import ElementTree
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from openpyxl import load_workbook
+from openpyxl import Workbook, load_workbook
 
 from service.money import half_up
-from service.renderers.margins_csv import COLUMNS, csv_of, inert
+from service.renderers.book import inert
+from service.renderers.margins_csv import COLUMNS, csv_of
 from service.renderers.margins_html import html_of
 from service.renderers.margins_xlsx import TITLES, xlsx_of
 from service.report.books import apportioned
@@ -23,9 +24,11 @@ from tests.margins.test_routes import QUERY, SALES, STATED, XLSX
 LIVE = [
     "=1+1", "=cmd|'/C calc'!A0", "+1", "-1+2", "@SUM(A1)", "\t=1", "\r=1", " =1", "%0A=1", "|calc", '=HYPERLINK("x")',
     "http://harbour.invalid", "mailto:a@b.invalid", "internal:'Notes'!A1", "<script>alert(1)</script>", "]]>",
-    "a\"b'c&d",
+    "a\"b'c&d", "＝1+1", "＠SUM(A1)",
 ]  # fmt: skip
 """Texts that spreadsheets and browsers are known to run or follow (from memory)."""
+STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "|", "%", "＝", "＋", "－", "＠")
+"""First characters that make a cell live in one spreadsheet or another (from memory)."""
 
 
 def _books(client: Client, **change: Any) -> dict[str, Any]:
@@ -56,7 +59,9 @@ def test_a_workbook_read_back_equals_the_json_to_the_cent(client: Client, curren
     assert book.sheetnames == [
         "Notes", "Drinks", "Sections", "Menus", "Venues", "Channels", "Under target", "Effects",
     ]  # fmt: skip
-    rows = list(book["Drinks"].iter_rows(values_only=True))
+    *rows, blank, (last, *_) = list(book["Drinks"].iter_rows(values_only=True))
+    assert set(blank) == {None}
+    assert last == f"Valuation: {body['meta']['valuation']}"
     assert rows[0][5 : 5 + len(TITLES)] == tuple(TITLES.values())
     expected = [row["figures"] for row in body["drinks"]] + [body["total"]]
     assert len(rows) == 1 + len(expected)
@@ -80,19 +85,24 @@ def test_formats_follow_the_currency(client: Client) -> None:
         assert book["Drinks"].cell(2, 7).number_format == form
 
 
-@pytest.mark.parametrize("text", LIVE)
-def test_no_text_becomes_a_formula_or_a_link(client: Client, text: str) -> None:
-    body = _named(_books(client), text)
-    book = load_workbook(BytesIO(xlsx_of(body)))
+def nothing_live(book: Workbook, table: bytes) -> None:
+    """No cell of a workbook and of a table is a formula or a link."""
     for sheet in book:
         for row in sheet.iter_rows():
             for cell in row:
                 assert cell.data_type != "f", (sheet.title, cell.coordinate)
                 assert cell.hyperlink is None
-    for record in csv.reader(StringIO(csv_of(body).decode("utf-8-sig"), newline="")):
+    for record in csv.reader(StringIO(table.decode("utf-8-sig"), newline="")):
         for cell_text in record:
             figure = re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", cell_text)
-            assert figure or not cell_text.lstrip().startswith(("=", "+", "-", "@", "\t", "\r", "|", "%"))
+            assert figure or not cell_text.lstrip().startswith(STARTS), cell_text
+
+
+@pytest.mark.parametrize("text", LIVE)
+def test_no_text_becomes_a_formula_or_a_link(client: Client, text: str) -> None:
+    body = _named(_books(client), text)
+    book = load_workbook(BytesIO(xlsx_of(body)))
+    nothing_live(book, csv_of(body))
     page = html_of(body).decode()
     assert "<script" not in page
     assert 'href="' not in page
@@ -104,7 +114,7 @@ def test_no_text_becomes_a_formula_or_a_link(client: Client, text: str) -> None:
 def test_an_inert_text_never_begins_live_and_loses_nothing(text: str) -> None:
     made = inert(text)
     assert made.endswith(text)
-    assert not made.lstrip(" \u00a0\u3000").startswith(("=", "+", "-", "@", "\t", "\r", "\n", "|", "%"))
+    assert not made.lstrip(" \u00a0\u3000").startswith(STARTS)
 
 
 def test_csv_says_what_the_json_says(client: Client) -> None:

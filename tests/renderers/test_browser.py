@@ -12,7 +12,7 @@ from service.renderers.batches import Batch, BatchRow
 from service.renderers.comparison import comparison_html, comparison_svg
 from service.renderers.glass import glass_svg
 from service.renderers.json_ld import item_json_ld
-from service.renderers.label import Pack, label_of
+from service.renderers.label import label_of
 from service.renderers.menu import MenuRow, menu_of
 from service.renderers.page import POLICY
 from service.renderers.phrases import Phrases
@@ -77,6 +77,9 @@ SPARED = {
 """Keys whose words the service itself chooses from a fixed few, so that no caller's text can stand there."""
 
 
+PACKED = ("net_ml", "lot", "made_on", "use_by", "storage", "responsible")
+
+
 @pytest.fixture(scope="module")
 def window(one_browser: Browser) -> Iterator[Shown]:
     """The browser of the worker, with a server of pages for the tests of the module."""
@@ -95,6 +98,8 @@ def _poisoned(answer: Json, text: str) -> Json:
         return text if isinstance(value, str) and key not in SPARED else value
 
     made: Json = inner(answer)
+    if "pack" in made:  # What a pack states is the caller's, its storage included; what it lacks is the service's.
+        made["pack"] = answer["pack"] | dict.fromkeys(PACKED, text)
     return made
 
 
@@ -111,7 +116,7 @@ def _outputs(text: str) -> dict[str, tuple[str, str]]:
         drink["money"] |= {name: held["money"][name] for name in ("pour_cost", "suggested_price")}  # sums, never texts
     words = {row["jurisdiction"]: dict.fromkeys(row["contains"], text) for row in compared["drinks"][0]["allergens"]}
     menu = menu_of([answer, packed], [MenuRow(text, text, text, text)] * 2, title=text, allergen_names=names)
-    label = label_of(packed, pack=Pack(text, text, text, text, text))
+    label = label_of(packed)
     return {
         "sheet": (sheet, HTML),
         "sheet as XML": (sheet, XHTML),
@@ -247,7 +252,8 @@ def test_long_words_keep_within_panel_and_screen(window: Shown, text: str) -> No
     answer["drink"]["name"] = text
     for line in answer["lines"]:
         line["name"] = text
-    window.show(label_of(answer, pack=Pack(text, text, text, text, text)), SVG)
+    answer["pack"] |= dict.fromkeys(PACKED, text)
+    window.show(label_of(answer), SVG)
     assert _outside(window) == []
     window.show(sheet_of(answer), HTML, 320)
     assert window.run("return document.documentElement.scrollWidth") <= 320
