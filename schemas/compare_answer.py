@@ -1,6 +1,7 @@
 """What POST /v1/compare answers. ``null`` is unknown."""
 
 from schemas._base import Output
+from schemas.answer_duties import Labels
 from schemas.answer_money import Missing
 from schemas.desk_answer import DeskMeta
 
@@ -83,3 +84,5 @@ class CompareAnswer(Output):
     """How far to rely on it."""
     meta: DeskMeta
     """By what the answer was made."""
+    labels: Labels | None = None
+    """Words for its figures and states, by their names here; absent unless a language was asked for."""

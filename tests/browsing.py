@@ -1,5 +1,6 @@
 """A real headless browser, and what a person does in it: open, write, wait for the answer, read it."""
 
+import base64
 import functools
 import hashlib
 import json
@@ -51,7 +52,9 @@ window.fetch = async (...request) => {
 
 
 FOCUSED = """
-const at = document.activeElement, style = getComputedStyle(at);
+const at = document.activeElement;
+if (at === document.body || at.tabIndex < 0) return [null, false];
+const style = getComputedStyle(at);
 const name = at.getAttribute("aria-label") || at.labels?.[0]?.textContent || at.textContent;
 return [name.trim(), style.outlineStyle !== "none" || style.boxShadow !== "none"];
 """
@@ -91,10 +94,8 @@ class Browser:
 
     def open(self, fragment: str = "", key: str = "") -> None:
         """The page as new: nothing kept of before, with a key put in by hand where one is given."""
-        self.driver.get("about:blank")
-        self.driver.get(f"{self.base}/{fragment}")
+        self.driver.get(f"{self.base}/livez")  # of the same origin, and small
         self.run("sessionStorage.clear()")
-        self.driver.get("about:blank")
         self.driver.get(f"{self.base}/{fragment}")
         if key:
             self.run("document.querySelector('#key-box').open = true")
@@ -148,12 +149,22 @@ class Browser:
     def reach(self, words: str, most: int = 120) -> None:
         """Tab after tab until what is called so has the focus, which is seen on every stop of the way."""
         for _ in range(most):
-            self.press(Keys.TAB)
+            # Not as keys to an element, which a field for files takes as names of files.
+            for kind in ("keyDown", "keyUp"):
+                self.driver.execute_cdp_cmd("Input.dispatchKeyEvent", {"type": kind, "key": "Tab", "code": "Tab",
+                                                                       "windowsVirtualKeyCode": 9})  # fmt: skip
             name, outline = self.run(FOCUSED)
+            if name is None:  # past the end, before it begins anew
+                continue
             assert outline, f"the focus on {name} is not seen"
             if name == words:
                 return
         raise AssertionError(f"{words} is not reached")
+
+    def do(self, words: str, *keys: str) -> None:
+        """Goes there by Tab and presses keys; Enter unless others are given."""
+        self.reach(words)
+        self.press(*(keys or (Keys.ENTER,)))
 
     def button(self, words: str, within: str = "body") -> WebElement:
         """The shown button of these words."""
@@ -198,9 +209,20 @@ class Browser:
             value,
         )
 
+    def printed(self) -> str:
+        """What is seen on paper; the browser has made a document of it, of at least one page, at that."""
+        self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+        try:
+            paper = base64.b64decode(self.driver.execute_cdp_cmd("Page.printToPDF", {})["data"])
+            assert paper.startswith(b"%PDF") and b"/Type /Page" in paper
+            return self.seen()
+        finally:
+            self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+
     def violations(self) -> list[str]:
         """What axe-core finds against the page, each with its rule and place."""
-        self.run(axe_source())
+        if not self.run("return Boolean(window.axe)"):  # half a megabyte, once a page
+            self.run(axe_source())
         found: dict[str, Any] = self.driver.execute_async_script(
             "const done = arguments[0]; axe.run().then(done, fault => done({fault: String(fault)}));"
         )

@@ -213,11 +213,11 @@ def rendered_menu(
     )
 
 
-def compared_text_of(media_type: str, answer: Mapping[str, Any]) -> str:
+def compared_text_of(media_type: str, answer: Mapping[str, Any], **printed: Any) -> str:
     """Drinks side by side as a drawing, or as a page of the drawing and a table."""
     from service.renderers.comparison import comparison_html, comparison_svg  # as above
 
-    return comparison_svg(answer) if media_type == SVG else comparison_html(answer)
+    return comparison_svg(answer, printed["words"]) if media_type == SVG else comparison_html(answer, **printed)
 
 
 def response(media_type: str, content: bytes, language: str = "en") -> Response:

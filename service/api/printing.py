@@ -19,7 +19,17 @@ from service.api.answers import DrinkId, asked_of, stamped, told
 from service.api.documentation import NOT_ACCEPTABLE, NOT_FOUND, QUERY_REFUSALS, answered_with, printed
 from service.api.kept import KeptRoute
 from service.api.languages import wording_of
-from service.api.negotiation import CSV, HTML, JSON, MENU_OFFERED, chosen, headers_with, menu_text_of, text_of
+from service.api.negotiation import (
+    CSV,
+    HTML,
+    JSON,
+    MENU_OFFERED,
+    chosen,
+    compared_text_of,
+    headers_with,
+    menu_text_of,
+    text_of,
+)
 from service.api.parameters import each_once
 from service.api.problems import Fault, of_faults, of_input
 from service.api.stored_question import COST, LABEL, Asked, answered, settings_of, venue_of
@@ -80,6 +90,17 @@ def printed_text(
     if media_type in (HTML, CSV):
         more["regimes"] = _regimes([answer], words)
     return text_of(media_type, answer, spec, language=words.code, **more)
+
+
+def compared_text(media_type: str, answer: Mapping[str, Any], wording: Wording) -> str:
+    """Drinks side by side in a printed type and the language asked for."""
+    from service.renderers.phrases import Phrases  # as above
+    from service.renderers.regime import allergen_names  # as above
+
+    words, day = Phrases(wording.language), date.fromisoformat(answer["meta"]["as_of"])
+    codes = dict.fromkeys(row["jurisdiction"] for drink in answer["drinks"] for row in drink["allergens"])
+    regimes = {code: allergen_names(code, day, words) for code in codes}
+    return compared_text_of(media_type, answer, words=words, regimes=regimes)
 
 
 def _regimes(answers: Sequence[Mapping[str, Any]], words: Any) -> dict[str, Mapping[str, str]]:

@@ -15,14 +15,17 @@ from schemas.solve import CompareRequest, ReformulateRequest, ScaleRequest, Subs
 from service.api.body import body_of, document_of
 from service.api.documentation import NOT_ACCEPTABLE, NOT_FOUND, REFUSALS, answered_with, json_body, printed
 from service.api.housed import housed
-from service.api.negotiation import COMPARED_OFFERED, JSON, chosen, compared_text_of, response
+from service.api.languages import PARAMETERS, headers_of, wording_of
+from service.api.negotiation import COMPARED_OFFERED, JSON, chosen, response
 from service.api.patience import in_time
+from service.api.printing import compared_text
 from service.api.problems import Fault, Problem, of_faults, of_input
 from service.api.stored_question import snapshot_of
 from service.api.validation import asked, asked_as, taken
 from service.errors import InputFault, InputFaults
 from service.report.figures import Json
 from service.solve.compare import compare_answer, compared
+from service.solve.compared_words import compared_labels
 from service.solve.make_part import made_part
 from service.solve.make_part_report import make_part_answer
 from service.solve.question import Desk
@@ -148,19 +151,26 @@ async def scale_drink(request: Request) -> Response:
         **NOT_FOUND,
         **NOT_ACCEPTABLE,
     },
-    openapi_extra=json_body("CompareRequest"),
+    openapi_extra={**json_body("CompareRequest"), "parameters": PARAMETERS},
 )
 async def compare_drinks(request: Request) -> Response:
     """Two to eight drinks: strength, water, sugars, acid, energy, allergens gained and lost, money, minutes, life.
 
-    By Accept it comes as JSON, as a drawing (SVG), or as a page of the drawing and a table (HTML).
+    By Accept it comes as JSON, as a drawing (SVG), or as a page of the drawing and a table (HTML). In the language that
+    is asked for the drawing and the page have its words, and the JSON holds them as `labels`.
     """
     media_type = chosen(request.headers.getlist("accept"), COMPARED_OFFERED)
+    wording = wording_of(request)
     kept = await _told(request, "compare", _drinks, _side_by_side)
     content = bytes(kept.body)
     if media_type != JSON:
-        content = compared_text_of(media_type, json.loads(content)).encode()
-    return response(media_type, content)
+        content = compared_text(media_type, json.loads(content), wording).encode()
+    elif wording.marked:
+        body = json.loads(content)
+        content = to_json({**body, "labels": compared_labels(body, wording)})
+    told = response(media_type, content)
+    told.headers.update(headers_of(wording) | {"Vary": "Accept, Accept-Language, Authorization"})
+    return told
 
 
 @router.post(

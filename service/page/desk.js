@@ -12,6 +12,7 @@ import { blank, drinkKept, History, lineAsked, linkOf, ofLink, specOf } from "./
 import { access, venuesKnown } from "./venues.js";
 
 const WAIT_MS = 150;
+const LATE_MS = 250;
 const DRAFT = "washline-draft";
 const FIELDS = { name: "name", serves: "serves", method: "method", glass: "glass", ice: "ice", water: "water", place: "place" };
 const METHODS = [["shaken", "Shaken"], ["stirred", "Stirred"], ["built", "Built"], ["none", "Mixed without ice"], ["dry_shaken", "Dry shaken"],
@@ -165,6 +166,9 @@ export class Desk {
     const turn = this.turn += 1;
     this.asking = new AbortController();
     at("answer").setAttribute("aria-busy", "true");
+    // Paled only where the answer is slow: what changes on the screen meanwhile would hold up what comes.
+    clearTimeout(this.paling);
+    this.paling = setTimeout(() => at("answer").classList.add("late"), LATE_MS);
     try {
       try { await this.known; } catch { await (this.known = this.learn()); }
       const read = await this.read();
@@ -180,8 +184,14 @@ export class Desk {
     } catch (fault) {
       if (turn === this.turn) this.refused(fault);
     } finally {
-      if (turn === this.turn) at("answer").removeAttribute("aria-busy");
+      if (turn === this.turn) this.settled();
     }
+  }
+
+  settled() {
+    clearTimeout(this.paling);
+    at("answer").classList.remove("late");
+    at("answer").removeAttribute("aria-busy");
   }
 
   async read() {

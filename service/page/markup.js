@@ -31,6 +31,14 @@ export function table(caption, heads, rows, name = "") {
         ? el("td", { "data-label": heads[place] }, el("div", {}, cell)) : el("th", { scope: "row" }, cell)))))));
 }
 
+export function panel(title, ...parts) {
+  // What a button of the desk opened, with a way to close it that leads back to where one was.
+  const from = document.activeElement;
+  const close = () => { at("panel").replaceChildren(); (from?.isConnected && from !== document.body ? from : at("name")).focus(); };
+  at("panel").replaceChildren(el("section", {}, el("div", { class: "head" }, el("h2", {}, title),
+    el("button", { type: "button", "aria-label": `Close: ${title}`, onclick: close }, "Close")), parts));
+}
+
 export const options = (select, rows, chosen) => select.replaceChildren(
   ...rows.map(([value, text]) => el("option", { value, selected: value === chosen }, text)));
 

@@ -12,7 +12,7 @@ const DAYS = [["valid_from", "First day"], ["valid_to", "Last day"]];
 export class MenuForm {
   // `say` tells the view's status line; `made(id)` is called once a menu is kept.
   constructor(say, made) {
-    Object.assign(this, { say, made, drinks: [], rows: [], body: null, etag: "" });
+    Object.assign(this, { say, made, drinks: [], rows: [], body: null, etag: "", turn: 0 });
     at("menu-form").addEventListener("submit", (event) => { event.preventDefault(); this.keep(); });
     at("menu-add").addEventListener("click", () => { this.add({}).drink.focus(); });
     at("menu-leave").addEventListener("click", () => this.close());
@@ -20,10 +20,13 @@ export class MenuForm {
 
   async begin(drinks, menu = null) {
     // Opens the form, empty or with a menu as it is held now.
+    const turn = this.turn += 1;
     this.drinks = drinks;
     const [{ venues }, held] = await Promise.all([venuesKnown(), menu && sent(`v1/menus/${encodeURIComponent(menu)}`)]);
+    const body = held ? await held.json() : null;
+    if (turn !== this.turn) return;
     this.etag = held ? held.headers.get("ETag") : "";
-    this.body = held ? await held.json() : null;
+    this.body = body;
     const { name = "", venue = "", entries = [] } = this.body || {};
     at("menu-form-title").textContent = held ? `Change ${name}` : "A new menu";
     at("menu-name").value = name;
@@ -43,6 +46,7 @@ export class MenuForm {
   get open() { return !at("menu-box").hidden; }
 
   close(focus = true) {
+    this.turn += 1;
     at("menu-box").hidden = true;
     this.tell();
     if (focus) (at("menu-change").hidden ? at("menu-new") : at("menu-change")).focus();
@@ -71,7 +75,7 @@ export class MenuForm {
     row.note = el("p", { class: "note", id: `menu-note-${Math.random().toString(36).slice(2)}` });
     const cells = [[row.drink, row.more, row.note], row.menu_price, row.section, row.valid_from, row.valid_to, el("span", { class: "steps" }, row.up, row.down, row.drop)];
     row.node = el("tr", { onkeydown: (event) => this.key(event, row) }, cells.map((cell, place) => place
-      ? el("td", { "data-label": HEADS[place] }, el("div", {}, cell)) : el("th", { scope: "row" }, cell)));
+      ? el("td", { "data-label": HEADS[place] }, el("div", {}, cell)) : el("th", { scope: "row", "data-label": HEADS[0] }, cell)));
     this.rows.push(row);
     at("menu-entries").append(row.node);
     this.number();

@@ -2,6 +2,7 @@
 
 import { allEntries, asked, inWords, sent } from "./client.js";
 import { at, el, options, spoken, table } from "./markup.js";
+import { access } from "./venues.js";
 import { SupplierForm } from "./writing.js";
 
 const MEDIA = { csv: "text/csv", xlsx: "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet" };
@@ -15,12 +16,19 @@ export class PricesView {
   }
 
   async start(chosen = at("supplier").value) {
+    const turn = this.begun = {};
     try {
+      const { may } = await access();
+      if (turn !== this.begun) return;
+      const takes = may("catalogue:write") && may("costs:read");
+      at("list-form").hidden = at("supplier-make").hidden = !takes;
+      if (!takes) { this.say("This key takes in no price list: that needs catalogue:write and costs:read."); return; }
       const suppliers = await allEntries("suppliers");
+      if (turn !== this.begun) return;
       options(at("supplier"), suppliers.map((entry) => [entry.id, entry.body.name]), chosen);
       this.say(suppliers.length ? "" : "The catalogue holds no supplier yet. Write one down first.");
       if (!suppliers.length) at("supplier-make").open = true;
-    } catch (fault) { this.say(inWords(fault)); }
+    } catch (fault) { if (turn === this.begun) this.say(inWords(fault)); }
   }
 
   say(text) { at("list-state").textContent = text; }

@@ -2,7 +2,7 @@
 
 import { allEntries, asked, inWords, Refusal, sent } from "./client.js";
 import { slug } from "./items.js";
-import { at, el } from "./markup.js";
+import { at, el, panel } from "./markup.js";
 import { written } from "./paper.js";
 import { drinkKept, linkOf, specOf, stateOf } from "./spec.js";
 
@@ -11,17 +11,18 @@ export class Shelf {
 
   async choose() {
     // The stored drinks by name, to open one.
-    at("panel").replaceChildren(el("p", { class: "quiet" }, "Looking into the catalogue."));
+    this.desk.say("Looking into the catalogue.");
     try {
       const entries = await allEntries("drinks");
+      this.desk.say("");
       const list = el("ul", { class: "choices" }, entries.map((entry) => el("li", {},
         el("button", { type: "button", onclick: () => this.openDrink(entry.id) }, entry.body.name))));
       const filter = el("input", { id: "find", type: "search", oninput: () => [...list.children].forEach((node) => {
         node.hidden = !node.textContent.toLowerCase().includes(filter.value.toLowerCase()); }) });
-      at("panel").replaceChildren(el("section", {}, el("h2", {}, "Open a drink"), entries.length
-        ? [el("p", {}, el("label", { for: "find" }, "Name holds"), " ", filter), list] : el("p", {}, "The catalogue holds no drinks yet. Keep one first.")));
+      panel("Open a drink", entries.length
+        ? [el("p", {}, el("label", { for: "find" }, "Name holds"), " ", filter), list] : el("p", {}, "The catalogue holds no drinks yet. Keep one first."));
       filter.focus();
-    } catch (fault) { at("panel").replaceChildren(el("p", { class: "fault" }, inWords(fault))); }
+    } catch (fault) { this.desk.say(inWords(fault)); }
   }
 
   async openDrink(id) {
@@ -86,8 +87,8 @@ export class Shelf {
     const link = new URL(linkOf(this.desk.state), location.href.split("#")[0]).href;
     history.replaceState(null, "", link);
     const field = el("input", { id: "link", readonly: true, value: link });
-    at("panel").replaceChildren(el("section", {}, el("h2", {}, "A link to this drink"), el("p", {}, el("label", { for: "link" }, "Link"), " ", field),
-      el("p", { class: "quiet" }, "It holds the drink itself, no price and no key. Whoever opens it sees what their own key shows.")));
+    panel("A link to this drink", el("p", {}, el("label", { for: "link" }, "Link"), " ", field),
+      el("p", { class: "quiet" }, "It holds the drink itself, no price and no key. Whoever opens it sees what their own key shows."));
     field.select();
     try { await navigator.clipboard.writeText(link); this.desk.say("Copied."); } catch { this.desk.say("Copy the link below."); }
   }

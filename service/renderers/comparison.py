@@ -8,27 +8,19 @@ from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from service.renderers.page import drawn, rendered
-from service.renderers.phrases import ENGLISH, Phrases
+from service.renderers.phrases import ENGLISH, Foreign, Phrases
+from service.renderers.reading import plain
+from service.solve.compare import LOST_NOTE
+from service.solve.compared_words import FIGURES, MONEY, STATES
+
+Regimes = Mapping[str, Mapping[str, str]]
+"""The words for allergens by jurisdiction."""
 
 WIDTH, LEFT, LONGEST = 360.0, 12.0, 190.0
 """Width of the drawing, where a bar begins, and the longest bar, which leaves room for its words on a small screen."""
 BAR, STEP, GAP, HEAD = 13.0, 21.0, 20.0, 20.0
 """Height of a bar, from one bar to the next, between two figures, and from a figure's heading to its first bar."""
 NAME_SIGNS = 40
-
-FIGURES = (
-    ("abv_percent", "Strength as handed over", "% vol"), ("ethanol_g", "Ethanol", "g"),
-    ("liquid_ml", "In the glass", "ml"), ("water_added_ml", "Water from ice", "ml"), ("sugars_g", "Sugars", "g"),
-    ("acid_g", "Acids", "g"), ("energy_kcal", "Energy", "kcal"), ("minutes", "Work", "min"),
-    ("use_by_days", "Keeps", "d"),
-)  # fmt: skip
-"""Name in the answer, words, unit. The desk speaks to who writes the drink, in English, as its notes do."""
-
-STATES = {
-    "contains": "Contains", "may_contain": "May contain", "unknown": "Not known", "gained": "Gained", "lost": "Lost",
-}  # fmt: skip
-
-TITLE = "Drinks side by side"
 
 
 class Bar(NamedTuple):
@@ -53,17 +45,17 @@ def comparison_svg(answer: Mapping[str, Any], words: Phrases = ENGLISH) -> str:
     return rendered("comparison.svg", words, **_places(answer, words), alone=True)
 
 
-def comparison_html(answer: Mapping[str, Any], words: Phrases = ENGLISH) -> str:
+def comparison_html(answer: Mapping[str, Any], words: Phrases = ENGLISH, regimes: Regimes | None = None) -> str:
     """The drawing and the same in a table, as a page."""
     return rendered(
         "comparison.html",
         words,
         language=words.code,
-        title=TITLE,
+        title=words["compare_title"],
         picture=drawn("comparison.svg", words, **_places(answer, words), alone=False),
         names=_names(answer),
-        rows=_table(answer, words),
-        notes=answer["notes"],
+        rows=_table(answer, words, regimes or {}),
+        notes=[words["compare_lost_note"] if note == LOST_NOTE else words.foreign(note) for note in answer["notes"]],
         meta=answer["meta"],
     )
 
@@ -76,17 +68,17 @@ def _figures(answer: Mapping[str, Any], words: Phrases) -> list[tuple[str, list[
     """Each figure's words with its value and text for every drink; money where the answer holds it in one currency."""
     drinks = answer["drinks"]
     rows = []
-    for name, title, unit in FIGURES:
+    for name, (title, unit) in FIGURES.items():
         values = [drink[name] for drink in drinks]
-        rows.append((title, [(value, _text(value, unit, words)) for value in values]))
+        rows.append((words.of(title), [(value, _text(value, words.of(unit), words)) for value in values]))
     if all("money" in drink for drink in drinks):
-        for name, title in (("pour_cost", "Cost"), ("suggested_price", "Price to ask")):
+        for name, title in MONEY.items():
             sums = [(drink["money"][name], drink["money"]["currency"]) for drink in drinks]
             if len({currency for value, currency in sums if value is not None}) > 1:
                 continue  # sums of two currencies stand on no common scale
             texts = [_text(value, currency, words) for value, currency in sums]
             lengths = [None if value is None else float(value) for value, _ in sums]
-            rows.append((title, list(zip(lengths, texts, strict=True))))
+            rows.append((words.of(title), list(zip(lengths, texts, strict=True))))
     return rows
 
 
@@ -109,12 +101,12 @@ def _places(answer: Mapping[str, Any], words: Phrases) -> dict[str, Any]:
         y += HEAD + len(values) * STEP + GAP
     told = [f"{row.title}: " + ", ".join(f"{bar.number + 1} {bar.text}" for bar in row.bars) for row in rows]
     return {
-        "title": TITLE, "description": "; ".join(names) + ". " + "; ".join(told) + ".",
+        "title": words["compare_title"], "description": "; ".join(names) + ". " + "; ".join(told) + ".",
         "names": names, "rows": rows, "width": WIDTH, "height": y, "left": LEFT, "bar_height": BAR, "step": STEP,
     }  # fmt: skip
 
 
-def _table(answer: Mapping[str, Any], words: Phrases) -> list[tuple[str, Sequence[str]]]:
+def _table(answer: Mapping[str, Any], words: Phrases, regimes: Regimes) -> list[tuple[str, Sequence[str]]]:
     """The same figures and the allergens as rows of words."""
     rows: list[tuple[str, Sequence[str]]] = [
         (title, [text for _, text in values]) for title, values in _figures(answer, words)
@@ -123,12 +115,20 @@ def _table(answer: Mapping[str, Any], words: Phrases) -> list[tuple[str, Sequenc
     places = dict.fromkeys(row["jurisdiction"] for drink in drinks for row in drink["allergens"])
     for place in places:
         own = [next((row for row in drink["allergens"] if row["jurisdiction"] == place), None) for drink in drinks]
+        names = regimes.get(place, {})
         for state, title in STATES.items():
-            cells = [words["not_known"] if row is None or row[state] is None else _listed(row[state]) for row in own]
-            if any(row is not None and row[state] for row in own):
-                rows.append((f"{title} ({place})", cells))
+            held = [None if row is None else row[state] for row in own]
+            cells = [words["not_known"] if keys is None else _listed(keys, names) for keys in held]
+            if any(held):
+                rows.append((_at_place(words.of(title), place), cells))
     return rows
 
 
-def _listed(keys: Sequence[str]) -> str:
-    return ", ".join(key.replace("_", " ").replace("-", " ") for key in keys) or "–"
+def _at_place(title: str, place: str) -> str:
+    """A heading with the jurisdiction it speaks of, in the language of the heading."""
+    told = f"{title} ({place})"
+    return Foreign(told, title.lang) if isinstance(title, Foreign) else told
+
+
+def _listed(keys: Sequence[str], names: Mapping[str, str]) -> str:
+    return ", ".join(names.get(key) or plain(key) for key in keys) or "–"

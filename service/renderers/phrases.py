@@ -67,6 +67,13 @@ class Phrases(Mapping[str, str]):
     def __len__(self) -> int:
         return len(self._words)
 
+    def of(self, key: str) -> str:
+        """The word of a key of any group, such as ``heading.contains``; a symbol that is no key stands for itself."""
+        if "." not in key:
+            return key
+        found = self.spoken.text(key)
+        return self.foreign(found.text, found.lang)
+
     def foreign(self, text: str, lang: str | None = ENGLISH_CODE) -> str:
         """A text with its language where that is not the page's; ``None`` is a text that does not say its own."""
         return text if lang is None or lang == self.code else Foreign(text, lang)

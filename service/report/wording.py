@@ -95,6 +95,20 @@ class Wording:
             return None, {"lang": None, "fallback": None}
         return text, {"lang": self.language.code if self.spoke else ENGLISH, "fallback": self.fell_back}
 
+    def terms(self) -> list[Json]:
+        """Every word that was used, by its key, with its language, source and standing."""
+        return [
+            {
+                "key": key, "text": found.text, "lang": found.lang, "fallback": found.fallback,
+                "source": found.source, "standing": found.standing,
+            }
+            for key, found in sorted(self.used.items())
+        ]  # fmt: skip
+
+    def missing(self) -> list[str]:
+        """The keys of the words that are not in the language asked for."""
+        return sorted(key for key, found in self.used.items() if found.fallback)
+
     def _note(self, key: str, found: Text) -> None:
         if self.marked:
             self.used[key] = found
@@ -117,12 +131,6 @@ def labels(wording: Wording) -> Json:
         "fallback": spoken.stands_in,
         "headings": groups["heading"],
         "units": groups["unit"],
-        "terms": [
-            {
-                "key": key, "text": found.text, "lang": found.lang, "fallback": found.fallback,
-                "source": found.source, "standing": found.standing,
-            }
-            for key, found in sorted(wording.used.items())
-        ],
-        "missing": sorted(key for key, found in wording.used.items() if found.fallback),
+        "terms": wording.terms(),
+        "missing": wording.missing(),
     }  # fmt: skip

@@ -102,7 +102,7 @@ def _row(row: Compared, first: Compared) -> Json:
         "acid_g": shown(consumed.acids_g) if consumed.knows("acids_g") else None,
         "acid_mmol": shown(acid_mmol(consumed)) if consumed.knows("acids_g") else None,
         "energy_kcal": shown(plain_energy.energy_kcal, 0),
-        "minutes": None if row.minutes is None else shown(float(row.minutes)),
+        "minutes": None if row.minutes is None else shown(float(row.minutes), 1, 2),
         "use_by_days": None if life is None else life.days,
         "missing": missing_rows(
             (*consumed.missing("abv_percent", "sugars_g", "acids_g"), *plain_energy.missing, *build.missing)

@@ -139,7 +139,43 @@ def test_a_comparison_comes_as_a_drawing_and_as_a_page_by_accept(client: Client)
         answer = client.ask("POST", "/v1/compare", json=body, headers={"Accept": media_type})
         assert answer.status_code == 200
         assert answer.headers["content-type"].startswith(media_type)
-        assert answer.headers["vary"] == "Accept"
+        assert answer.headers["vary"] == "Accept, Accept-Language, Authorization"
         assert answer.headers["content-security-policy"].startswith("default-src 'none'")
         assert answer.text.count(f"{told['drinks'][0]['abv_percent']}\u00a0% vol") >= 2
     assert client.ask("POST", "/v1/compare", json=body, headers={"Accept": "text/csv"}).status_code == 406
+
+
+def test_a_comparison_is_told_in_the_language_asked_for(client: Client) -> None:
+    """Words of data/languages; the names of allergens are those of Regulation (EU) 1169/2011, Annex II."""
+    eggs = {**BASE, "drink": {**DRINK, "lines": [*DRINK["lines"], {"item": "egg-white", "amount": "1 each"}]}}
+    body = {"drinks": [BASE, eggs]}
+    plain = client.ask("POST", "/v1/compare", json=body)
+    assert "labels" not in plain.json() and plain.headers["content-language"] == "en"
+    french = client.ask("POST", "/v1/compare?lang=fr", json=body)
+    labels = french.json().pop("labels")
+    assert (french.headers["content-language"], labels["lang"], labels["missing"]) == ("fr", "fr", [])
+    assert (labels["headings"]["contains"], labels["headings"]["abv_percent"]) == ("Contient", "Titre au service")
+    assert ("allergen.eggs", "œufs") in [(term["key"], term["text"]) for term in labels["terms"]]
+    assert {name: one for name, one in french.json().items() if name != "labels"} == plain.json()
+    strength = plain.json()["drinks"][0]["abv_percent"]
+    for media_type in ("image/svg+xml", "text/html"):
+        headers = {"Accept": media_type, "Accept-Language": "fr-CA, en;q=0.2"}
+        told = client.ask("POST", "/v1/compare", json=body, headers=headers)
+        assert told.headers["content-language"] == "fr"
+        assert labels["headings"]["water_added_ml"] in told.text
+        assert f"{str(strength).replace('.', ',')}\u00a0% vol" in told.text
+    assert 'lang="fr" xml:lang="fr"' in told.text and "œufs" in told.text
+    # What is said in English alone says so, and a language that is not held is English, marked.
+    assert '<span lang="en">Figures are of one serve' in told.text
+    danish = client.ask("POST", "/v1/compare?lang=da", json=body).json()["labels"]
+    assert (danish["lang"], danish["fallback"]) == ("en", True)
+    assert "print.compare_water" in danish["missing"]
+    assert client.ask("POST", "/v1/compare?lang=f_r", json=body).status_code == 422
+
+
+def test_the_words_of_a_comparison_show_no_money_where_the_answer_has_none(reader: Any) -> None:
+    client, headers = reader
+    labels = client.ask("POST", "/v1/compare?lang=de", json=ASKED["compare"], headers=headers["labels:read"]).json()
+    assert not {"pour_cost", "suggested_price"} & set(labels["labels"]["headings"])
+    told = client.ask("POST", "/v1/compare?lang=de", json=ASKED["compare"], headers=headers["costs:read"]).json()
+    assert told["labels"]["headings"]["pour_cost"] == "Kosten"

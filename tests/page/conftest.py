@@ -23,8 +23,10 @@ KEYS = {
     "books": ("margins:read",),
     "buyer": ("catalogue:write", "costs:read"),
     "maker": ("catalogue:write",),
+    "accounts": ("margins:read", "costs:read"),
+    "developer": ("catalogue:write", "costs:read", "margins:read", "labels:read"),
 }
-"""Keys of the demo bar by who holds them."""
+"""Keys by who holds them."""
 
 
 @dataclass
@@ -33,6 +35,15 @@ class Bar:
 
     between: Between
     keys: dict[str, str]
+    url: str = ""
+
+    def venue_key(self, venue: str, *scopes: str) -> str:
+        """A new key for one venue."""
+        store = Store(self.url, rules().version, reference().version)
+        with store.writing() as connection:
+            text = keys.new_key(connection, venue, scopes, venue, None)[1]
+        store.close()
+        return text
 
     def ask(self, method: str, path: str, body: object = None, key: str = "", **headers: str) -> Any:
         """The answer to a request without the page."""
@@ -45,14 +56,20 @@ class Bar:
             return json.load(answer)
 
 
-@pytest.fixture(scope="session")
-def demo_bar(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bar]:
-    """The demo bar behind keys."""
-    url = f"sqlite:///{tmp_path_factory.mktemp('demo') / 'bar.db'}"
+def _keys_in(url: str) -> dict[str, str]:
+    """The keys above in a new store, before a service serves it."""
     store = Store(url, rules().version, reference().version)
     with store.writing() as connection:
         made = {name: keys.new_key(connection, name, scopes, None, None)[1] for name, scopes in KEYS.items()}
     store.close()
+    return made
+
+
+@pytest.fixture(scope="session")
+def demo_bar(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bar]:
+    """The demo bar behind keys."""
+    url = f"sqlite:///{tmp_path_factory.mktemp('demo') / 'bar.db'}"
+    made = _keys_in(url)
     with served(demo="1", database_url=url, require_keys="1") as process, between(process.port) as front:
         yield Bar(front, made)
 
@@ -67,10 +84,11 @@ def empty_bar(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bar]:
 
 @pytest.fixture(scope="module")
 def blank_bar(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bar]:
-    """A service that nothing but the tests of one module ever wrote to."""
+    """A service behind keys that nothing but the tests of one module ever wrote to."""
     url = f"sqlite:///{tmp_path_factory.mktemp('blank') / 'bar.db'}"
-    with served(demo="0", database_url=url) as process, between(process.port) as front:
-        yield Bar(front, {})
+    made = _keys_in(url)
+    with served(demo="0", database_url=url, require_keys="1") as process, between(process.port) as front:
+        yield Bar(front, made, url)
 
 
 def _fresh(window: Browser, bar: Bar) -> Iterator[Browser]:

@@ -144,7 +144,7 @@ def test_a_slow_network_loses_no_keystroke_and_says_that_it_waits(empty: Browser
     empty.open()
     empty.until(lambda: "Write a line" in empty.text("#answer"))
     empty.driver.execute_cdp_cmd("Network.enable", {})
-    slow = {"offline": False, "latency": 700, "downloadThroughput": 20_000, "uploadThroughput": 10_000}
+    slow = {"offline": False, "latency": 350, "downloadThroughput": 20_000, "uploadThroughput": 10_000}
     empty.driver.execute_cdp_cmd("Network.emulateNetworkConditions", slow)
     try:
         empty.write("50 ml aged rum 46", "20 ml lime juice")

@@ -158,7 +158,7 @@ def test_a_price_list_is_tried_confirmed_and_taken_in(demo_bar: Bar, demo: Brows
 
 def test_a_key_without_prices_is_told_so_in_words(demo_bar: Bar, demo: Browser) -> None:
     demo.open("#prices", demo_bar.keys["menu"])
-    demo.until(lambda: "This key may not do that" in demo.text("#list-state"))
+    demo.until(lambda: "This key takes in no price list" in demo.text("#list-state"))
     demo.open("#menu")
     demo.until(lambda: "needs a key" in demo.text("#menu-state"))
 

@@ -24,6 +24,12 @@ MENU: dict[str, Any] = {
 }
 
 
+CUT = """
+return [...document.querySelectorAll("#menu-entries .price")].filter((one) => one.scrollWidth > one.clientWidth);
+"""
+"""Prices that are not read whole where they stand."""
+
+
 @pytest.fixture
 def jetty(demo_bar: Bar, demo: Browser) -> Browser:
     """The menu view of who writes drinks, with a menu of three drinks as above opened in the form."""
@@ -66,9 +72,10 @@ def test_entries_are_changed_added_and_taken_off_and_the_rest_stays(demo_bar: Ba
     _field(jetty, "Price of Fog Signal").send_keys("15")
     _field(jetty, "Move Fog Signal up").click()
     assert jetty.text("#menu-heard") == "Fog Signal is now 2 of 3"
-    for width in (320, 1280):
+    for width in (320, 768, 1280):
         jetty.width(width)
         assert jetty.violations() == []
+        assert jetty.run(CUT) == []
         assert jetty.run("return document.documentElement.scrollWidth") <= width
     _kept(jetty)
     assert jetty.run("return document.activeElement.id") == "menu-change"

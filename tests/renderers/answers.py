@@ -6,10 +6,13 @@ from collections.abc import Callable
 from functools import cache
 from typing import Any
 
+from schemas.evaluation import EvaluationRequest
 from service.api.app import demo_catalogue
 from service.api.evaluations import evaluated
 from service.demo import demo
 from service.reference import reference
+from service.solve.compare import compare_answer, compared
+from service.solve.question import Desk
 from tests.asked import DAY
 
 Json = dict[str, Any]
@@ -44,6 +47,19 @@ def demo_answer(drink_id: str) -> Json:
 def spec_of(drink_id: str) -> Json:
     """The drink as asked."""
     found: Json = body_of(drink_id)["drink"]
+    return found
+
+
+@cache
+def _compared() -> str:
+    desk = Desk(DAY, ("EU",), reference(), demo_catalogue())
+    bodies = [EvaluationRequest.model_validate(body_of(one)) for one in ("breakwater-froth", "fog-signal")]
+    return json.dumps(compare_answer(compared([(body, desk) for body in bodies])))
+
+
+def compared_answer() -> Json:
+    """Two demo drinks side by side, free to be changed."""
+    found: Json = json.loads(_compared())
     return found
 
 

@@ -6,20 +6,23 @@ from typing import Any
 
 import pytest
 
+from service.language import language
 from service.renderers.bands import Band
 from service.renderers.batches import Batch, BatchRow
+from service.renderers.comparison import comparison_html, comparison_svg
 from service.renderers.glass import glass_svg
 from service.renderers.json_ld import item_json_ld
 from service.renderers.label import label_of
 from service.renderers.menu import MenuRow, menu_of
 from service.renderers.page import POLICY
+from service.renderers.phrases import Phrases
 from service.renderers.regime import allergen_names, columns_of
 from service.renderers.sheet import sheet_of
 from service.settings import Settings
 from tests.api.conftest import Client
 from tests.asked import DAY
 from tests.browsing import Browser
-from tests.renderers.answers import DRINKS, Json, demo_answer, each_text, packed_answer, spec_of
+from tests.renderers.answers import DRINKS, Json, compared_answer, demo_answer, each_text, packed_answer, spec_of
 from tests.renderers.showing import Shown, showing
 
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::ResourceWarning")]
@@ -108,6 +111,10 @@ def _outputs(text: str) -> dict[str, tuple[str, str]]:
     sheet = sheet_of(
         answer, spec, band=Band(1.0, 2.0, text, text), batch=Batch(2, (BatchRow(text, text),)), allergen_names=names
     )
+    compared = _poisoned(compared_answer(), text)
+    for drink, held in zip(compared["drinks"], compared_answer()["drinks"], strict=True):
+        drink["money"] |= {name: held["money"][name] for name in ("pour_cost", "suggested_price")}  # sums, never texts
+    words = {row["jurisdiction"]: dict.fromkeys(row["contains"], text) for row in compared["drinks"][0]["allergens"]}
     menu = menu_of([answer, packed], [MenuRow(text, text, text, text)] * 2, title=text, allergen_names=names)
     label = label_of(packed)
     return {
@@ -118,6 +125,8 @@ def _outputs(text: str) -> dict[str, tuple[str, str]]:
         "label": (label, SVG),
         "label in a page": (f"<!DOCTYPE html><title>t</title>{label.partition('?>')[2]}", HTML),
         "glass": (glass_svg(answer, spec), SVG),
+        "comparison": (comparison_html(compared, regimes=words), HTML),
+        "comparison drawn": (comparison_svg(compared), SVG),
         "linked data in a page": (
             f'<!DOCTYPE html><title>t</title><script type="application/ld+json">{item_json_ld(answer)}</script>', HTML
         ),
@@ -133,6 +142,7 @@ for (const one of document.querySelectorAll("*")) {
   if (one.localName === "script" && one.type !== "application/ld+json") found.push("script");
   if (one.localName === "meta" && one.httpEquiv) found.push("meta");
   for (const name of one.getAttributeNames()) {
+    if (name === "data-label") continue;  // words that the style sheet alone reads, for small screens
     if (/^on/i.test(name) || /javascript:/i.test(one.getAttribute(name))) found.push(one.localName + " " + name);
   }
   if (one.localName !== "script") for (const name of ["mouseover", "focus", "click", "toggle", "begin"])
@@ -253,6 +263,18 @@ def test_long_words_keep_within_panel_and_screen(window: Shown, text: str) -> No
 def test_the_words_beside_every_glass_keep_within_the_drawing(window: Shown, drink_id: str) -> None:
     window.show(glass_svg(demo_answer(drink_id), spec_of(drink_id)), SVG)
     assert _outside(window) == []
+
+
+@pytest.mark.parametrize("lang", ["fr", "ja"])
+def test_a_comparison_has_no_violation_in_any_language_and_fits_its_screen(window: Shown, lang: str) -> None:
+    words = Phrases(language(lang))
+    page = comparison_html(compared_answer(), words, {"EU": allergen_names("EU", DAY, words)})
+    for width in (320, 1280):
+        window.show(page, HTML, width)
+        assert window.run("return document.documentElement.lang") == lang
+        assert window.run("return document.documentElement.scrollWidth") <= width
+        assert _outside(window) == []
+    assert window.violations() == []
 
 
 @pytest.mark.parametrize("lang", ["fr", "ja"])
