@@ -37,7 +37,9 @@ def menu_question(menu: Menu, period: Period, query: MenuMarginsQuery, books: Bo
     rounding = steps_of(None if held is None else held.round, currency)
     taxes: dict[str | None, Tax] = {None: tax_of(None if held is None else held.tax)}
     zone = TradingDay.of("UTC")
-    return Question(period, None, zone, books.venue, target, rounding, currency, taxes, False, {}, {}, rows)
+    return Question(
+        period, None, zone, books.venue, target, rounding, currency, taxes, False, {}, {}, rows, None, mix is not None
+    )
 
 
 def _rows(entry: MenuEntry, price: Decimal, serves: int, period: Period) -> Iterator[SaleIn]:

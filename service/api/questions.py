@@ -57,6 +57,8 @@ class Question:
     stated: Mapping[str, tuple[str, str | None, Decimal]]
     rows: Sequence[SentRow]
     values: Values | None = None
+    paced: bool = True
+    """Whether the rows say what sells a day; a menu without a mix does not."""
 
 
 @dataclass(frozen=True, slots=True)

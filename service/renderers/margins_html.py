@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from service.renderers.book_html import notes, page_head, table
 from service.renderers.margins_csv import notes_of
-from service.renderers.margins_xlsx import beside_sheet
+from service.renderers.margins_xlsx import beside_sheet, waste_sheet
 
 WIDTH: Final = 720
 LABEL: Final = 220
@@ -24,7 +24,7 @@ def html_of(body: dict[str, Any]) -> bytes:
         f"<p>Trading days {period['first']} to {period['last']}, in {body['currency']}. "
         f"Valuation: {escape(body['meta']['valuation'])}.</p>",
         *_total(body), *_by_drink(body), *_one_serve(body), *_change(body), *_under(body), *_table(body),
-        *_beside(body), *notes(notes_of(body)),
+        *_beside(body), *_waste(body), *notes(notes_of(body)),
         "</main></body></html>",
     ]  # fmt: skip
     return "\n".join(parts).encode("utf-8")
@@ -158,3 +158,9 @@ def _beside(body: dict[str, Any]) -> Iterator[str]:
     if body["beside"] is not None:
         yield from table(beside_sheet(body))
         yield f"<p>The second valuation: {escape(body['beside']['valuation'])}.</p>"
+
+
+def _waste(body: dict[str, Any]) -> Iterator[str]:
+    if body["waste"] is not None:
+        yield from table(waste_sheet(body["waste"]))
+        yield "<p>Waste is a cost line of its own, in no pour cost and no margin.</p>"
