@@ -223,8 +223,9 @@ class WasteOut(Output):
 
     assumes: str
     """What the figures rest on."""
-    rows: tuple[WasteRow, ...]
-    """The dearest first; those that are not known come last."""
+    rows: tuple[WasteRow, ...] | None = None
+    """The dearest first, what is not known last; absent without `costs:read`, since money over quantity is a supplier's
+    price."""
     money: str | None
     """All of it; null where a part is not known."""
     money_at_least: str

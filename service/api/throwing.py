@@ -20,7 +20,10 @@ ASSUMES: Final = (
 
 
 def waste_body(rows: Sequence[NetSale], question: Question, books: Books) -> Json | None:
-    """The waste by venue and thing; ``None`` where the question states no sales a day."""
+    """The waste by venue and thing; ``None`` where the question states no sales a day.
+
+    A key without ``costs:read`` is told the sums alone: money over quantity is a supplier's price.
+    """
     if not question.paced:
         return None
     shelves: dict[str | None, Shelf] = {}
@@ -41,4 +44,7 @@ def waste_body(rows: Sequence[NetSale], question: Question, books: Books) -> Jso
         missing |= {("several", ref, "use"): None for ref in shelf.idle()}
     missing |= {("several", one.taken.stored.ref, one.lacks): None for _, one in thrown if one.lacks is not None}
     sold = sum((row.sale.quantity for row in rows), Decimal(0)), sum((row.net for row in rows), Decimal(0))
-    return told.waste_section(thrown, tuple(missing), sold, question.currency, ASSUMES)
+    section = told.waste_section(thrown, tuple(missing), sold, question.currency, ASSUMES)
+    if not books.request.state.principal.sees_costs:
+        del section["rows"]
+    return section

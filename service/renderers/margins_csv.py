@@ -43,7 +43,7 @@ def _rows(body: dict[str, Any]) -> Iterator[list[str]]:
     if body["beside"] is not None:
         yield from _beside(body["beside"], currency)
     waste = body["waste"]
-    for row in [] if waste is None else waste["rows"]:
+    for row in () if waste is None else waste.get("rows", ()):
         about = [inert(row["item"]), "", inert(row["kind"]), "", inert(row["venue"] or ""), currency]
         yield ["waste", *about, *_some({"pour_cost": row["money"]})]
     if waste is not None:

@@ -98,7 +98,7 @@ def waste_sheet(waste: dict[str, Any]) -> Sheet:
         },
         {"item": "Known of it", "money": waste["money_at_least"]},
     ]
-    return sheet("Waste", _WASTE, [*waste["rows"], *sums], totals=2)
+    return sheet("Waste", _WASTE, [*waste.get("rows", ()), *sums], totals=2)
 
 
 def _effects(effects: dict[str, Any], name: str) -> Iterator[dict[str, Any]]:

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from openpyxl import load_workbook
 
+from service.api.sheets import XLSX
 from service.margins.bought import Part, Used
 from service.margins.waste import Shelf, Stored, Wasted
 from service.money import half_up
@@ -197,3 +198,17 @@ def test_waste_stands_in_every_form(house: Client) -> None:
     records = list(csv.DictReader(StringIO(csv_of(body).decode("utf-8-sig"), newline="")))
     assert {row["id"]: row["pour_cost"] for row in records if row["kind"] == "waste"}["mix"] == "7.39"
     assert "in no pour cost and no margin" in html_of(body).decode()
+
+
+def test_a_key_that_sees_no_costs_is_told_the_sums_alone(house: Client) -> None:
+    """Money over quantity is what a supplier asks, which such a key is not shown."""
+    asked = {**MONTH, "sales": [sold("soft", 30, "90.00")]}
+    whole = _books(house, sold("soft", 30, "90.00"))["waste"]
+    for accept in ("application/json", "text/csv", XLSX, "text/html"):
+        headers = {**house.key("margins:read"), "Accept": accept}
+        answer = house.ask("POST", "/v1/margins", json=asked, headers=headers)
+        assert answer.status_code == 200, answer.text
+        if accept == "application/json":
+            assert answer.json()["waste"] == {name: one for name, one in whole.items() if name != "rows"}
+        else:
+            assert b"3693.727" not in answer.content
