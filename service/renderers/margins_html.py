@@ -13,6 +13,8 @@ WIDTH: Final = 720
 LABEL: Final = 220
 BAR: Final = 18
 GAP: Final = 8
+LETTER: Final = 8
+"""Width of a letter at the most, in the mean of a text of figures."""
 
 
 def html_of(body: dict[str, Any]) -> bytes:
@@ -54,7 +56,8 @@ def _chart(title: str, about: str, bars: Sequence[_Bar]) -> Iterator[str]:
     known = [length for _, length, _, _ in bars if length is not None]
     low, high = min([*known, Decimal(0)]), max([*known, Decimal(0)])
     span = (high - low) or Decimal(1)
-    room = Decimal(WIDTH - LABEL - 110)
+    longest = max((len(text) for _, _, text, _ in bars), default=0)
+    room = Decimal(max(WIDTH - LABEL - LETTER * longest - GAP, GAP))
 
     def across(figure: Decimal) -> Decimal:
         return (figure - low) * room / span + LABEL
@@ -144,7 +147,8 @@ def _under(body: dict[str, Any]) -> Iterator[str]:
 def _table(body: dict[str, Any]) -> Iterator[str]:
     heads = ("Drink", "Serves", "Net", "Pour cost", "Contribution", "Each", "Margin %", "Class")
     yield '<h2>All drinks</h2><div class="wide"><table><thead><tr>'
-    yield "".join(f'<th scope="col">{head}</th>' for head in heads) + "</tr></thead><tbody>"
+    *figure_heads, words = (f'<th scope="col">{head}</th>' for head in heads)
+    yield "".join(figure_heads) + words.replace("<th", '<th class="text"') + "</tr></thead><tbody>"
     for row in body["drinks"]:
         figures = row["figures"]
         cells = [figures[name] for name in ("quantity", "net", "pour_cost", "contribution", "contribution_each")]

@@ -157,6 +157,8 @@ def test_the_page_shows_three_charts_and_says_every_figure_in_words(client: Clie
         for bar in tree.iter("rect"):
             assert float(bar.get("x", "-1")) >= 0
             assert float(bar.get("x", "0")) + float(bar.get("width", "0")) <= 720
+        for text in tree.iter("text"):  # What stands beside a bar is not cut off; 8 px is wide for a letter of 13 px.
+            assert text.get("text-anchor") == "end" or float(text.get("x", "0")) + 8 * len(text.text or "") <= 720
 
 
 def test_an_unknown_cost_is_not_known_in_every_form(demo_client: Client) -> None:
