@@ -95,6 +95,6 @@ class MenuMarginsQuery(PeriodQuery):
     """The day whose prices and specs apply; today (UTC) unless it or a period is given."""
     venue: Id | None = None
     """The venue whose prices and taxes apply; the menu's unless given."""
-    mix: Annotated[str | None, StringConstraints(max_length=600)] = None
+    mix: Annotated[str, StringConstraints(max_length=600)] | None = None
     """Serves of each drink, such as fog-signal:120,long-jetty:80, in whole ones over the days of a period; one of each
     a day unless given."""

@@ -21,7 +21,7 @@ class _AsOf(Query):
     """The menu whose prices apply, and for bulk answers whose drinks are answered."""
     currency: Currency | None = None
     """Instead of the venue's; its targets and steps, which are sums in another currency, are then left out."""
-    jurisdiction: Annotated[tuple[Jurisdiction, ...] | None, BeforeValidator(separated), Field(max_length=60)] = None
+    jurisdiction: Annotated[tuple[Jurisdiction, ...], BeforeValidator(separated), Field(max_length=60)] | None = None
     """Codes separated by commas; the venue's unless given."""
     lang: Annotated[str, StringConstraints(pattern=r"^[A-Za-z]{1,8}(-[A-Za-z0-9]{1,8}){0,8}$")] | None = None
     """Language of the texts for guests (BCP 47), before Accept-Language; one that is not held is English, marked."""
@@ -34,7 +34,9 @@ class _AsOf(Query):
 class DrinkQuery(_AsOf):
     """A question about one stored drink."""
 
-    with_: Annotated[tuple[Id, ...] | None, BeforeValidator(separated), Field(alias="with", max_length=20)] = None
+    with_: Annotated[
+        Annotated[tuple[Id, ...], BeforeValidator(separated), Field(max_length=20)] | None, Field(alias="with")
+    ] = None
     """Modifiers of the drink, separated by commas, in their order."""
     bands: Annotated[bool, BeforeValidator(flag), Field(strict=True)] = False
     """`true`: the answer says how sure its figures are; it takes some three times as long."""
@@ -70,7 +72,7 @@ class MenuQuery(Query):
     """The day whose lines, specs and rules apply; today (UTC) unless given."""
     venue: Id | None = None
     """The venue whose settings apply where the menu is of none; the group's unless given."""
-    jurisdiction: Annotated[tuple[Jurisdiction, ...] | None, BeforeValidator(separated), Field(max_length=60)] = None
+    jurisdiction: Annotated[tuple[Jurisdiction, ...], BeforeValidator(separated), Field(max_length=60)] | None = None
     """Codes separated by commas; the venue's unless given. What is printed is in the words of the first."""
     bands: Annotated[bool, BeforeValidator(flag), Field(strict=True)] = False
     """`true`: each drink says how sure its strength is; it takes some three times as long."""

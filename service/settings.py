@@ -44,6 +44,8 @@ class Settings(BaseSettings):
     """How long the head of a request may take to arrive."""
     body_timeout_s: Annotated[float, Field(gt=0, le=120)] = 10.0
     """How long a body may take to arrive; in a stream of lines, how long the next piece of it may."""
+    answer_timeout_s: Annotated[float, Field(gt=0, le=600)] = 5.0
+    """How long an answer may take to be made where nothing is written; books and files may take a minute."""
     reader_timeout_s: Annotated[float, Field(gt=0, le=120)] = 10.0
     """How long a reader of a stream of lines may stop reading before its connection is cut."""
     log_level: Literal["critical", "error", "warning", "info", "debug"] = "info"

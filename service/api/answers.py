@@ -12,7 +12,6 @@ from decimal import Decimal
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
-from fastapi.concurrency import run_in_threadpool
 from pydantic_core import to_json
 
 from schemas._base import Input
@@ -33,6 +32,7 @@ from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, answered_with
 from service.api.kept import KeptRoute, key_of, priced, today
 from service.api.languages import headers_of, wording_of
 from service.api.parameters import each_once
+from service.api.patience import in_time
 from service.api.problems import Fault, Problem, of_faults, of_input
 from service.api.scopes import Principal, operation_of
 from service.errors import InputFault, InputFaults, NotFound
@@ -276,14 +276,14 @@ async def told(
     day = query.as_of or today()
     version = request.state.versions.cost
     if query.cost_version is not None or query.data_version is not None:
-        version = await run_in_threadpool(version_asked, request, query, priced(operation, request.state.principal))
+        version = await in_time(request, version_asked, request, query, priced(operation, request.state.principal))
     await request.state.spend("work", 1)
     snapshot = state.snapshots.known(version, day)
     if snapshot is None:
-        snapshot = await run_in_threadpool(state.snapshots.at, version, day)
+        snapshot = await in_time(request, state.snapshots.at, version, day)
     if drinks is not None and (more := drinks(snapshot, day) - 1) > 0:
         await request.state.spend("work", more)
-    content = await run_in_threadpool(make, snapshot, day) if apart else make(snapshot, day)
+    content = await in_time(request, make, snapshot, day) if apart else make(snapshot, day)
     said = {**headers_of(wording_of(request)), "Vary": "Authorization, Accept-Language", **(headers or {})}
     made = marked(request, content, said, media_type=media_type)
     state.answers.keep(key, made)

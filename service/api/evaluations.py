@@ -6,7 +6,6 @@ from datetime import UTC, date, datetime
 from typing import NamedTuple
 
 from fastapi import APIRouter, Request, Response
-from fastapi.concurrency import run_in_threadpool
 from pydantic_core import to_json
 
 from schemas.evaluation import EvaluationRequest
@@ -15,6 +14,7 @@ from service.api.body import body_of, document_of
 from service.api.documentation import NOT_ACCEPTABLE, REFUSALS, answered_with, json_body, printed
 from service.api.languages import PARAMETERS, headers_of, wording_of
 from service.api.negotiation import JSON, chosen, headers_with
+from service.api.patience import in_time
 from service.api.printing import printed_text
 from service.api.problems import of_input
 from service.api.validation import asked
@@ -64,7 +64,7 @@ async def evaluate_drink(request: Request) -> Response:
         day = asked_for.as_of or today
         snapshot = state.snapshots.known(versions.cost, day)
         if snapshot is None:
-            snapshot = await run_in_threadpool(state.snapshots.at, versions.cost, day)
+            snapshot = await in_time(request, state.snapshots.at, versions.cost, day)
         catalogue = snapshot.catalogue(None, measures_of(asked_for.measures))
         made = Stamp(snapshot.data_version, snapshot.version) if snapshot.version else None
         content = answered(

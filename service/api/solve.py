@@ -7,7 +7,6 @@ from datetime import UTC, date, datetime
 from typing import Any, Final, TypeVar
 
 from fastapi import APIRouter, Request, Response
-from fastapi.concurrency import run_in_threadpool
 from pydantic_core import to_json
 
 from schemas.evaluation import EvaluationRequest
@@ -17,6 +16,7 @@ from service.amounts import Measures
 from service.api.body import body_of, document_of
 from service.api.documentation import NOT_ACCEPTABLE, REFUSALS, answered_with, json_body, printed
 from service.api.negotiation import COMPARED_OFFERED, JSON, chosen, compared_text_of, response
+from service.api.patience import in_time
 from service.api.problems import Fault, Problem, of_faults, of_input
 from service.api.validation import asked, asked_as, taken
 from service.errors import InputFault, InputFaults
@@ -58,7 +58,7 @@ async def _told(
     if kept is None:
         question = read(document_of(raw), len(raw))
         await request.state.spend("work", WORK.get(name) or len(question.drinks))
-        content = await run_in_threadpool(_answered, request, question, today, sees, answer)
+        content = await in_time(request, _answered, request, question, today, sees, answer)
         kept = Response(content, media_type="application/json")
         state.answers.keep(key, kept)
     return kept

@@ -18,6 +18,7 @@ from service.api.conditional import check_match, etag_of, tagged
 from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, REFUSALS, WRITE_REFUSALS, answered_with, json_body
 from service.api.paging import next_link, token_of, token_read
 from service.api.parameters import each_once
+from service.api.patience import in_time
 from service.api.problems import Fault, Problem, of_faults
 from service.api.scopes import Principal
 from service.api.validation import taken
@@ -119,7 +120,7 @@ def _add(kind: Kind) -> None:
     )  # fmt: skip
     async def list_entries(request: Request, query: Annotated[ListQuery, Query()]) -> Response:
         """Entries in the order of their ids, page by page; each with its ETag and the body as one is read alone."""
-        return await run_in_threadpool(_page, request, kind, query)
+        return await in_time(request, _page, request, kind, query)
 
     @router.post(
         base, operation_id=f"create_{kind.one}", summary=f"Create a {kind.one}", status_code=201, response_model=None,
@@ -136,7 +137,7 @@ def _add(kind: Kind) -> None:
     )  # fmt: skip
     async def read(request: Request, entry_id: EntryId) -> Response:
         """The entry with its ETag; 304 where If-None-Match has it."""
-        return await run_in_threadpool(_read, request, kind, entry_id)
+        return await in_time(request, _read, request, kind, entry_id)
 
     @router.put(
         base + "/{entry_id}", operation_id=f"put_{kind.one}", summary=f"Create or replace a {kind.one}",
@@ -190,7 +191,7 @@ def _add(kind: Kind) -> None:
     )  # fmt: skip
     async def history(request: Request, entry_id: EntryId, query: Annotated[HistoryQuery, Query()]) -> Response:
         """Each state that was ever written, the first one first: nothing is overwritten."""
-        return await run_in_threadpool(_history, request, kind, entry_id, query)
+        return await in_time(request, _history, request, kind, entry_id, query)
 
 
 _ABOUT: Final = {

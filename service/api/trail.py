@@ -5,13 +5,13 @@ from datetime import date
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Query, Request, Response
-from fastapi.concurrency import run_in_threadpool
 
 from schemas.evaluation import Section
 from schemas.stored import AuditQuery, FeedQuery
 from service.api.answers import COST, LABEL, Asked, answered, snapshot_of
 from service.api.documentation import QUERY_REFUSALS, answered_with
 from service.api.parameters import each_once
+from service.api.patience import in_time
 from service.api.problems import Fault, of_faults
 from service.api.scopes import Principal
 from service.api.stored import visible
@@ -32,7 +32,7 @@ _FEEDS: Final[dict[str, tuple[Section, ...]]] = {"costs": COST, "labels": LABEL}
 )  # fmt: skip
 async def list_cost_changes(request: Request, query: Annotated[FeedQuery, Query()]) -> Response:
     """Which drinks moved, since when, and why: a price, a spec or the rules."""
-    return await run_in_threadpool(_feed, request, "costs", query)
+    return await in_time(request, _feed, request, "costs", query)
 
 
 @router.get(
@@ -41,7 +41,7 @@ async def list_cost_changes(request: Request, query: Annotated[FeedQuery, Query(
 )  # fmt: skip
 async def list_label_changes(request: Request, query: Annotated[FeedQuery, Query()]) -> Response:
     """Which drinks moved, since when, and why; a price never moves a label."""
-    return await run_in_threadpool(_feed, request, "labels", query)
+    return await in_time(request, _feed, request, "labels", query)
 
 
 def _feed(request: Request, feed: str, query: FeedQuery) -> Response:
@@ -132,7 +132,7 @@ def _label_shown(body: dict[str, Any] | None) -> dict[str, Any] | None:
 )  # fmt: skip
 async def list_audit(request: Request, query: Annotated[AuditQuery, Query()]) -> Response:
     """Key, action, before and after of every change, the oldest first; rows are only ever added."""
-    return await run_in_threadpool(_audit, request, query)
+    return await in_time(request, _audit, request, query)
 
 
 def _may_read(row: Audited, principal: Principal) -> bool:

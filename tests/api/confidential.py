@@ -51,7 +51,7 @@ class Twins:
 
     def compared(self, asked: Question) -> tuple[httpx.Response, str | None]:
         """The answer of the first store, and what tells it from the other's."""
-        one, other = (_told(client, self.key, asked) for client in (self.one, self.other))
+        one, other = (told(client, self.key, asked) for client in (self.one, self.other))
         if _seen(one) == _seen(other):
             return one, None
         here, there = (str(_seen(one)), str(_seen(other))) if one.content == other.content else (one.text, other.text)
@@ -92,7 +92,8 @@ def _written(client: Client, method: str, path: str, body: Any, query: str = "")
     assert answer.status_code == 200, answer.text
 
 
-def _told(client: Client, key: dict[str, str], asked: Question) -> httpx.Response:
+def told(client: Client, key: dict[str, str], asked: Question) -> httpx.Response:
+    """One store's answer."""
     headers = [*key.items(), ("X-Request-Id", "same"), *asked.headers]
     return client.ask(asked.method, asked.path, content=asked.content, headers=headers)
 

@@ -1,7 +1,8 @@
 """The service without a socket: its ASGI application asked through httpx from plain tests."""
 
 import asyncio
-from collections.abc import Callable, Iterator
+import threading
+from collections.abc import Callable, Coroutine, Iterator
 from typing import Any
 
 import httpx
@@ -18,13 +19,17 @@ class Client:
 
     def __init__(self, settings: Settings) -> None:
         self.app = create_app(settings)
-        self._runner = asyncio.Runner()
+        self._loop = asyncio.new_event_loop()
+        self._ended = asyncio.Event()
+        self._thread = threading.Thread(target=self._loop.run_until_complete, args=(self._ended.wait(),), daemon=True)
+        self._thread.start()  # One loop for all requests, whose threads are then used again.
         transport = httpx.ASGITransport(app=self.app)
         self._client = httpx.AsyncClient(transport=transport, base_url="http://bar.test")
 
     def ask(self, method: str, url: str, **more: Any) -> httpx.Response:
         """The answer to one request."""
-        return self._runner.run(self._client.request(method, url, **more))
+        answer: httpx.Response = self._done(self._client.request(method, url, **more))
+        return answer
 
     def get(self, url: str, **more: Any) -> httpx.Response:
         """The answer to a GET."""
@@ -46,8 +51,13 @@ class Client:
     def close(self) -> None:
         """Ends the client, its loop and its store."""
         self.app.state.store.close()
-        self._runner.run(self._client.aclose())
-        self._runner.close()
+        self._done(self._client.aclose())
+        self._loop.call_soon_threadsafe(self._ended.set)
+        self._thread.join()
+        self._loop.close()
+
+    def _done(self, asked: Coroutine[Any, Any, Any]) -> Any:
+        return asyncio.run_coroutine_threadsafe(asked, self._loop).result()
 
 
 @pytest.fixture(scope="session")

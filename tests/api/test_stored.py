@@ -323,12 +323,14 @@ def _writes(entry_id: str) -> Iterator[tuple[str, str, dict[str, str]]]:
 
 
 def test_no_bad_body_is_taken_by_any_route_that_writes(bar: Client) -> None:
-    """The corpus of POST /v1/evaluate, spread over the routes."""
+    """The corpus of POST /v1/evaluate, spread over the routes; some of a broken field, strange here anyway."""
     writes = list(_writes("unwritten"))
     before = bar.app.state.store.versions()
     faults, asked = [], 0
     shift = 0 if bar.app.state.store.embedded else 7  # the two backends ask each body of two routes
-    for number, case in enumerate(corpus.refused()):
+    broken = [case for case in corpus.refused() if " at /" not in case.name]
+    of_fields = [case for case in corpus.refused() if " at /" in case.name]
+    for number, case in enumerate((*broken, *of_fields[::16])):
         method, address, headers = writes[(number + shift) % len(writes)]
         if (
             number % 2 == shift % 2
@@ -342,7 +344,7 @@ def test_no_bad_body_is_taken_by_any_route_that_writes(bar: Client) -> None:
         if answer.status_code not in (400, 413, 422) or corpus.MARK.casefold() in answer.text.casefold():
             faults.append(f"{method} {address} {case.name}: {answer.status_code} {answer.text[:200]}")
     assert not faults, "\n".join(faults[:20])
-    assert asked >= 250
+    assert asked >= 500
     assert bar.app.state.store.versions() == before
 
 
