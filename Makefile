@@ -31,7 +31,7 @@ campaign: $(TEST_VENV)/.installed
 	WASHLINE_EXAMPLES=20000 $(TEST_VENV)/bin/python -m pytest -n 2 tests/test_properties_physical.py \
 	  tests/test_properties_readers.py tests/test_choosing.py tests/test_costing.py tests/test_money.py tests/test_pricing.py \
 	  tests/test_labelling.py tests/test_lawful.py tests/test_bands_by_draws.py tests/api/test_schemathesis.py
-	WASHLINE_ROUNDS=10 $(TEST_VENV)/bin/python -m pytest -n 2 tests/faults
+	WASHLINE_ROUNDS=10 $(TEST_VENV)/bin/python -m pytest -n 2 tests/faults tests/api/test_coming.py
 
 examples: $(TEST_VENV)/.installed
 	$(TEST_VENV)/bin/python -m tests.examples --write

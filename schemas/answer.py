@@ -9,6 +9,7 @@ from schemas.answer_duties import DutyRow, Labels
 from schemas.answer_labels import AdvisoryRow, BalanceAnswer, NutritionAnswer
 from schemas.answer_measured import MeasuredAnswer
 from schemas.answer_money import Cost, Missing, PriceAnswer, Rounding
+from schemas.answer_pack import PackOnSale
 from schemas.answer_strength import AlcoholAnswer
 
 
@@ -238,6 +239,8 @@ class Answer(Output):
     """Allergens and diet."""
     duties: tuple[DutyRow, ...] | None = None
     """Duties of menus and labels that may apply; absent where no label section was asked for."""
+    pack: PackOnSale | None = None
+    """What its packs state; absent for a drink that is not sold packed."""
     advisories: tuple[AdvisoryRow, ...]
     """Cautions."""
     balance: BalanceAnswer | None = None

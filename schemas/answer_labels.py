@@ -140,6 +140,12 @@ class AdvisoryRow(Output):
     """For which it is; empty for all."""
     items: tuple[str, ...]
     """What calls for it; empty where it is the whole drink."""
+    lang: str | None = None
+    """Language of the text; absent where none was asked for."""
+    fallback: bool | None = None
+    """Whether words of another language than the one asked for are in it; absent where none was asked for."""
+    deferral_lang: str | None = None
+    """Language of the deferral; absent where none was asked for."""
 
 
 class BalanceKnown(Output):

@@ -63,6 +63,8 @@ class MenuText(Output):
     """Language of the text; absent where no language was asked for."""
     fallback: bool | None = None
     """Whether a word of it is not in the language asked for; absent where none was."""
+    reason_lang: str | None = None
+    """Language of the reason; absent where no language was asked for."""
 
 
 class LabelText(Output):
@@ -82,6 +84,8 @@ class LabelText(Output):
     """Language of the text; absent where no language was asked for."""
     fallback: bool | None = None
     """Whether a word of it is not in the language asked for; absent where none was."""
+    reason_lang: str | None = None
+    """Language of the reason; absent where no language was asked for."""
 
 
 class StatementRow(Output):
@@ -128,6 +132,10 @@ class ClaimRow(Output):
     """The rule."""
     standing: str
     """How far it was checked."""
+    lang: str | None = None
+    """Language of the text; absent where no language was asked for."""
+    fallback: bool | None = None
+    """Whether a word of it is not in the language asked for; absent where none was."""
 
 
 class StandardDrinksRow(Output):

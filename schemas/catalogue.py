@@ -14,7 +14,7 @@ from schemas.parameters import whole
 from schemas.preparation import Preparation
 from schemas.price_list import ColumnMapping
 from schemas.pricing import Allowances, CrossContact, Labour, MeasuresIn, PriceStep, Rate, Target, Tax, TaxLine
-from schemas.scalars import Currency, Day, Flag, Id, Jurisdiction, MoneyText, NetMl, PercentText, Positive, Text
+from schemas.scalars import Currency, Day, Flag, Id, Jurisdiction, MoneyText, PercentText, Positive, SoldAs, Text
 
 ExternalId = Annotated[str, StringConstraints(strict=True, pattern=r"^[A-Za-z0-9][A-Za-z0-9._:/-]{0,63}$")]
 """An id that a till or another system uses: a PLU, a SKU or a GTIN."""
@@ -41,10 +41,6 @@ class StoredDrink(Drink):
 
     external_ids: ExternalIds = ()
     """Ids of tills (PLU, SKU, GTIN); no other drink has one of them."""
-    net_ml: NetMl | None = None
-    """Net quantity of its pack in ml, as the label panel prints it where the drink is sold packed."""
-    storage: Text | None = None
-    """How its pack is to be kept, as the panel prints it; the venue's unless given."""
 
 
 class ListSettings(Input):
@@ -192,8 +188,8 @@ class VenueHouse(Input):
 
     cross_contact: Annotated[tuple[CrossContact, ...], Field(max_length=60)] | None = None
     """Tools that may carry allergens over; an empty list says that none does."""
-    sold_as: Literal["poured", "packed_for_direct_sale", "prepacked", "distance"] | None = None
-    """Poured unless given."""
+    sold_as: SoldAs | None = None
+    """How drinks are sold that say nothing of it themselves; poured unless given."""
     max_standard_drinks: Positive | None = None
     """The house's own limit for one serve."""
     chain_menu: Flag | None = None

@@ -10,13 +10,16 @@ from schemas.scalars import (
     AmountText,
     Celsius,
     Count,
+    Day,
     Factor,
     Flag,
     Id,
+    NetMl,
     NotNegative,
     Percent,
     Positive,
     PriceDelta,
+    SoldAs,
     Text,
     Word,
 )
@@ -244,3 +247,15 @@ class Drink(Input):
     """What a guest may ask for; one that `with` does not name changes nothing."""
     measured: MeasuredDrink | None = None
     """What the house measured; the answer shows how far the model lies from it."""
+    sold_as: SoldAs | None = None
+    """How this drink is sold where that is not as the house sells: a bottle to take away at a bar that pours."""
+    net_ml: NetMl | None = None
+    """Net quantity of its pack in ml, as the label panel prints it where the drink is sold packed."""
+    lot: Text | None = None
+    """Lot of the packs that are on sale."""
+    made_on: Day | None = None
+    """Day on which those packs were made; how long the drink keeps is counted from it."""
+    storage: Text | None = None
+    """How its pack is to be kept; the house's unless given."""
+    responsible: Text | None = None
+    """Name and address of who answers for its pack; the house's unless given."""

@@ -29,8 +29,11 @@ class EvaluationRequest(Input):
     """House-made parts that lines of the drink or of other parts name; one that nothing names changes nothing."""
     offers: Annotated[tuple[Offer, ...], Field(max_length=2000)] = ()
     """What the items cost; without an offer the cost of an item is unknown, save for water and ice."""
+    venue: Id | None = None
+    """Whose offers, prices, taxes, rules and house hold, as for a stored drink, under what is stated here field by
+    field; `group` for the group's. A drink with the id of one on its menu has its price there. None unless given."""
     pricing: Pricing | None = None
-    """Without it the cost is in the currency of the offers, and there is no price."""
+    """Without it, and without a venue that prices, the cost is in the currency of the offers, and there is no price."""
     measures: MeasuresIn = MeasuresIn()
     """US measures and common sizes of dash, drop and spoon unless given."""
     house: House | None = None

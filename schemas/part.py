@@ -179,6 +179,8 @@ class MakePartRequest(Input):
     """As in POST /v1/evaluate."""
     offers: Annotated[tuple[Offer, ...], Field(max_length=2000)] = ()
     """As in POST /v1/evaluate."""
+    venue: Id | None = None
+    """As in POST /v1/evaluate."""
     pricing: Pricing | None = None
     """As in POST /v1/evaluate."""
     measures: MeasuresIn = MeasuresIn()

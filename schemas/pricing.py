@@ -22,6 +22,7 @@ from schemas.scalars import (
     NotNegative,
     PercentText,
     Positive,
+    SoldAs,
     Text,
 )
 from schemas.tolerance import TolerancesIn
@@ -169,14 +170,19 @@ class House(Input):
 
     cross_contact: Annotated[tuple[CrossContact, ...], Field(max_length=60)] | None = None
     """Tools that may carry allergens over; an empty list says that none does, absent that nobody assessed it."""
-    sold_as: Literal["poured", "packed_for_direct_sale", "prepacked", "distance"] = "poured"
-    """`poured` gets words for a menu; the packed kinds get label text and the duties of a package."""
+    sold_as: SoldAs = "poured"
+    """`poured` gets words for a menu; the packed kinds get label text and the duties of a package. A drink may say
+    otherwise of itself."""
     max_standard_drinks: Positive | None = None
     """The house's own limit for one serve."""
     chain_menu: Flag = False
     """Whether calories are answered as a chain of 20 or more locations in the United States writes them on menus."""
     use_measured: Flag = False
     """Whether what is measured of a drink takes the place of its water, modelled or stated, wherever it can."""
+    storage: Text | None = None
+    """How packed drinks are to be kept, as label panels print it; that of a drink comes before."""
+    responsible: Text | None = None
+    """Name and address of who answers for packed drinks, as label panels print it; that of a drink comes before."""
 
 
 class MeasuresIn(Input):

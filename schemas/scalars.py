@@ -4,7 +4,7 @@ import re
 import unicodedata
 from datetime import date
 from decimal import Decimal
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, WithJsonSchema
 from pydantic_core import PydanticCustomError
@@ -184,6 +184,9 @@ NotNegative = Annotated[float, *_NUMBER, Field(ge=0, le=100_000, allow_inf_nan=F
 
 Celsius = Annotated[float, *_NUMBER, Field(ge=-80, le=120, allow_inf_nan=False)]
 """A temperature in degrees Celsius."""
+
+SoldAs = Literal["poured", "packed_for_direct_sale", "prepacked", "distance"]
+"""`poured` gets words for a menu; the packed kinds get label text and the duties of a package."""
 
 NetMl = Annotated[str, StringConstraints(pattern=r"^[0-9]{1,6}(\.[0-9]{1,3})?$")]
 """A net quantity in ml, as it is to be printed."""

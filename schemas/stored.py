@@ -7,7 +7,7 @@ from pydantic import BeforeValidator, Field, StringConstraints
 from schemas._base import Output, Query
 from schemas.answer_money import AtMenuPrice
 from schemas.parameters import flag, separated, whole
-from schemas.scalars import Currency, Day, Id, Jurisdiction, NetMl, Text
+from schemas.scalars import Currency, Day, Id, Jurisdiction, NetMl, SoldAs, Text
 
 Version = Annotated[int, BeforeValidator(whole), Field(ge=0, le=10**12)]
 
@@ -47,22 +47,26 @@ class PrintQuery(DrinkQuery):
 
     serves: Annotated[int, BeforeValidator(whole), Field(ge=1, le=10_000)] | None = None
     """Serves of the batch on the sheet; none is printed unless given."""
+    sold_as: SoldAs | None = None
+    """How the drink is sold; as it says itself, else as the venue sells, unless given."""
     net_ml: NetMl | None = None
     """Net quantity of a packed drink in ml, as it is to be printed on the panel; the drink's own unless given."""
     lot: Text | None = None
-    """Lot of a packed drink."""
+    """Lot of a packed drink; the drink's own unless given."""
     made_on: Day | None = None
-    """Day on which the pack was made."""
+    """Day on which the pack was made; the drink's own unless given."""
     storage: Text | None = None
     """How a packed drink is to be kept; the drink's own, else the venue's, unless given."""
     responsible: Text | None = None
-    """Name and address of who answers for a packed drink; the venue's unless given."""
+    """Name and address of who answers for a packed drink; the drink's own, else the venue's, unless given."""
 
-    @property
-    def packed(self) -> bool:
-        """Whether anything of a pack is stated."""
-        stated = (self.net_ml, self.lot, self.made_on, self.storage, self.responsible)
-        return any(one is not None for one in stated)
+    def pack(self) -> tuple[tuple[str, object], ...]:
+        """What is asked of the pack, by the field of the drink that it stands instead of."""
+        stated = ((name, getattr(self, name)) for name in _OF_THE_PACK)
+        return tuple((name, one) for name, one in stated if one is not None)
+
+
+_OF_THE_PACK = ("sold_as", "net_ml", "lot", "made_on", "storage", "responsible")
 
 
 class MenuQuery(Query):
@@ -248,6 +252,8 @@ class MenuLabelRow(BulkRow):
     """The heading it stands under."""
     duties: tuple[dict[str, Any], ...] | None = None
     """As in the whole answer."""
+    pack: dict[str, Any] | None = None
+    """As in the whole answer."""
     menu_price: str | None = None
     """As on the menu; only where the key sees prices or the menu says that they are public."""
     currency: str | None = None
@@ -348,6 +354,15 @@ class KeyView(Output):
     """Since when it no longer works."""
     last_used_at: str | None
     """About when it was last used."""
+
+
+class Access(Output):
+    """What the key that asks may do."""
+
+    scopes: tuple[str, ...]
+    """Its scopes."""
+    venue: str | None
+    """The one venue it may ask about."""
 
 
 class KeyMade(KeyView):

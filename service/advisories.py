@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
+from types import MappingProxyType
 from typing import NamedTuple
 
 from service.alcohol import Alcohol
@@ -42,6 +43,14 @@ class Caution(NamedTuple):
     standing: str
     jurisdictions: tuple[str, ...] = ()
     items: tuple[str, ...] = ()
+    blanks: Mapping[str, "Blank"] = MappingProxyType({})
+
+
+class Blank(NamedTuple):
+    """What stands in a blank of a caution: a ``figure`` by itself, or in the word for ``how`` far it goes."""
+
+    figure: str
+    how: str | None = None
 
 
 def cautions(
@@ -76,10 +85,8 @@ def cautions(
             if not items:
                 continue
         of_some = advisory.jurisdictions or advisory.not_in
-        text = advisory.text
-        if AMOUNT in text:
-            text = text.replace(AMOUNT, situation.per_100_ml(trigger))
-        found.append(_caution(advisory, text, codes if of_some else (), items))
+        blanks = {"n": situation.per_100_ml(trigger)} if AMOUNT in advisory.text else {}
+        found.append(_caution(advisory, blanks, codes if of_some else (), items))
     return [*found, *keeping(preparations)]
 
 
@@ -112,9 +119,19 @@ AMOUNT = "{n}"
 _TENTH = Decimal("0.1")
 
 
-def _caution(advisory: Advisory, text: str, codes: tuple[str, ...], items: tuple[str, ...]) -> Caution:
+_HOW = MappingProxyType({"or_more": "{n} or more", "up_to": "up to {n}", "at_least": "at least {n}"})
+"""How far a figure goes, in English."""
+
+
+def _caution(
+    advisory: Advisory, blanks: Mapping[str, Blank], codes: tuple[str, ...], items: tuple[str, ...]
+) -> Caution:
+    text = advisory.text
+    for name, blank in blanks.items():
+        said = blank.figure if blank.how is None else _HOW[blank.how].format(n=blank.figure)
+        text = text.replace(f"{{{name}}}", said)
     return Caution(
-        advisory.key, advisory.level, text, advisory.deferral, advisory.source, advisory.standing, codes, items
+        advisory.key, advisory.level, text, advisory.deferral, advisory.source, advisory.standing, codes, items, blanks
     )
 
 
@@ -189,17 +206,17 @@ class _Situation:
         amount = self.drink.polyols_g if trigger.measure == "polyols_g" else self.drink.content(trigger.measure)
         return 1000.0 * (amount + self.more.get(trigger.measure, 0.0)) / volume
 
-    def per_100_ml(self, trigger: Trigger) -> str:
+    def per_100_ml(self, trigger: Trigger) -> Blank:
         """The known content in 100 ml for the text of an advisory; at least so much where a part's is unknown, up to
         so much where an alternative has the most."""
         per_l = self._per_l(trigger)
         if per_l is None or trigger.measure is None:
-            return NOT_KNOWN
+            return Blank(NOT_KNOWN)
         shown = nearest_multiple(lawful_decimal(per_l / 10.0), _TENTH)
         missing = self.drink.missing(trigger.measure)
         if self.more.get(trigger.measure):
-            return f"{shown:f} or more" if missing else f"up to {shown:f}"
-        return f"at least {shown:f}" if missing else f"{shown:f}"
+            return Blank(f"{shown:f}", "or_more" if missing else "up_to")
+        return Blank(f"{shown:f}", "at_least" if missing else None)
 
 
 def _spoils(item: Item) -> bool:
@@ -265,13 +282,17 @@ def _over_house_limit(limit: float | None, rules: Sequence[Rules], alcohol: Alco
             f"{counted.text} in one serve" if count is not None else "The standard drinks in one serve are not known"
         )
         text = f"{known}; the house has set {most:f} at most."
-        deferral = "Serve responsibly; local licensing law applies."
-        found.append(Caution("over_house_limit", "caution", text, deferral, "house setting", "house", (regime.code,)))
+        found.append(_of_house("over_house_limit", text, most, (regime.code,)))
     if not any(regime.standard_drink for regime in rules):
         text = f"No jurisdiction asked for has a standard drink of its own: the house's {most:f} could not be checked."
-        deferral = "Serve responsibly; local licensing law applies."
-        found.append(Caution("house_limit_not_checked", "caution", text, deferral, "house setting", "house"))
+        found.append(_of_house("house_limit_not_checked", text, most, ()))
     return found
+
+
+def _of_house(code: str, text: str, most: Decimal, codes: tuple[str, ...]) -> Caution:
+    deferral = "Serve responsibly; local licensing law applies."
+    blanks = {"n": Blank(f"{most:f}")}
+    return Caution(code, "caution", text, deferral, "house setting", "house", codes, blanks=blanks)
 
 
 def _unlawful_measures(rules: Sequence[Rules], lines: Sequence[ResolvedLine]) -> list[Caution]:

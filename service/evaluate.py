@@ -34,6 +34,7 @@ from service.measured import Reconciliation, measured_water_ml, reconciliation, 
 from service.mixture import Assumption, Mixture, Substance, mixture, together
 from service.nutrition import Nutrition, nutrition
 from service.offers import offers_by_item
+from service.pack import aged, made_too_late
 from service.preparation import Warn
 from service.quote import Price, drink_cost, drink_price
 from service.reference import Reference
@@ -124,6 +125,7 @@ def evaluate(
     leaves = leaves_of(lines)
     strength = alcohol(build, *alternative_builds(drink, lines, build, fractions), drink.method.kind == "heated")
     warnings = [*resolved.warnings, *build.warnings, *made_later(resolved.preparations, day)]
+    warnings += made_too_late(drink.id, drink.made_on, day)
     cost = price = None
     if sections & {"cost", "price"}:
         cost = drink_cost(request, resolved, lines, build, offers, day)
@@ -147,7 +149,7 @@ def evaluate(
         diets = diet(drink.id, leaves.values())
     contained = frozenset(key for found in declarations or () for key in found.contains)
     prepared_lives = lives(resolved.preparations, resolved.preparation_lines, resolved.items, day)
-    life = use_by(drink.id, lines, prepared_lives, resolved.items)
+    life = _life(drink, lines, resolved, prepared_lives, day)
     cautions = advisories.cautions(
         rules, day, leaves, resolved.preparations, drink.method.kind, consumed, liquid_ml, strength, contained,
         more_of_cautioned(lines, drink.serves),
@@ -295,12 +297,22 @@ def _assumptions(lines: Sequence[ResolvedLine], build: Build, cost: DrinkCost | 
     return tuple(found.values())
 
 
+def _life(
+    drink: Drink, lines: Sequence[ResolvedLine], resolved: Resolved, prepared: Mapping[str, UseBy], day: date
+) -> UseBy | None:
+    """How long the drink keeps from ``day`` on; what was packed has aged since its parts went into it."""
+    made_on = drink.made_on
+    if made_on is not None and made_on < day:
+        prepared = lives(resolved.preparations, resolved.preparation_lines, resolved.items, made_on)
+    return aged(use_by(drink.id, lines, prepared, resolved.items), drink.id, made_on, day)
+
+
 def _past_use(life: UseBy | None) -> list[advisories.Caution]:
     """A part past the life that the house has set for it."""
     if life is None or life.days >= 0:
         return []
     text = f"{life.path[-1]} is {-life.days} days past the life set for it: discard it."
     deferral = "Local food codes and licensed practice decide on what may be served."
-    return [
-        advisories.Caution("past_use_by", "serious", text, deferral, "shelf life as stated", "house", (), life.path)
-    ]
+    blanks = {"n": advisories.Blank(str(-life.days)), "item": advisories.Blank(life.path[-1])}
+    source = "shelf life as stated"
+    return [advisories.Caution("past_use_by", "serious", text, deferral, source, "house", (), life.path, blanks)]

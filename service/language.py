@@ -28,10 +28,11 @@ ENGLISH = "en"
 OWN = "own"
 """Standing of a word that is our own wording, which no source says."""
 
-ALLERGEN, LABEL, STATEMENT = "allergen", "label", "statement"
-_OF_THE_RULES = (ALLERGEN, LABEL, STATEMENT)
-GROUPS = (*_OF_THE_RULES, "menu", "noun", "count", "phrase", "heading", "unit", "print")
-"""Groups of words; the keys of the first three are those of the rules, those of the others stand in en.toml."""
+ALLERGEN, LABEL, STATEMENT, ADVISORY = "allergen", "label", "statement", "advisory"
+SAYING = "saying"
+_OF_THE_RULES = (ALLERGEN, LABEL, STATEMENT, ADVISORY)
+GROUPS = (*_OF_THE_RULES, "menu", "noun", "count", "claim", "caution", SAYING, "phrase", "heading", "unit", "print")
+"""Groups of words; the keys of the first four are those of the rules, those of the others stand in en.toml."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +79,10 @@ class Language:
                 return own
         return None
 
+    def saying(self, english: str) -> str | None:
+        """The key of a fixed sentence that stands in the answer in English; ``None`` where no file has it."""
+        return _sayings().get(english)
+
     def number(self, figure: str) -> str:
         """A figure as this language writes it, with the decimals it has.
 
@@ -100,6 +105,12 @@ def languages() -> Mapping[str, Language]:
     return load_languages(LANGUAGES, rules())
 
 
+@functools.cache
+def _sayings() -> Mapping[str, str]:
+    english = languages()[ENGLISH].words
+    return {word.text: key for key, word in english.items() if key.startswith(f"{SAYING}.")}
+
+
 def language(code: str) -> Language:
     """The language of a code, or English standing in for one that is not held."""
     known = languages()
@@ -114,6 +125,9 @@ def load_languages(folder: Path, book: RuleBook) -> Mapping[str, Language]:
     vocabulary = {
         f"{ALLERGEN}.{key}": Text(word.name, ENGLISH, False, word.source, word.standing)
         for key, word in book.allergens.items()
+    }
+    vocabulary |= {
+        f"{ADVISORY}.{one.key}": Text(one.text, ENGLISH, False, one.source, one.standing) for one in book.advisories
     }
     read = {path: toml(path) for path in paths}
     base = folder / f"{ENGLISH}.toml"

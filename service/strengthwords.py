@@ -40,6 +40,28 @@ class ClaimRow(NamedTuple):
     standing: str
 
 
+class ClaimWords(NamedTuple):
+    """How a word of strength is judged; ``number`` writes a figure, ``kind`` names a kind of product, and ``more`` says
+    what the rule says beside."""
+
+    figure: str = "{n} % vol"
+    under: str = "under {n} % vol"
+    at_most: str = "at most {n} % vol"
+    not_known: str = NOT_KNOWN
+    allowed: str = "allowed: {figure}, {rule}."
+    refused: str = "refused: {figure}; it has to be {rule}."
+    unknown: str = "refused: the strength is not known; it has to be {rule}."
+    kept: str = "refused: {figure}; kept for {kind}."
+    doubtful: str = "refused: {doubts}."
+    convention: str = "No rule is held; by a convention {text}"
+    number: Callable[[str], str] = as_it_is
+    kind: Callable[[str], str] = as_it_is
+    more: Callable[[str], str] = as_it_is
+
+
+ENGLISH_CLAIM = ClaimWords()
+
+
 class StrengthText(NamedTuple):
     """A strength in words, or ``text`` ``None`` and the reason."""
 
@@ -52,7 +74,18 @@ class StrengthText(NamedTuple):
 def claims(
     rules: Rules, abv_upper_percent: float | None, kind: str | None = None, doubts: Sequence[str] = ()
 ) -> tuple[ClaimRow, ...]:
-    """Which words of strength may be used, judged on the upper end of the strength.
+    """Which words of strength may be used, judged on the upper end of the strength: each as :func:`claim_row`."""
+    return tuple([claim_row(claim, abv_upper_percent, kind, doubts) for claim in rules.claims])
+
+
+def claim_row(
+    claim: Claim,
+    abv_upper_percent: float | None,
+    kind: str | None = None,
+    doubts: Sequence[str] = (),
+    words: ClaimWords = ENGLISH_CLAIM,
+) -> ClaimRow:
+    """Whether a word of strength may be used, judged on the upper end of the strength.
 
     ``kind`` is the kind of product where the whole drink is one (a glass of wine), and ``None`` for a mixed
     drink. ``doubts`` are reasons in words why a strength this low is not certain: no word of 0.5 % vol or less is
@@ -60,33 +93,26 @@ def claims(
     """
     figure = None if abv_upper_percent is None else lawful_decimal(abv_upper_percent)
     short = None if figure is None else plain(_THREE.plus(figure))
-    return tuple([_claim_row(claim, figure, short, kind, doubts) for claim in rules.claims])
-
-
-_BOUNDS = {"<": "under", "<=": "at most"}
-
-
-def _claim_row(
-    claim: Claim, figure: Decimal | None, short: Decimal | None, kind: str | None, doubts: Sequence[str]
-) -> ClaimRow:
-    """One word judged on ``figure``, which is shown as ``short`` where that is judged the same."""
     allowed = figure is not None and stands(figure, claim.comparator, claim.abv_percent)
-    rule = f"{_BOUNDS[claim.comparator]} {claim.abv_percent:f} % vol"
-    judged = NOT_KNOWN if figure is None or short is None else f"{_judged(figure, short, claim, allowed):f} % vol"
+    bound = words.under if claim.comparator == "<" else words.at_most
+    rule = bound.format(n=words.number(f"{claim.abv_percent:f}"))
+    judged = words.not_known
+    if figure is not None and short is not None:
+        judged = words.figure.format(n=words.number(f"{_judged(figure, short, claim, allowed):f}"))
     if claim.only is not None and kind != claim.only:
-        allowed, text = False, f"refused: {judged}; kept for {claim.only}."
+        allowed, text = False, words.kept.format(figure=judged, kind=words.kind(claim.only))
     elif figure is None:
-        text = f"refused: the strength is not known; it has to be {rule}."
+        text = words.unknown.format(rule=rule)
     elif allowed and doubts and claim.abv_percent <= _SOFT_PERCENT:
-        allowed, text = False, f"refused: {'; '.join(doubts)}."
+        allowed, text = False, words.doubtful.format(doubts="; ".join(doubts))
     elif allowed:
-        text = f"allowed: {judged}, {rule}."
+        text = words.allowed.format(figure=judged, rule=rule)
     else:
-        text = f"refused: {judged}; it has to be {rule}."
+        text = words.refused.format(figure=judged, rule=rule)
     if claim.status == "convention":
-        text = f"No rule is held; by a convention {text}"
+        text = words.convention.format(text=text)
     if claim.condition:
-        text = f"{text} {claim.condition}"
+        text = f"{text} {words.more(claim.condition)}"
     return ClaimRow(
         claim.word, allowed, claim.comparator, claim.abv_percent, figure, text, claim.source, claim.standing
     )

@@ -13,6 +13,9 @@ from service.line import ResolvedLine
 from service.preparation import Prepared, Warn
 from service.recipe import PreparationSpec
 
+MADE_LATER = "made_on_in_future"
+"""The warning that a part is stated as made after the day asked for."""
+
 
 class UseBy(NamedTuple):
     """Days left on the day asked for, the ids that lead to what ends first, and which life that is, in words."""
@@ -69,7 +72,7 @@ def made_later(preparations: Mapping[str, Prepared], day: date) -> list[Warn]:
     """A warning for each part that was made after the day asked for, so that its age counts as nothing."""
     late = [(prep_id, made.spec.made_on) for prep_id, made in preparations.items()]
     return [
-        Warn("made_on_in_future", f"{prep_id} is stated as made on {made_on}, after {day}; check made_on.", prep_id)
+        Warn(MADE_LATER, f"{prep_id} is stated as made on {made_on}, after {day}; check made_on.", prep_id)
         for prep_id, made_on in late
         if made_on is not None and made_on > day
     ]

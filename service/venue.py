@@ -3,13 +3,19 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
+from schemas._base import Input
 from schemas.catalogue import Menu, MenuEntry, Venue
+from schemas.evaluation import EvaluationRequest
+from schemas.part import MakePartRequest
 from schemas.pricing import House, MeasuresIn, Pricing
 from service.errors import InputFault
+
+Stated = TypeVar("Stated", EvaluationRequest, MakePartRequest)
+Block = TypeVar("Block", bound=Input)
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,8 +26,6 @@ class Settled:
     measures: MeasuresIn
     house: House | None
     jurisdictions: tuple[str, ...] | None
-    storage: str | None = None
-    responsible: str | None = None
 
 
 def settled(
@@ -58,10 +62,28 @@ def settled(
         except ValidationError:
             detail = "The pricing of this venue does not fit that of the group: sums of several currencies."
             raise InputFault("pricing_mixed", detail) from None
-    # What a panel prints of the house is in no answer.
-    storage, responsible = house.pop("storage", None), house.pop("responsible", None)
     held = House.model_validate(house) if house else None
-    return Settled(pricing, measures, held, jurisdictions, storage, responsible)
+    return Settled(pricing, measures, held, jurisdictions)
+
+
+def under(asked: Stated, held: Settled) -> Stated:
+    """A request with what holds at its venue under what it states itself, field by field; measures are taken whole."""
+    found: dict[str, Any] = {
+        "pricing": _over(held.pricing, asked.pricing),
+        "house": _over(held.house, asked.house),
+        "jurisdictions": asked.jurisdictions or held.jurisdictions,
+    }
+    if "measures" not in asked.model_fields_set:
+        found["measures"] = held.measures
+    return asked.model_copy(update=found)
+
+
+def _over(held: Block | None, own: Block | None) -> Block | None:
+    """A block of settings with what another states over it; a ``null`` states nothing."""
+    if held is None or own is None:
+        return held if own is None else own
+    stated = {name: value for name in own.model_fields_set if (value := getattr(own, name)) is not None}
+    return held.model_copy(update=stated)
 
 
 def on_menu(menu: Menu, day: date) -> list[tuple[int, MenuEntry]]:

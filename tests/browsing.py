@@ -50,6 +50,14 @@ window.fetch = async (...request) => {
 """Stands in every page before anything of its own: sees scripts that run, what the policy refused, and answers."""
 
 
+FOCUSED = """
+const at = document.activeElement, style = getComputedStyle(at);
+const name = at.getAttribute("aria-label") || at.labels?.[0]?.textContent || at.textContent;
+return [name.trim(), style.outlineStyle !== "none" || style.boxShadow !== "none"];
+"""
+"""What has the focus is called so, and whether that is seen."""
+
+
 @functools.cache
 def axe_source() -> str:
     """What checks a page for accessibility, in the version whose hash is held here."""
@@ -136,6 +144,16 @@ class Browser:
         for key in keys[:-1]:
             chain.key_up(key)
         chain.perform()
+
+    def reach(self, words: str, most: int = 120) -> None:
+        """Tab after tab until what is called so has the focus, which is seen on every stop of the way."""
+        for _ in range(most):
+            self.press(Keys.TAB)
+            name, outline = self.run(FOCUSED)
+            assert outline, f"the focus on {name} is not seen"
+            if name == words:
+                return
+        raise AssertionError(f"{words} is not reached")
 
     def button(self, words: str, within: str = "body") -> WebElement:
         """The shown button of these words."""

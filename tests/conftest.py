@@ -6,11 +6,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import settings
 
+from tests.campaign import DERANDOMIZED
 from tests.databases import BACKENDS, Postgres, postgres_server, sqlite_url
 
 if TYPE_CHECKING:
     from tests.browsing import Browser
+
+# The same examples in each run of `make test`, however busy the machine is.
+settings.register_profile("washline", deadline=None, derandomize=DERANDOMIZED)
+settings.load_profile("washline")
 
 
 @pytest.fixture(scope="module")

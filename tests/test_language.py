@@ -10,6 +10,7 @@ import pytest
 
 from service.errors import DataFault
 from service.language import ENGLISH, GROUPS, LANGUAGES, language, languages, load_languages
+from service.renderers.menu import STAFF
 from service.rulekinds import STANDINGS
 from service.rules import rules
 
@@ -83,8 +84,11 @@ def test_every_word_says_where_it_is_from(code: str) -> None:
 def test_what_a_guest_needs_is_there_in_every_language(code: str) -> None:
     spoken = language(code)
     missing = {key for key in spoken.english if spoken.text(key).fallback}
-    # Kinds of walnut that only the United States list by name have no word of their own here.
-    assert missing == {"allergen.california_walnut", "allergen.heartnut"}
+    # Kinds of walnut that only the United States list by name have no word of their own here; nor have the cautions for
+    # those who make the drink, and what a law of the United States words itself.
+    walnuts = {"allergen.california_walnut", "allergen.heartnut"}
+    assert missing - walnuts <= {f"advisory.{key}" for key in (*STAFF, "aspartame_us")}
+    assert walnuts <= missing
 
 
 def test_a_missing_word_falls_back_visibly() -> None:

@@ -11,10 +11,12 @@ from starlette.exceptions import HTTPException
 
 from service.amounts import Measures
 from service.api import (
+    access,
     answers,
     bulk,
     docs,
     evaluations,
+    feeds,
     health,
     history,
     keys,
@@ -55,8 +57,9 @@ from service.store.transaction import Embedded
 
 ROUTERS = (
     evaluations.router, bulk.router, history.router, solve.router, stored.router, answers.router, overviews.router,
-    printing.router, trail.router, price_lists.router, margins.router, whatif.router, keys.router, physics.router,
-    reference.router, health.router, metrics.router, page.router,
+    printing.router, feeds.router, trail.router, price_lists.router, margins.router, whatif.router, access.router,
+    keys.router,
+    physics.router, reference.router, health.router, metrics.router, page.router,
 )  # fmt: skip
 
 VERSION = "0.1.0"

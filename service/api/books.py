@@ -16,7 +16,7 @@ from schemas.pricing import Target as TargetIn
 from schemas.pricing import Tax as TaxIn
 from schemas.pricing import TaxLine as TaxLineIn
 from service import pricing
-from service.api.answers import Asked, line_of, request_of, settings_of, snapshot_of
+from service.api.stored_question import Asked, line_of, request_of, settings_of, snapshot_of
 from service.choosing import Offer
 from service.contents import Contents, contents, stored
 from service.errors import InputFault, InputFaults, NotFound

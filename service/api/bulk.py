@@ -19,9 +19,10 @@ from pydantic_core import to_json
 from starlette.types import Receive
 
 from schemas.bulk import EvaluationLine, Ref
-from service.api import answers, evaluations
+from service.api import answers, evaluations, stored_question
 from service.api.body import document_of
 from service.api.documentation import REFUSALS, lines_answered, lines_body
+from service.api.housed import housed
 from service.api.kept import today
 from service.api.languages import PARAMETERS, headers_of, wording_for, wording_of
 from service.api.problems import SLOW_BODY, UNEXPECTED, Fault, Problem, of_faults, of_input, of_store
@@ -29,7 +30,6 @@ from service.api.streams import MEDIA_TYPE, Late, LineResponse, Writer, pieces
 from service.api.validation import asked, taken
 from service.bulk.lines import Line, Lines
 from service.errors import InputFault, InputFaults, NotFound, WashlineError
-from service.evaluate import measures_of
 from service.store.snapshot import Snapshot
 
 router = APIRouter(tags=["evaluation"])
@@ -147,11 +147,12 @@ class _Stream:
         day = body.as_of or self._today
         snapshot = await self._snapshot(day, self._request.state.versions.cost)
         stamp = evaluations.Stamp(snapshot.data_version, snapshot.version) if snapshot.version else None
+        principal = self._request.state.principal
+        body, catalogue = housed(body, snapshot, principal, day, body.include)
         async with self._state.turn:
             content = evaluations.answered(
                 body, hashlib.sha256(raw).hexdigest(), day, self._state.settings.jurisdictions, self._state.reference,
-                snapshot.catalogue(None, measures_of(body.measures)), wording_for(self._header, self._lang),
-                sees_costs=self._request.state.principal.sees_costs, stamp=stamp,
+                catalogue, wording_for(self._header, self._lang), sees_costs=principal.sees_costs, stamp=stamp,
             )  # fmt: skip
             await asyncio.sleep(0)
         return content
@@ -164,13 +165,13 @@ class _Stream:
         if query.cost_version is not None or query.data_version is not None:
             version = await run_in_threadpool(answers.version_asked, self._request, query, principal.sees_costs)
         snapshot = await self._snapshot(day, version)
-        sections = (*answers.COST, *answers.LABEL) if query.include is None else query.include
+        sections = (*stored_question.COST, *stored_question.LABEL) if query.include is None else query.include
         if not principal.sees_costs:
-            sections = tuple(section for section in sections if section not in answers.COST)
+            sections = tuple(section for section in sections if section not in stored_question.COST)
         question = answers.asked_of(self._request, query, query.drink, day, sections, snapshot)
         async with self._state.turn:
             wording = wording_for(self._header, query.lang or self._lang)
-            body = answers.answered(self._request, snapshot, question, wording)
+            body = stored_question.answered(self._request, snapshot, question, wording)
             content = to_json(answers.stamped(body, snapshot, principal, question))
             await asyncio.sleep(0)
         return content

@@ -118,6 +118,7 @@ def document(app: FastAPI) -> dict[str, Any]:
     from schemas.scale_answer import ScaleAnswer  # as below
     from schemas.solve import CompareRequest, ReformulateRequest, ScaleRequest, SubstituteRequest  # as below
     from schemas.stored import (  # as below
+        Access,
         AllergenWork,
         AuditPage,
         BulkPage,
@@ -153,7 +154,7 @@ def document(app: FastAPI) -> dict[str, Any]:
     )  # fmt: skip
     told = (
         Answer, ProblemModel, EntryPage, RevisionPage, Margin, BulkPage, Feed, AuditPage, KeyView, KeyMade, KeyList,
-        KeptPriceList, AllergenWork, MenuLabel, Margins, Moves, LadderAnswer, Perishing, Usage,
+        Access, KeptPriceList, AllergenWork, MenuLabel, Margins, Moves, LadderAnswer, Perishing, Usage,
         ScaleAnswer, CompareAnswer, SubstituteAnswer, ReformulateAnswer, MakePartAnswer, EvaluationRecord,
         HistoryRecord,
     )  # fmt: skip

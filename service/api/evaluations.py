@@ -9,17 +9,18 @@ from fastapi import APIRouter, Request, Response
 from pydantic_core import to_json
 
 from schemas.evaluation import EvaluationRequest
-from service.api.answers import COST, LABEL
 from service.api.body import body_of, document_of
-from service.api.documentation import NOT_ACCEPTABLE, REFUSALS, answered_with, json_body, printed
+from service.api.documentation import NOT_ACCEPTABLE, NOT_FOUND, REFUSALS, answered_with, json_body, printed
+from service.api.housed import housed
 from service.api.languages import PARAMETERS, headers_of, wording_of
 from service.api.negotiation import JSON, chosen, headers_with
 from service.api.patience import in_time
 from service.api.printing import printed_text
-from service.api.problems import of_input
+from service.api.problems import Fault, of_faults, of_input
+from service.api.stored_question import COST, LABEL
 from service.api.validation import asked
 from service.errors import InputFault, InputFaults
-from service.evaluate import evaluate, measures_of
+from service.evaluate import evaluate
 from service.lookup import Catalogue
 from service.reference import Reference
 from service.report import answer
@@ -38,15 +39,16 @@ VARY = {"Vary": "Accept, Accept-Language, Authorization"}
     operation_id="evaluate_drink",
     summary="Evaluate one drink",
     response_model=None,
-    responses={200: printed(answered_with("Answer", "The whole answer.")), **REFUSALS, **NOT_ACCEPTABLE},
+    responses={200: printed(answered_with("Answer", "The whole answer.")), **REFUSALS, **NOT_FOUND, **NOT_ACCEPTABLE},
     openapi_extra={**json_body("EvaluationRequest"), "parameters": PARAMETERS},
 )
 async def evaluate_drink(request: Request) -> Response:
     """Cost, price, strength, standard drinks, nutrition, allergens and balance of one drink, from a spec and offers.
 
-    Items are looked up in the request, then the catalogue, then the embedded reference. Not legal advice: the answer
-    defers to local codes and licensed practice. By Accept it comes as JSON, as linked data of a menu item, as the spec
-    sheet (HTML), as a label panel (SVG) or as one row of a table (CSV).
+    Items are looked up in the request, then the catalogue, then the embedded reference. With `venue` its offers,
+    prices, taxes, rules and house hold as in GET /v1/drinks/{drink_id}/evaluation. Not legal advice: the answer defers
+    to local codes and licensed practice. By Accept it comes as JSON, as linked data of a menu item, as the spec sheet
+    (HTML), as a label panel (SVG) or as one row of a table (CSV).
     """
     state = request.app.state
     media_type = chosen(request.headers.getlist("accept"))
@@ -56,7 +58,7 @@ async def evaluate_drink(request: Request) -> Response:
     sees = principal.sees_costs
     digest = hashlib.sha256(raw).digest()
     stamp = versions.cost if sees else versions.data
-    key = ("evaluate", digest, today, stamp, sees, wording.asked, wording.language.code)
+    key = ("evaluate", digest, today, stamp, sees, principal.venue, wording.asked, wording.language.code)
     kept: Response | None = state.answers.get(key)
     if kept is None:
         await request.state.spend("work", 1)
@@ -65,7 +67,10 @@ async def evaluate_drink(request: Request) -> Response:
         snapshot = state.snapshots.known(versions.cost, day)
         if snapshot is None:
             snapshot = await in_time(request, state.snapshots.at, versions.cost, day)
-        catalogue = snapshot.catalogue(None, measures_of(asked_for.measures))
+        try:
+            asked_for, catalogue = housed(asked_for, snapshot, principal, day, asked_for.include)
+        except InputFault as fault:
+            raise of_input(fault) from None
         made = Stamp(snapshot.data_version, snapshot.version) if snapshot.version else None
         content = answered(
             asked_for,
@@ -110,9 +115,12 @@ def evaluated(
 ) -> bytes:
     """The answer to a raw body, as bytes, in English unless ``wording`` says otherwise.
 
-    Raises :class:`service.api.problems.Problem`.
+    Raises :class:`service.api.problems.Problem`; a venue too, since there are none without a store.
     """
     request = asked(document_of(raw), len(raw))
+    if request.venue is not None:
+        detail = "Here is no store with venues: state pricing, measures, house and offers in the request."
+        raise of_faults([Fault("/venue", "venue_unknown", detail)])
     return answered(request, hashlib.sha256(raw).hexdigest(), today, jurisdictions, reference, catalogue, wording)
 
 

@@ -14,9 +14,9 @@ from starlette.types import Receive
 
 from schemas.bulk import HistoryQuery
 from schemas.catalogue import Menu
-from service.api.answers import Asked, request_of, settings_of, venue_of
 from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, lines_answered
 from service.api.parameters import each_once
+from service.api.stored_question import Asked, request_of, settings_of, venue_of
 from service.api.streams import LineResponse, Writer
 from service.bulk.rows import Row, row_of
 from service.bulk.year import History, Period, change_days

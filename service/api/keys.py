@@ -10,8 +10,8 @@ from sqlalchemy import Connection
 from schemas.catalogue import KeyRequest
 from service.api.documentation import NOT_FOUND, REFUSALS, WRITE_REFUSALS, answered_with, json_body
 from service.api.problems import Fault, Problem, of_faults
-from service.api.stored import ledger_of, written_document
 from service.api.validation import taken
+from service.api.writes import ledger_of, written_document
 from service.errors import NotFound
 from service.store import keys
 from service.store.held import current

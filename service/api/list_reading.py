@@ -14,9 +14,9 @@ from schemas.price_list import PriceListOptions
 from schemas.price_lists import ListQueryIn
 from service import lookup
 from service.amounts import Measures
-from service.api.answers import settings_of
 from service.api.kept import today
 from service.api.problems import Fault, of_faults, of_input
+from service.api.stored_question import settings_of
 from service.errors import InputFault, InputFaults
 from service.evaluate import measures_of
 from service.item import Item

@@ -11,9 +11,9 @@ from fastapi import Request
 
 from schemas.moves import ListIn
 from schemas.price_lists import ListMovesQuery
-from service.api.answers import snapshot_of
 from service.api.kept import today
 from service.api.list_reading import bodies_of, day_of, head_of, options_of, price_list_of
+from service.api.stored_question import snapshot_of
 from service.errors import Conflict
 from service.report.figures import Json
 from service.store.held import Held

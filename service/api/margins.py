@@ -11,7 +11,6 @@ from schemas.catalogue import Menu
 from schemas.described import described
 from schemas.margins import MarginsRequest, MenuMarginsQuery
 from schemas.sales import SalesFileQuery
-from service.api.answers import venue_of
 from service.api.body import body_of, document_of, file_of
 from service.api.bookkeeping import margins_body, read
 from service.api.books import Books
@@ -23,6 +22,7 @@ from service.api.pointer import faults_of
 from service.api.problems import Fault, of_faults, of_input
 from service.api.questions import Question, Read, compared_period, question_of, question_of_file, stated_period
 from service.api.sheets import form_of, formed, written
+from service.api.stored_question import venue_of
 from service.api.validation import taken
 from service.errors import InputFault, InputFaults, NotFound
 from service.margins.calendar import Period

@@ -5,8 +5,8 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from schemas.catalogue import StoredDrink
-from service.api.answers import Asked, line_of, price_of
 from service.api.books import Books, steps_of, target_of, tax_of
+from service.api.stored_question import Asked, line_of, price_of
 from service.margins.sales import Key
 from service.pricing import PriceRound, Target, Tax
 

@@ -9,11 +9,11 @@ from fastapi import Request
 
 from schemas.catalogue import Menu
 from schemas.moves import MovesRequest
-from service.api.answers import venue_of
 from service.api.bookkeeping import meta, missing_rows
 from service.api.books import Books, target_of
 from service.api.list_trial import Tried
 from service.api.menuprices import Terms, menu_price, terms_of
+from service.api.stored_question import venue_of
 from service.choosing import Offer
 from service.contents import needs
 from service.errors import InputFault, InputFaults, NotFound

@@ -9,7 +9,13 @@ from pydantic_core import to_json
 
 from schemas.evaluation import Section
 from schemas.stored import BulkQuery
-from service.api.answers import (
+from service.api.answers import told
+from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, answered_with
+from service.api.kept import KeptRoute
+from service.api.languages import wording_of
+from service.api.parameters import each_once
+from service.api.problems import Fault, of_faults, of_input
+from service.api.stored_question import (
     COST,
     LABEL,
     Asked,
@@ -17,15 +23,9 @@ from service.api.answers import (
     evaluated,
     menu_at,
     settings_of,
-    told,
     venue_asked,
     venue_of,
 )
-from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, answered_with
-from service.api.kept import KeptRoute
-from service.api.languages import wording_of
-from service.api.parameters import each_once
-from service.api.problems import Fault, of_faults, of_input
 from service.errors import InputFault, InputFaults
 from service.evidence import STALE, UNVERIFIED, MenuDrink, questions, work_to_do
 from service.store.snapshot import Snapshot

@@ -12,15 +12,15 @@ from sqlalchemy import Connection
 from starlette.responses import StreamingResponse
 
 from schemas.price_lists import CommitRequest, ListQueryIn
-from service.api.answers import snapshot_of
 from service.api.body import file_of
 from service.api.documentation import NOT_FOUND, REFUSALS, WRITE_REFUSALS, answered_with, json_body
 from service.api.kept import today
 from service.api.list_reading import LIST_BODY, bodies_of, day_of, head_of, options_of, price_list_of
 from service.api.parameters import each_once
 from service.api.problems import Fault, Problem, of_input
-from service.api.stored import ledger_of, once, written_document
+from service.api.stored_question import snapshot_of
 from service.api.validation import taken
+from service.api.writes import ledger_of, once, written_document
 from service.errors import Conflict, InputFault, InputFaults
 from service.store.held import Held
 from service.store.price_lists import (

@@ -5,8 +5,9 @@ it is in no representation and moves no tag.
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from pydantic_core import to_json
@@ -14,36 +15,34 @@ from pydantic_core import to_json
 from schemas.catalogue import Menu, MenuEntry, StoredDrink
 from schemas.evaluation import Section
 from schemas.stored import MenuQuery, PrintQuery
-from service.api.answers import (
-    COST,
-    LABEL,
-    Asked,
-    DrinkId,
-    answered,
-    asked_of,
-    settings_of,
-    stamped,
-    told,
-    venue_of,
-)
+from service.api.answers import DrinkId, asked_of, stamped, told
 from service.api.documentation import NOT_ACCEPTABLE, NOT_FOUND, QUERY_REFUSALS, answered_with, printed
 from service.api.kept import KeptRoute
 from service.api.languages import wording_of
-from service.api.negotiation import CSV, HTML, JSON, MENU_OFFERED, SVG, chosen, headers_with, menu_text_of, text_of
+from service.api.negotiation import CSV, HTML, JSON, MENU_OFFERED, chosen, headers_with, menu_text_of, text_of
 from service.api.parameters import each_once
 from service.api.problems import Fault, of_faults, of_input
+from service.api.stored_question import COST, LABEL, Asked, answered, settings_of, venue_of
 from service.errors import InputFault, InputFaults, NotFound
 from service.report.wording import Wording
 from service.store.snapshot import Snapshot
-from service.venue import Settled, on_menu
-
-if TYPE_CHECKING:
-    from service.renderers.label import Pack
+from service.venue import on_menu
 
 router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(PrintQuery, MenuQuery))], route_class=KeptRoute)
 
 VARY: Final = {"Vary": "Accept, Accept-Language, Authorization"}
-_WANTED: Final = ("delta", "serve", "alcohol", "nutrition", "allergens", "duties", "advisories", "use_by", "warnings")
+_WANTED: Final = (
+    "delta",
+    "serve",
+    "alcohol",
+    "nutrition",
+    "allergens",
+    "duties",
+    "pack",
+    "advisories",
+    "use_by",
+    "warnings",
+)
 
 Json = dict[str, Any]
 
@@ -57,7 +56,6 @@ def printed_text(
     query: PrintQuery | None = None,
     bodies: Mapping[str, Mapping[str, Any]] | None = None,
     names: Mapping[str, str] | None = None,
-    house: Settled | None = None,
 ) -> str:
     """One answer in a printed type and the language asked for.
 
@@ -79,28 +77,9 @@ def printed_text(
         ]
         if query is not None and query.serves is not None:
             more["batch"] = batch_of(answer, query.serves, words)
-    elif media_type == SVG and query is not None:
-        more["pack"] = _pack(query, answer, spec or {}, house)
     if media_type in (HTML, CSV):
         more["regimes"] = _regimes([answer], words)
     return text_of(media_type, answer, spec, language=words.code, **more)
-
-
-def _pack(
-    query: PrintQuery, answer: Mapping[str, Any], spec: Mapping[str, Any], house: Settled | None
-) -> "Pack | None":
-    """What a panel states of a pack: what is asked, else the drink's own, else the venue's; None for a poured drink."""
-    from service.renderers.label import Pack  # as above
-
-    if not query.packed and not (answer.get("alcohol") or {"label": ()})["label"]:
-        return None
-    return Pack(
-        net_ml=query.net_ml or spec.get("net_ml"),
-        lot=query.lot,
-        made_on=None if query.made_on is None else query.made_on.isoformat(),
-        storage=query.storage or spec.get("storage") or (None if house is None else house.storage),
-        responsible=query.responsible or (None if house is None else house.responsible),
-    )
 
 
 def _regimes(answers: Sequence[Mapping[str, Any]], words: Any) -> dict[str, Mapping[str, str]]:
@@ -119,7 +98,7 @@ def _drink(
     request: Request, query: PrintQuery, drink: str, sections: tuple[Section, ...], media_type: str
 ) -> Callable[[Snapshot, date], bytes]:
     def make(snapshot: Snapshot, day: date) -> bytes:
-        asked = asked_of(request, query, drink, day, sections, snapshot)
+        asked = replace(asked_of(request, query, drink, day, sections, snapshot), pack=query.pack())
         wording = wording_of(request)
         try:
             body = stamped(answered(request, snapshot, asked, wording), snapshot, request.state.principal, asked)
@@ -131,10 +110,7 @@ def _drink(
         held = {one: snapshot.body("preparations", one) for one in rows if snapshot.held("preparations", one)}
         names = {line["item"]: _name(request, snapshot, line["item"]) for row in held.values() for line in row["lines"]}
         spec = snapshot.body("drinks", drink)
-        house = settings_of(snapshot, asked.venue)
-        return printed_text(
-            media_type, body, spec, wording, query=query, bodies=held, names=names, house=house
-        ).encode()  # fmt: skip
+        return printed_text(media_type, body, spec, wording, query=query, bodies=held, names=names).encode()
 
     return make
 

@@ -67,6 +67,7 @@ def _table() -> dict[str, Asked]:
         "list_costs": _all("costs:read"), "list_labels": _all("labels:read"),
         "list_cost_changes": _all("costs:read"), "list_label_changes": _all("labels:read"),
         "list_audit": _all("margins:read", "costs:read"),
+        "read_access": _any(*READERS, "keys:admin"),
         "list_keys": _all("keys:admin"), "create_key": _all("keys:admin"), "read_key": _all("keys:admin"),
         "revoke_key": _all("keys:admin"),
         "read_metrics": _any("keys:admin", "margins:read"),

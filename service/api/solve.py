@@ -12,16 +12,15 @@ from pydantic_core import to_json
 from schemas.evaluation import EvaluationRequest
 from schemas.part import MakePartRequest
 from schemas.solve import CompareRequest, ReformulateRequest, ScaleRequest, SubstituteRequest
-from service.amounts import Measures
 from service.api.body import body_of, document_of
-from service.api.documentation import NOT_ACCEPTABLE, REFUSALS, answered_with, json_body, printed
+from service.api.documentation import NOT_ACCEPTABLE, NOT_FOUND, REFUSALS, answered_with, json_body, printed
+from service.api.housed import housed
 from service.api.negotiation import COMPARED_OFFERED, JSON, chosen, compared_text_of, response
 from service.api.patience import in_time
 from service.api.problems import Fault, Problem, of_faults, of_input
+from service.api.stored_question import snapshot_of
 from service.api.validation import asked, asked_as, taken
 from service.errors import InputFault, InputFaults
-from service.evaluate import measures_of
-from service.lookup import EMPTY_CATALOGUE
 from service.report.figures import Json
 from service.solve.compare import compare_answer, compared
 from service.solve.make_part import made_part
@@ -38,6 +37,10 @@ router = APIRouter(tags=["desk"])
 
 Model = TypeVar("Model", EvaluationRequest, MakePartRequest)
 
+AtDesk = Callable[[Any], tuple[Any, Desk]]
+"""Puts a question where it is answered: with its venue's settings under its own, at the desk of its day there."""
+Answer = Callable[[Any, AtDesk], Json]
+
 WORK: Final = {"scale": 2, "substitute": 4, "reformulate": 60, "make-part": 4}
 """What a question takes of a key's quota, in evaluations; a comparison takes one for each drink."""
 
@@ -46,14 +49,14 @@ async def _told(
     request: Request,
     name: str,
     read: Callable[[Any, int], Any],
-    answer: Callable[[Any, Desk], Json],
+    answer: Answer,
 ) -> Response:
     """The answer to one question, kept by its body, the day, the catalogue's version and what the key may see."""
     state = request.app.state
     raw = await body_of(request, state.settings.max_body_bytes, state.settings.body_timeout_s)
     principal, versions, today = request.state.principal, request.state.versions, datetime.now(UTC).date()
     sees = principal.sees_costs
-    key = (name, hashlib.sha256(raw).digest(), today, versions.cost if sees else versions.data, sees)
+    key = (name, hashlib.sha256(raw).digest(), today, versions.cost if sees else versions.data, sees, principal.venue)
     kept: Response | None = state.answers.get(key)
     if kept is None:
         question = read(document_of(raw), len(raw))
@@ -64,22 +67,34 @@ async def _told(
     return kept
 
 
-def _answered(request: Request, question: Any, today: date, sees: bool, answer: Callable[[Any, Desk], Json]) -> bytes:
-    """The answer as bytes. Raises :class:`Problem`."""
-    state, versions = request.app.state, request.state.versions
-    first = question.drinks[0] if isinstance(question, CompareRequest) else question
-    day = first.as_of or today
+def _answered(request: Request, question: Any, today: date, sees: bool, answer: Answer) -> bytes:
+    """The answer as bytes. Raises :class:`Problem`, or :class:`NotFound` for a venue that is none of the key's."""
     if not sees:
         _refuse_costs(question)
-    snapshot = state.snapshots.known(versions.cost, day) or state.snapshots.at(versions.cost, day)
-    measures: Measures = measures_of(first.measures)
-    catalogue = snapshot.catalogue(None, measures) if snapshot is not None else EMPTY_CATALOGUE
-    desk = Desk(today, tuple(state.settings.jurisdictions), state.reference, catalogue, sees)
     try:
-        body = answer(question, desk)
+        return to_json(answer(question, lambda asked: _desk(request, asked, today)))
     except (InputFault, InputFaults) as fault:
         raise of_input(fault) from None
-    return to_json(body)
+
+
+def _desk(request: Request, question: Any, today: date) -> tuple[Any, Desk]:
+    """A question with what holds at its venue, and the desk with the catalogue of its day there."""
+    state, principal = request.app.state, request.state.principal
+    day = question.as_of or today
+    question, catalogue = housed(question, snapshot_of(request, day, request.state.versions.cost), principal, day)
+    jurisdictions = tuple(state.settings.jurisdictions)
+    return question, Desk(today, jurisdictions, state.reference, catalogue, principal.sees_costs)
+
+
+def _side_by_side(question: CompareRequest, at_desk: AtDesk) -> Json:
+    """The drinks of a comparison, each at a desk of its own, so that days and venues may differ."""
+    drinks = []
+    for number, drink in enumerate(question.drinks):
+        try:
+            drinks.append(at_desk(drink))
+        except InputFault as fault:
+            raise fault.at(f"/drinks/{number}") from None
+    return compare_answer(compared(drinks))
 
 
 def _refuse_costs(question: Any) -> None:
@@ -114,12 +129,12 @@ def _drinks(document: Any, size: int) -> CompareRequest:
     operation_id="scale_drink",
     summary="Scale a drink",
     response_model=None,
-    responses={200: answered_with("ScaleAnswer", "The drink at its new size."), **REFUSALS},
+    responses={200: answered_with("ScaleAnswer", "The drink at its new size."), **REFUSALS, **NOT_FOUND},
     openapi_extra=json_body("ScaleRequest"),
 )
 async def scale_drink(request: Request) -> Response:
     """To so many serves, a container, a volume or one bottle of an item: amounts, parts, packs, freezer."""
-    return await _told(request, "scale", _read(ScaleRequest), lambda one, desk: scale_answer(scaled_drink(one, desk)))
+    return await _told(request, "scale", _read(ScaleRequest), lambda one, at: scale_answer(scaled_drink(*at(one))))
 
 
 @router.post(
@@ -130,6 +145,7 @@ async def scale_drink(request: Request) -> Response:
     responses={
         200: printed(answered_with("CompareAnswer", "The drinks side by side."), COMPARED_OFFERED),
         **REFUSALS,
+        **NOT_FOUND,
         **NOT_ACCEPTABLE,
     },
     openapi_extra=json_body("CompareRequest"),
@@ -140,7 +156,7 @@ async def compare_drinks(request: Request) -> Response:
     By Accept it comes as JSON, as a drawing (SVG), or as a page of the drawing and a table (HTML).
     """
     media_type = chosen(request.headers.getlist("accept"), COMPARED_OFFERED)
-    kept = await _told(request, "compare", _drinks, lambda one, desk: compare_answer(compared(one, desk)))
+    kept = await _told(request, "compare", _drinks, _side_by_side)
     content = bytes(kept.body)
     if media_type != JSON:
         content = compared_text_of(media_type, json.loads(content)).encode()
@@ -152,13 +168,13 @@ async def compare_drinks(request: Request) -> Response:
     operation_id="substitute_item",
     summary="Replace an item and hold what matters",
     response_model=None,
-    responses={200: answered_with("SubstituteAnswer", "The swap."), **REFUSALS},
+    responses={200: answered_with("SubstituteAnswer", "The swap."), **REFUSALS, **NOT_FOUND},
     openapi_extra=json_body("SubstituteRequest"),
 )
 async def substitute_item(request: Request) -> Response:
     """Solves the amount of another item so that what matters stays as it is; equal acidity is not equal taste."""
     return await _told(
-        request, "substitute", _read(SubstituteRequest), lambda one, desk: substitute_answer(substituted(one, desk))
+        request, "substitute", _read(SubstituteRequest), lambda one, at: substitute_answer(substituted(*at(one)))
     )
 
 
@@ -167,13 +183,13 @@ async def substitute_item(request: Request) -> Response:
     operation_id="reformulate_drink",
     summary="Meet goals by changing amounts",
     response_model=None,
-    responses={200: answered_with("ReformulateAnswer", "The drink reformulated."), **REFUSALS},
+    responses={200: answered_with("ReformulateAnswer", "The drink reformulated."), **REFUSALS, **NOT_FOUND},
     openapi_extra=json_body("ReformulateRequest"),
 )
 async def reformulate_drink(request: Request) -> Response:
     """Amounts of free lines in measurable steps that meet all goals; what cannot be met, with the nearest that can."""
     return await _told(
-        request, "reformulate", _read(ReformulateRequest), lambda one, desk: reformulate_answer(reformulated(one, desk))
+        request, "reformulate", _read(ReformulateRequest), lambda one, at: reformulate_answer(reformulated(*at(one)))
     )
 
 
@@ -182,11 +198,11 @@ async def reformulate_drink(request: Request) -> Response:
     operation_id="make_part",
     summary="Make a part to stated figures",
     response_model=None,
-    responses={200: answered_with("MakePartAnswer", "The part."), **REFUSALS},
+    responses={200: answered_with("MakePartAnswer", "The part."), **REFUSALS, **NOT_FOUND},
     openapi_extra=json_body("MakePartRequest"),
 )
 async def make_part(request: Request) -> Response:
     """Syrups, acid solutions, saline, cut spirits, cordials, adjusted juices, foams: amounts, yield, cost, keeping."""
     return await _told(
-        request, "make-part", _read(MakePartRequest), lambda one, desk: make_part_answer(made_part(one, desk))
+        request, "make-part", _read(MakePartRequest), lambda one, at: make_part_answer(made_part(*at(one)))
     )

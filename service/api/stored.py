@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Callable
-from datetime import UTC, date, datetime
+from datetime import date
 from enum import Enum
 from typing import Annotated, Any, Final
 
@@ -12,95 +12,21 @@ from fastapi.concurrency import run_in_threadpool
 from sqlalchemy import Connection
 
 from schemas.catalogue import HistoryQuery, ListQuery, WriteQuery
-from service.api.answers import try_out
-from service.api.body import body_of, document_of, refuse_depth
 from service.api.conditional import check_match, etag_of, tagged
 from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, REFUSALS, WRITE_REFUSALS, answered_with, json_body
 from service.api.paging import next_link, token_of, token_read
 from service.api.parameters import each_once
 from service.api.patience import in_time
-from service.api.problems import Fault, Problem, of_faults
-from service.api.scopes import Principal
-from service.api.validation import taken
+from service.api.visibility import may_see, may_write, shown, visible
+from service.api.writes import answered_before, checked, ledger_of, merged, once, written_document
 from service.errors import Conflict, NotFound
-from service.store import idempotency
 from service.store.held import Held, current
-from service.store.kinds import GROUP, KINDS, Kind, label_view, name_key, normalised, text_of
-from service.store.ledger import Ledger
+from service.store.kinds import KINDS, Kind, name_key
 from service.store.listing import Filters, entries_after, history_of
-from service.store.transaction import Actor
 
 router = APIRouter(dependencies=[Depends(each_once(ListQuery, WriteQuery, HistoryQuery))])
 
 EntryId = Annotated[str, Path(description="The entry's id.")]
-
-
-def shown(kind: str, text: str, principal: Principal) -> bytes:
-    """A body as a caller may see it: without selling prices where the key may not see them."""
-    if principal.sees_prices:
-        return text.encode()
-    return text_of(label_view(kind, json.loads(text))).encode()
-
-
-def may_see(kind: str, held: Held | None, principal: Principal) -> Held:
-    """The entry, where the key may know of it: a key for one venue knows no other. Raises :class:`NotFound`."""
-    if held is None:
-        raise NotFound
-    if principal.venue is not None and not visible(kind, json.loads(held.text), principal):
-        raise NotFound
-    return held
-
-
-def visible(kind: str, body: dict[str, Any], principal: Principal) -> bool:
-    """Whether a key may know of an entry with this body: one for a venue knows what is the group's or its own."""
-    only = principal.venue
-    if only is None:
-        return True
-    if kind == "venues":
-        return body["id"] in (only, GROUP)
-    return kind not in ("menus", "offers") or body.get("venue") in (None, only)
-
-
-def may_write(kind: str, body: dict[str, Any], principal: Principal) -> None:
-    """A key for one venue writes what is that venue's alone. Raises :class:`Problem` 403."""
-    only = principal.venue
-    if only is None:
-        return
-    if kind in ("menus", "offers") and body.get("venue") == only:
-        return
-    if kind == "venues" and body["id"] == only:
-        return
-    raise Problem(403, "venue-only", "This key writes what belongs to its one venue, and nothing else.")
-
-
-def ledger_of(request: Request, connection: Connection) -> Ledger:
-    """The writes of one request."""
-    state = request.app.state
-    actor = Actor(request.state.principal.key_id, request.scope.get("washline_request_id", ""))
-    return Ledger(connection, actor, datetime.now(UTC), state.embedded)
-
-
-async def written_document(request: Request) -> tuple[bytes, dict[str, Any]]:
-    """The raw body and the object in it, its text in NFC."""
-    state = request.app.state
-    raw = await body_of(request, state.settings.max_body_bytes, state.settings.body_timeout_s)
-    document = document_of(raw)
-    if not isinstance(document, dict):
-        raise of_faults([Fault("", "wrong_type", "Expected an object.")])
-    refuse_depth(document)
-    return raw, normalised(document)
-
-
-def checked(request: Request, kind: Kind, body: dict[str, Any], entry_id: str | None) -> dict[str, Any]:
-    """A body that its model takes. Raises :class:`Problem` with a pointer for each fault."""
-    if entry_id is not None:
-        body = {"id": entry_id, **body}
-        if body["id"] != entry_id:
-            raise of_faults(
-                [Fault("/id", "id_differs", "The id is the one in the address; leave it out or repeat it.")]
-            )
-    try_out(request, taken(kind.model, body))
-    return body
 
 
 def _add(kind: Kind) -> None:
@@ -282,40 +208,6 @@ def _created(request: Request, kind: Kind, raw: bytes, document: dict[str, Any],
     return once(request, route, digest, write)
 
 
-def once(request: Request, route: str, request_sha256: str, write: Callable[[Connection], Response]) -> Response:
-    """Runs a creation in one transaction, or gives the answer that its Idempotency-Key was given before."""
-    key = idempotency_key(request)
-    with request.app.state.store.writing() as connection:
-        before = answered_before(connection, request, route, request_sha256)
-        if before is not None:
-            return before
-        response = write(connection)
-        if key is not None:
-            headers = {name: value for name, value in response.headers.items() if name in ("etag", "location")}
-            given = idempotency.Answered(request_sha256, response.status_code, headers, bytes(response.body).decode())
-            idempotency.keep(connection, request.state.principal.key_id, route, key, given)
-    return response
-
-
-def idempotency_key(request: Request) -> str | None:
-    """The Idempotency-Key of a request. Raises :class:`Problem` 400 for what is none."""
-    key = request.headers.get("idempotency-key")
-    if key is not None and not (0 < len(key) <= 255 and key.isascii() and key.isprintable()):
-        raise Problem(400, "idempotency-key", "An Idempotency-Key is 1 to 255 printable ASCII characters.")
-    return key
-
-
-def answered_before(connection: Connection, request: Request, route: str, request_sha256: str) -> Response | None:
-    """The answer that this Idempotency-Key of this caller was given. Raises :class:`Problem` 422 for another body."""
-    key = idempotency_key(request)
-    before = None if key is None else idempotency.answered(connection, request.state.principal.key_id, route, key)
-    if before is None:
-        return None
-    if before.request_sha256 != request_sha256:
-        raise Problem(422, "idempotency-key-reused", "This Idempotency-Key was used with another request.")
-    return Response(before.body.encode(), before.status, dict(before.headers), "application/json")
-
-
 def _replaced(request: Request, kind: Kind, entry_id: str, document: dict[str, Any], day: date | None) -> Response:
     body = checked(request, kind, document, entry_id)
     may_write(kind.name, body, request.state.principal)
@@ -351,19 +243,6 @@ def _patched(request: Request, kind: Kind, entry_id: str, patch: dict[str, Any],
         held = ledger.put(kind.name, body, day, now)
         ledger.close()
     return _answer(request, kind, held, 200)
-
-
-def merged(target: Any, patch: Any) -> Any:
-    """A JSON merge patch (RFC 7396, section 2) applied: ``null`` takes a member away."""
-    if not isinstance(patch, dict):
-        return patch
-    result = dict(target) if isinstance(target, dict) else {}
-    for name, value in patch.items():
-        if value is None:
-            result.pop(name, None)
-        else:
-            result[name] = merged(result.get(name), value)
-    return result
 
 
 def _deleted(request: Request, kind: Kind, entry_id: str) -> Response:

@@ -10,7 +10,6 @@ from schemas.moves import LadderRequest, MovesRequest
 from schemas.perishing import PerishingRequest
 from schemas.price_lists import ListMovesQuery
 from schemas.usage import UsageRequest
-from service.api.answers import venue_of
 from service.api.body import file_of
 from service.api.books import Books
 from service.api.documentation import NOT_FOUND, REFUSALS, json_body
@@ -22,6 +21,7 @@ from service.api.moving import keys_of, moves_body, moves_books
 from service.api.parameters import each_once
 from service.api.rungs import ladder_body
 from service.api.sheets import form_of, formed, written
+from service.api.stored_question import venue_of
 from service.api.usage import usage_body, usage_rows
 from service.api.wasting import perishing_body
 from service.suppliers.price_list import FORMATS

@@ -3,6 +3,7 @@
 import { allEntries, asked, inWords, sent } from "./client.js";
 import { candidates } from "./items.js";
 import { at, el, listed, spoken, table } from "./markup.js";
+import { specOf } from "./spec.js";
 
 const ROWS = [["abv_percent", "Strength, % vol"], ["ethanol_g", "Alcohol, g"], ["undiluted_ml", "Before ice, ml"], ["water_added_ml", "Water from ice, ml"],
   ["liquid_ml", "In the glass, ml"], ["sugars_g", "Sugars, g"], ["acid_g", "Acids, g"], ["energy_kcal", "Energy, kcal"], ["minutes", "Minutes of work"], ["use_by_days", "Keeps, days"]];
@@ -58,7 +59,7 @@ export class Comparing {
       const act = async () => {
         try {
           const mine = await this.body();
-          const { external_ids: _, ...drink } = entries.find((entry) => entry.id === choice.value).body;
+          const drink = specOf(entries.find((entry) => entry.id === choice.value).body);
           const { bands: __, ...first } = mine;
           const answer = await bothOf([first, { ...first, drink }]);
           out.replaceChildren(answer.picture, comparedTable("Side by side, one serve each", answer.drinks), ...notes(answer.notes));
@@ -110,7 +111,7 @@ export class Comparing {
 
   async take(drink) {
     const { desk } = this;
-    const state = await desk.stateOfDrink({ ...desk.state.rest, ...drink, id: desk.state.id });
+    const state = await desk.shelf.stateOfDrink({ ...desk.state.rest, ...drink, id: desk.state.id });
     desk.show({ ...state, name: desk.state.name });
     desk.changed("");
     desk.say("Taken over; Undo brings the old one back.");

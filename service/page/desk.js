@@ -1,14 +1,15 @@
 // The desk: writes a drink, asks for its answer as one types, and keeps, opens, prints and shares it.
 
 import { answerOf, headline, lineWords, statutoryOf } from "./answer.js";
-import { allEntries, asked, inWords, orNothing, Refusal, sent } from "./client.js";
+import { asked, inWords, orNothing, Refusal } from "./client.js";
 import { Comparing } from "./comparing.js";
 import { Editor } from "./editor.js";
 import { candidates, slug } from "./items.js";
 import { at, el, listed, options } from "./markup.js";
-import { learnUnits, parsed, written } from "./paper.js";
-import { settledAt, venuesKnown } from "./venues.js";
-import { blank, drinkAsked, History, lineAsked, linkOf, ofLink, stateOf } from "./spec.js";
+import { learnUnits, parsed } from "./paper.js";
+import { Shelf } from "./shelf.js";
+import { blank, drinkKept, History, lineAsked, linkOf, ofLink, specOf } from "./spec.js";
+import { access, venuesKnown } from "./venues.js";
 
 const WAIT_MS = 150;
 const DRAFT = "washline-draft";
@@ -16,7 +17,6 @@ const FIELDS = { name: "name", serves: "serves", method: "method", glass: "glass
 const METHODS = [["shaken", "Shaken"], ["stirred", "Stirred"], ["built", "Built"], ["none", "Mixed without ice"], ["dry_shaken", "Dry shaken"],
   ["whipped", "Whipped"], ["thrown", "Thrown"], ["swizzled", "Swizzled"], ["blended", "Blended"], ["spindle", "Spindle mixed"], ["frozen", "Frozen"],
   ["carbonated", "Carbonated"], ["heated", "Heated"], ["draught", "On draught"], ["prediluted", "Diluted beforehand"]];
-const PRICING = ["currency", "choose", "rates", "target", "tax", "round", "allowances", "labour"];
 
 export class Desk {
   constructor() {
@@ -27,17 +27,21 @@ export class Desk {
     this.history = new History(this.state);
     this.etag = "";
     this.turn = 0;
-    this.house = {};
+    this.venues = [];
+    this.group = {};
+    this.currency = "";
+    this.access = { may: () => true, venue: "" };
     this.sent = [];
     this.answer = null;
     this.editor = new Editor(at("lines"), this.state, (place) => this.changed(place));
     this.comparing = new Comparing(this);
+    this.shelf = new Shelf(this);
     options(at("method"), METHODS, "shaken");
     for (const [id, name] of Object.entries(FIELDS)) at(id).addEventListener("input", () => { this.state[name] = at(id).value; this.changed(id); });
-    at("venue").addEventListener("change", () => { this.settle(); this.offer(); this.run(); });
+    at("venue").addEventListener("change", () => { this.currency = ""; this.offer(); this.run(); });
     at("menu-price").addEventListener("input", () => this.soon());
-    const acts = { add: () => this.editor.add(), undo: () => this.moved("undo"), redo: () => this.moved("redo"), new: () => this.begin(), open: () => this.choose(),
-      keep: () => this.keep(), print: () => window.print(), share: () => this.share(), compare: () => this.comparing.compare(), swap: () => this.comparing.swap() };
+    const acts = { add: () => this.editor.add(), undo: () => this.moved("undo"), redo: () => this.moved("redo"), new: () => this.begin(), open: () => this.shelf.choose(),
+      keep: () => this.shelf.keep(), print: () => window.print(), share: () => this.shelf.share(), compare: () => this.comparing.compare(), swap: () => this.comparing.swap() };
     for (const [id, act] of Object.entries(acts)) at(id).addEventListener("click", act);
     at("desk").addEventListener("keydown", (event) => this.shortcut(event));
   }
@@ -50,27 +54,32 @@ export class Desk {
   }
 
   learn() {
-    // What the service knows. Answers wait for the measures and the house's own settings, and for nothing else.
-    const closed = [401, 403, 404];
-    const told = Promise.all([orNothing(asked("v1/reference/measures"), ...closed), venuesKnown()])
-      .then(([measures, { group, venues }]) => { if (measures) learnUnits(measures); this.venues = venues; this.group = group; this.settle(); });
+    // What the service knows. Answers wait for the measures and for where the drink is poured, and for nothing else.
+    const told = Promise.all([orNothing(asked("v1/reference/measures"), 401, 403, 404), venuesKnown(), access()])
+      .then(([measures, { group, venues }, may]) => {
+        if (measures) learnUnits(measures);
+        Object.assign(this, { group, venues, access: may });
+        this.settle();
+      });
     told.then(() => this.offer()).catch(() => { /* said where the answer stands */ });
     return told;
   }
 
   settle() {
-    // Which venue's prices, rules and tools the answer follows; the group's unless one is chosen.
+    // Whose prices, rules and tools the answer follows: the group's, unless a venue is chosen or is all that the key knows.
+    const { venue } = this.access;
+    const places = [...(venue ? [] : [["group", this.group.name || "the group"]]), ...this.venues.map((one) => [one.id, one.name])];
     const chosen = at("venue").value;
-    at("venue-box").hidden = !this.venues.length;
-    options(at("venue"), [["", this.group.name || "the group"], ...this.venues.map((venue) => [venue.id, venue.name])], chosen);
-    this.house = settledAt(this.group, this.venues.find((venue) => venue.id === at("venue").value));
+    options(at("venue"), places, places.some(([id]) => id === chosen) ? chosen : places[0]?.[0]);
+    at("venue-box").hidden = places.length < 2;
+    at("keep").hidden = !this.access.may("catalogue:write");
   }
 
   async offer() {
     // Places to choose from, and buttons for what this service can do.
     const [places, contract] = await Promise.all([orNothing(asked("v1/reference/jurisdictions"), 401, 403),
       orNothing(asked("openapi.json"), 401, 403, 404)]);
-    const own = this.house.jurisdictions;
+    const own = this.venues.find((venue) => venue.id === at("venue").value)?.jurisdictions || this.group.jurisdictions;
     options(at("place"), [["", own ? `the house: ${listed(own)}` : "the service's own choice"],
       ...(places?.jurisdictions || []).map((row) => [row.code, `${row.name} (${row.code})`])], this.state.place);
     const paths = contract?.paths || {};
@@ -198,17 +207,11 @@ export class Desk {
 
   question(read) {
     const lines = read.filter((row) => row.line).map((row) => row.line);
-    const body = { drink: drinkAsked(this.state, lines), bands: true };
-    const { pricing, house, measures, jurisdictions } = this.house;
-    if (pricing?.currency) {
-      body.pricing = Object.fromEntries(PRICING.filter((name) => pricing[name] !== undefined).map((name) => [name, pricing[name]]));
-      const price = at("menu-price").value.trim().replace(",", ".");
-      if (price) body.pricing.menu_price = price;
-    }
-    if (house) body.house = house;
-    if (measures) body.measures = measures;
+    const body = { drink: specOf(drinkKept(this.state, lines)), bands: true };
+    if (at("venue").value) body.venue = at("venue").value;
+    const price = at("menu-price").value.trim().replace(",", ".");
+    if (price && this.currency) body.pricing = { currency: this.currency, menu_price: price };
     if (this.state.place) body.jurisdictions = [this.state.place];
-    else if (jurisdictions) body.jurisdictions = jurisdictions;
     return body;
   }
 
@@ -227,7 +230,11 @@ export class Desk {
       const place = this.sent[number];
       if (place !== undefined) this.editor.say(place, [line.name, line.source === "request" ? "" : `, ${line.source}`, `: ${line.read_as}`].join(""));
     });
-    at("menu-price-box").hidden = !(answer.cost && this.house.pricing?.currency);
+    // A menu price is in the currency of the venue, which its first answer tells.
+    const learnt = !this.currency && answer.price && at("menu-price").value.trim();
+    this.currency = answer.price?.currency || "";
+    at("menu-price-box").hidden = !answer.price;
+    if (learnt) this.soon();
     at("answer").replaceChildren(...answerOf(answer, this.left));
     // What is printed alone waits until what is looked at stands.
     setTimeout(() => { if (this.answer === answer) at("answer").append(...[statutoryOf(answer)].filter(Boolean)); });
@@ -261,85 +268,5 @@ export class Desk {
     at("answer").replaceChildren(el("p", {}, el("button", { type: "button", onclick: () => this.run() }, "Try again")));
     this.summary(text);
     if (fault.status === 401) at("key-box").open = true;
-  }
-
-  async choose() {
-    // The stored drinks by name, to open one.
-    at("panel").replaceChildren(el("p", { class: "quiet" }, "Looking into the catalogue."));
-    try {
-      const entries = await allEntries("drinks");
-      const list = el("ul", { class: "choices" }, entries.map((entry) => el("li", {},
-        el("button", { type: "button", onclick: () => this.openDrink(entry.id) }, entry.body.name))));
-      const filter = el("input", { id: "find", type: "search", oninput: () => [...list.children].forEach((node) => {
-        node.hidden = !node.textContent.toLowerCase().includes(filter.value.toLowerCase()); }) });
-      at("panel").replaceChildren(el("section", {}, el("h2", {}, "Open a drink"), entries.length
-        ? [el("p", {}, el("label", { for: "find" }, "Name holds"), " ", filter), list] : el("p", {}, "The catalogue holds no drinks yet. Keep one first.")));
-      filter.focus();
-    } catch (fault) { at("panel").replaceChildren(el("p", { class: "fault" }, inWords(fault))); }
-  }
-
-  async openDrink(id) {
-    try {
-      const answer = await sent(`v1/drinks/${encodeURIComponent(id)}`);
-      this.begin(await this.stateOfDrink(await answer.json()), answer.headers.get("ETag"));
-      this.say("Opened.");
-      at("name").focus();
-    } catch (fault) { this.say(inWords(fault)); }
-  }
-
-  async stateOfDrink(drink) {
-    // Its lines in words: the service says what its items are called.
-    let names = drink.lines.map((line) => line.item);
-    const { external_ids: _, ...spec } = drink;
-    try { names = (await asked("v1/evaluate", { method: "POST", body: { drink: spec, include: ["alcohol"] } })).lines.map((line) => line.name); } catch { /* its ids then */ }
-    return stateOf(drink, drink.lines.map((line, number) => written(line, names[number])), this.state.place);
-  }
-
-  async keep(force = "") {
-    // Into the catalogue; nobody's change is written over unseen.
-    if (!this.state.name.trim()) { this.say("Give the drink a name first."); at("name").focus(); return; }
-    if (!this.answer || this.left.length) { this.say("It cannot be kept before every line is read."); return; }
-    const read = await this.read();
-    const id = this.state.id || slug(this.state.name);
-    if (!id) { this.say("Its name needs a letter or a figure."); return; }
-    const drink = { ...drinkAsked(this.state, read.map((row) => row.line)), id };
-    const tag = force || this.etag;
-    try {
-      const answer = await sent(`v1/drinks/${encodeURIComponent(id)}`, { method: "PUT", body: drink, headers: tag ? { "If-Match": tag } : { "If-None-Match": "*" } });
-      this.etag = answer.headers.get("ETag");
-      this.state.id = id;
-      this.history.note(this.state, "id");
-      at("from").textContent = `In the catalogue as ${id}`;
-      this.say(answer.status === 201 ? `Kept in the catalogue as ${id}.` : `Kept: ${id} is replaced.`);
-    } catch (fault) { this.notKept(fault, id); }
-  }
-
-  notKept(fault, id) {
-    if (fault.status === 412 || fault.status === 428) {
-      const words = this.etag ? "Somebody has changed this drink since it was opened. Nothing was written."
-        : `The catalogue already holds a drink under ${id}. Nothing was written.`;
-      this.say(words, " ", el("button", { type: "button", onclick: () => this.openDrink(id) }, "Open that one"), " ",
-        el("button", { type: "button", onclick: () => this.over(id) }, "Put mine in its place"));
-    } else if (fault instanceof Refusal && fault.errors.length) {
-      this.faults(fault.errors, "");
-      this.say(`Not kept. ${inWords(fault)}`);
-    } else this.say(`Not kept. ${inWords(fault)}`);
-  }
-
-  async over(id) {
-    try {
-      const held = await sent(`v1/drinks/${encodeURIComponent(id)}`);
-      await this.keep(held.headers.get("ETag"));
-    } catch (fault) { this.say(inWords(fault)); }
-  }
-
-  async share() {
-    const link = new URL(linkOf(this.state), location.href.split("#")[0]).href;
-    history.replaceState(null, "", link);
-    const field = el("input", { id: "link", readonly: true, value: link });
-    at("panel").replaceChildren(el("section", {}, el("h2", {}, "A link to this drink"), el("p", {}, el("label", { for: "link" }, "Link"), " ", field),
-      el("p", { class: "quiet" }, "It holds the drink itself, no price and no key. Whoever opens it sees what their own key shows.")));
-    field.select();
-    try { await navigator.clipboard.writeText(link); this.say("Copied."); } catch { this.say("Copy the link below."); }
   }
 }

@@ -2,7 +2,8 @@
 
 import { allEntries, asked, inWords, orNothing } from "./client.js";
 import { at, el, listed, options, spoken, table } from "./markup.js";
-import { MenuForm } from "./writing.js";
+import { MenuForm } from "./menuform.js";
+import { access } from "./venues.js";
 
 const MARKS = [["partly_unknown", "yes, ?"], ["contains", "yes"], ["may_contain", "may"], ["unknown", "?"]];
 
@@ -40,21 +41,32 @@ export class MenuView {
     this.form = new MenuForm((text) => { at("menu-state").textContent = text; }, (id) => this.start(id));
     at("menu-choice").addEventListener("change", () => this.run());
     at("menu-place").addEventListener("change", () => this.matrix());
+    at("menu-new").addEventListener("click", () => this.write());
+    at("menu-change").addEventListener("click", () => this.write(at("menu-choice").value));
   }
+
+  async write(menu = null) {
+    try { await this.form.begin(this.drinks, menu); } catch (fault) { at("menu-state").textContent = inWords(fault); }
+  }
+
+  keyChanged() { this.form.close(false); }
 
   async start(chosen = at("menu-choice").value) {
     const turn = this.turn += 1;
     at("menu-answer").replaceChildren();
     at("menu-state").textContent = "Looking for menus.";
     try {
-      const [menus, drinks] = await Promise.all([allEntries("menus"), allEntries("drinks", 5000)]);
+      const [menus, drinks, { may }] = await Promise.all([allEntries("menus"), allEntries("drinks", 5000), access()]);
       if (turn !== this.turn) return;
       this.menus = menus;
       this.names = new Map(drinks.map((entry) => [entry.id, entry.body.name]));
       options(at("menu-choice"), menus.map((entry) => [entry.id, entry.body.name]), chosen);
-      await this.form.show(drinks);
-      at("menu-state").textContent = menus.length ? "" : `The catalogue holds no menu yet. ${drinks.length ? "Write one." : "Keep a drink on the desk first."}`;
-      if (!menus.length) at("menu-make").open = true;
+      this.drinks = this.form.drinks = drinks;
+      const writes = may("catalogue:write");
+      at("menu-change").hidden = !writes || !menus.length;
+      at("menu-new").hidden = !writes || !drinks.length;
+      const next = drinks.length ? "Write one." : "Keep a drink on the desk first.";
+      at("menu-state").textContent = menus.length ? "" : `The catalogue holds no menu yet. ${writes ? next : "Who may write to it writes one."}`;
       if (menus.length) await this.run();
     } catch (fault) { if (turn === this.turn) at("menu-state").textContent = inWords(fault); }
   }

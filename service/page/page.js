@@ -41,6 +41,7 @@ function changeKey(text) {
   forget();
   at("key-state").focus();
   desk.keyChanged();
+  views.menu.keyChanged();
   views[viewOf(location.hash)].start();
 }
 

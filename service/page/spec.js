@@ -4,6 +4,7 @@ import { parsed } from "./paper.js";
 
 const LINE = ["residue_ml", "alternatives", "charge"];
 const SHARED = ["parts_total", "measured"];
+const KEPT = ["external_ids", "net_ml", "storage"];
 const MOST_UNDONE = 200;
 
 export const blank = () => ({
@@ -30,7 +31,10 @@ export function lineAsked(line, item, reading) {
 
 const figure = (text) => text.trim().replace(",", ".");
 
-export function drinkAsked(state, lines) {
+// The spec of a question: what a stored drink says of tills and packs is in none.
+export const specOf = (drink) => Object.fromEntries(Object.entries(drink).filter(([name]) => !KEPT.includes(name)));
+
+export function drinkKept(state, lines) {
   const drink = { ...state.rest, id: state.id || "drink", name: state.name.trim() || "Drink without a name", lines };
   if (state.serves.trim()) drink.serves = figure(state.serves);
   const given = state.rest.method || {};

@@ -1,6 +1,6 @@
-// What the house says of itself: the group's settings, and a venue's own over them, field by field as the service does.
+// What the house says of itself, and what the key that asks may do.
 
-import { allEntries, asked, orNothing } from "./client.js";
+import { allEntries, asked, key, orNothing } from "./client.js";
 
 const CLOSED = [401, 403, 404];
 
@@ -10,8 +10,13 @@ export async function venuesKnown() {
   return { group: group || {}, venues: (entries || []).map((entry) => entry.body).filter((venue) => venue.id !== "group") };
 }
 
-export function settledAt(group, venue = {}) {
-  const over = (name) => (group[name] || venue[name] ? { ...group[name], ...venue[name] } : undefined);
-  const { storage: _, responsible: __, ...house } = over("house") || {};  // What a panel prints of the house is in no question.
-  return { jurisdictions: venue.jurisdictions || group.jurisdictions, measures: venue.measures || group.measures, pricing: over("pricing"), house };
+let told = { key: null };
+
+export async function access() {
+  // { may, venue }: whether a scope is held, and the one venue of the key. Where nothing is told, the service refuses in its own words.
+  if (told.key !== key.get()) told = { key: key.get(), answer: orNothing(asked("v1/access"), ...CLOSED) };
+  const { answer } = told;
+  answer.catch(() => { told = { key: null }; });
+  const found = await answer;
+  return { may: (scope) => !found || found.scopes.includes(scope), venue: found?.venue || "" };
 }

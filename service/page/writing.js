@@ -1,9 +1,8 @@
-// Menus and suppliers written down on the page, for who begins with an empty catalogue.
+// A supplier written down on the page, for who begins with an empty catalogue.
 
 import { inWords, sent } from "./client.js";
 import { slug } from "./items.js";
-import { at, el, options } from "./markup.js";
-import { venuesKnown } from "./venues.js";
+import { at, el } from "./markup.js";
 
 const COLUMNS = [["code", "Article number", "Article"], ["gtin", "GTIN, EAN", "EAN"], ["name", "Name", "Description"], ["pack", "Pack, such as 6 x 70 cl", "Pack"],
   ["pack_count", "Units in a pack", ""], ["size", "Size of a unit", ""], ["price", "Price", "Price"], ["valid_from", "First day", ""], ["item", "Id of the item", ""]];
@@ -44,40 +43,5 @@ export class SupplierForm {
     await this.made(body.id);
     this.say(`${name} is kept. Choose its list.`);
     at("file").focus();
-  }
-}
-
-export class MenuForm {
-  constructor(say, made) {
-    Object.assign(this, { say, made });
-    at("menu-form").addEventListener("submit", (event) => { event.preventDefault(); this.keep(); });
-  }
-
-  async show(drinks) {
-    // Every stored drink with room for its price; a ticked one stands on the menu.
-    at("menu-rows").replaceChildren(...drinks.map(({ id, body }) => el("p", { class: "row" },
-      el("label", { class: "tick" }, el("input", { type: "checkbox", value: id }), ` ${body.name}`),
-      el("input", { "aria-label": `Price of ${body.name}`, inputmode: "decimal", maxlength: 12, placeholder: "Price", oninput: (event) => { event.target.closest("p").querySelector("[type=checkbox]").checked = true; } }))));
-    at("menu-make").hidden = !drinks.length;
-    const { venues } = await venuesKnown();
-    at("menu-venue-box").hidden = !venues.length;
-    options(at("menu-venue"), [["", "every one"], ...venues.map((venue) => [venue.id, venue.name])], at("menu-venue").value);
-  }
-
-  async keep() {
-    const name = at("menu-name").value.trim();
-    const entries = [...at("menu-rows").children].filter((row) => row.querySelector("[type=checkbox]").checked).map((row) => {
-      const price = row.querySelector("input:not([type=checkbox])").value.trim().replace(",", ".");
-      return { drink: row.querySelector("[type=checkbox]").value, ...(price ? { menu_price: price } : {}) };
-    });
-    if (!slug(name)) { this.say("Its name needs a letter or a figure."); return; }
-    if (!entries.length) { this.say("Tick a drink, or give one a price."); return; }
-    const body = { id: slug(name), name, entries, ...(at("menu-venue").value ? { venue: at("menu-venue").value } : {}) };
-    const refused = await kept("menus", body);
-    if (refused) { this.say(refused); return; }
-    at("menu-form").reset();
-    at("menu-make").open = false;
-    await this.made(body.id);
-    at("menu-choice").focus();
   }
 }

@@ -10,6 +10,7 @@ import io
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
+from service.renderers.packs import STATED, readiness
 from service.renderers.page import legible
 from service.renderers.phrases import ENGLISH, Phrases
 from service.renderers.reading import Answer, plain
@@ -83,11 +84,22 @@ def _row(answer: Answer, with_cost: bool, with_price: bool, names: _Names, words
     cells |= _figures(answer.get("alcohol"), ALCOHOL, words)
     cells |= _figures(None if nutrition is None else nutrition["per_serve"], NUTRITION, words, "serve_")
     cells |= {"use_by_days": words["not_known"] if answer["use_by"] is None else str(answer["use_by"]["days"])}
+    cells |= _pack(answer.get("pack"), words)
     if with_cost:
         cells |= _money(answer.get("cost"), COST, words, "cost_")
     if with_price:
         cells |= _money(answer.get("price"), PRICE, words, "price_")
     return cells | _by_jurisdiction(answer, names, words) | {"as_of": text(answer["meta"]["as_of"])}
+
+
+def _pack(pack: Mapping[str, Any] | None, words: Phrases) -> Cells:
+    """What the pack states; no columns for a drink that is not sold packed."""
+    if pack is None:
+        return {}
+    cells = {f"pack_{key}": text(words["not_known"] if pack[key] is None else str(pack[key])) for key in STATED}
+    for row in pack["panels"]:
+        cells[f"pack_label_{row['jurisdiction']}"] = text(readiness(pack, row["jurisdiction"], words))
+    return cells
 
 
 def _money(section: Mapping[str, Any] | None, keys: Iterable[str], words: Phrases, prefix: str) -> Cells:
@@ -103,6 +115,8 @@ def _by_jurisdiction(answer: Answer, names: _Names, words: Phrases) -> Cells:
         cells[f"standard_drinks_{row['jurisdiction']}"] = text(row["text"])
     for row in [] if alcohol is None else alcohol["menu_text"]:
         cells[f"menu_strength_{row['jurisdiction']}"] = text(row["text"] or words["not_known"])
+    for row in [] if alcohol is None else alcohol["label"]:
+        cells[f"label_strength_{row['jurisdiction']}"] = text(row["text"] or words["not_known"])
     for row in [] if allergens is None else allergens["declarations"]:
         code = row["jurisdiction"]
         for state in STATES:

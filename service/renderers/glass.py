@@ -5,17 +5,17 @@ a share of its volume stands where that share of liquid would: V(h) grows with t
 line is not known the glass is drawn empty and says so.
 """
 
-import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from markupsafe import Markup
 
 from service.renderers.page import drawn, rendered
+from service.renderers.panel import wrapped
 from service.renderers.phrases import ENGLISH, Phrases
 from service.renderers.reading import Answer, shown
 
-WIDTH = 352.0
+WIDTH = 376.0
 CENTRE = 92.0
 """Places in units of the drawing, which is narrow enough that its words stay legible on a small screen."""
 LARGEST_ML = 450.0
@@ -29,8 +29,8 @@ TOP = 22.0
 LINE = 17.0
 GAP = 7.0
 LABEL_X = 208.0
-LABEL_SIGNS = 18
-"""Height of a line of words, room between two labels, where they begin and how many signs a line of them has."""
+SIZE = 15.0
+"""Height of a line of words, room between two labels, where they begin and how large they are."""
 
 
 class Label(NamedTuple):
@@ -111,6 +111,7 @@ def _places(answer: Answer, spec: Mapping[str, Any] | None, words: Phrases) -> d
         "labels": labels,
         "label_x": LABEL_X,
         "line_height": LINE,
+        "size": SIZE,
         "title": words["glass_title"],
         "description": "; ".join(text for text, _ in texts) + ".",
     }
@@ -176,7 +177,7 @@ def _spread(texts: Sequence[tuple[str, float]], bottom: float) -> list[Label]:
     labels: list[Label] = []
     for text, at in texts:
         above = labels[-1].y + labels[-1].height if labels else 0.0
-        labels.append(Label(tuple(textwrap.wrap(text, LABEL_SIGNS)), at, max(at, above)))
+        labels.append(Label(tuple(wrapped(text, WIDTH - LABEL_X - 2.0, SIZE)), at, max(at, above)))
     limit = bottom + GAP
     for place in range(len(labels) - 1, -1, -1):
         limit = min(limit - labels[place].height, labels[place].y)

@@ -97,6 +97,9 @@ def _item(answer: Answer, row: MenuRow, code: str | None, language: str) -> Node
     if serve["liquid_ml"] is not None and answer.get("nutrition") is not None:
         item["nutrition"] = _nutrition(answer)
     item |= _basis(answer) | _allergens(answer, declaration_of(answer, code), language)
+    pack = answer.get("pack")
+    if pack is not None and pack["net_ml"] is not None:
+        item["gs1:netContent"] = _quantity("gs1:QuantitativeValue", float(pack["net_ml"]), "MLT")
     offer = _offer(answer, row)
     if offer is not None:
         item["offers"] = offer

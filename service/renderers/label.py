@@ -1,13 +1,12 @@
 """The label panel of one drink in one jurisdiction, as an SVG drawing: black on white, words only.
 
 A packed drink prints its net quantity, lot, days and name as well; whatever of them is missing, or not known, is named
-and the panel says that it is not ready. What is worked out here is the day to which the days of the answer come.
+and the panel says that it is not ready.
 """
 
 import re
-from datetime import date, timedelta
-from typing import NamedTuple
 
+from service.renderers.packs import lacking_of, pack_rows, readiness
 from service.renderers.page import rendered
 from service.renderers.panel import MARGIN, WIDTH, Page
 from service.renderers.phrases import ENGLISH, Phrases
@@ -17,36 +16,24 @@ _FIGURE = re.compile(r"(<?)([0-9]+(?:\.[0-9]+)?)( ?[A-Za-z]{1,4})\Z", re.ASCII)
 """A declared figure with its unit."""
 
 
-class Pack(NamedTuple):
-    """What a packed drink states beyond its answer; None is missing."""
-
-    net_ml: str | None = None
-    lot: str | None = None
-    made_on: str | None = None
-    storage: str | None = None
-    responsible: str | None = None
-
-
 def label_of(
     answer: Answer,
     *,
     jurisdiction: str | None = None,
-    pack: Pack | None = None,
     phrases: Phrases = ENGLISH,
     language: str = "en",
 ) -> str:
     """The panel of one jurisdiction, which is the first of the answer unless given.
 
-    A drink is packed where ``pack`` is given or the answer has label text.
+    A drink is packed where the answer says what its pack states.
     """
-    alcohol = answer.get("alcohol")
-    packed = pack is not None or bool(alcohol and alcohol["label"])
     code = jurisdiction or _first_code(answer)
-    missing = _missing(answer, code, pack or Pack(), phrases) if packed else []
+    pack: Row | None = answer.get("pack")
+    ready = pack is None or not lacking_of(pack, code, phrases)
     page = Page()
     page.words(answer["drink"]["name"], 25.0, bold=True)
-    if missing:
-        page.box([phrases["not_ready"], phrases["not_ready_missing"].format(what=", ".join(missing))])
+    if pack is not None and not ready:
+        page.box([phrases["not_ready"], readiness(pack, code, phrases)])
     page.words(_strength(answer, code, phrases), 14.0)
     page.rule()
     declaration = declaration_of(answer, code)
@@ -54,14 +41,14 @@ def label_of(
     page.words(_statement(declaration, phrases), 11.0)
     _nutrition(page, answer, code, phrases)
     _statements(page, answer, code, phrases)
-    if packed:
-        _packed(page, answer, pack or Pack(), phrases)
+    if pack is not None:
+        _packed(page, pack, phrases)
     page.rule()
-    page.words(phrases["deferral_label"] if packed else phrases.foreign(answer["meta"]["note"]), 9.0)
+    page.words(phrases["deferral_label"] if pack is not None else phrases["not_legal_advice"], 9.0)
     title = phrases["caption_panel"].format(name=answer["drink"]["name"], jurisdiction=code or phrases["not_known"])
     return rendered(
         "label.svg", phrases, language=language, title=title, width=WIDTH, height=page.y + MARGIN, lines=page.lines,
-        rules=page.rules, boxes=page.boxes, margin=MARGIN, ready=not missing,
+        rules=page.rules, boxes=page.boxes, margin=MARGIN, ready=ready,
         description=" ".join(line.text for line in page.lines),
     )  # fmt: skip
 
@@ -138,51 +125,8 @@ def _head(text: str) -> int:
     return len(head) if colon and head.isupper() else 0
 
 
-def _pack_rows(answer: Answer, pack: Pack, words: Phrases) -> list[tuple[str, str, str | None]]:
-    """Name as it is missed, name as it is printed, and what is printed."""
-    net = None if pack.net_ml is None else f"{words.number(pack.net_ml)} ml"
-    return [
-        (words["net_quantity"], words["net_quantity"], net),
-        (words["lot"], words["lot"], pack.lot),
-        (words["made_on"], words["made_on"], pack.made_on),
-        (words["use_by_date"], words["date_use_by"], _use_by(answer, pack)),
-        (words["storage"], words["storage"], pack.storage),
-        (words["responsible"], words["responsible"], pack.responsible),
-    ]
-
-
-def _use_by(answer: Answer, pack: Pack) -> str | None:
-    """The calendar day to which the days of the answer come, counted from its day.
-
-    They are the life of what was made on that day: of a pack of another day they would promise too much or too little.
-    """
-    life: Row | None = answer["use_by"]
-    if life is None or pack.made_on not in (None, answer["meta"]["as_of"]):
-        return None
-    try:
-        return (date.fromisoformat(answer["meta"]["as_of"]) + timedelta(days=life["days"])).isoformat()
-    except OverflowError:
-        return None
-
-
-def _packed(page: Page, answer: Answer, pack: Pack, words: Phrases) -> None:
+def _packed(page: Page, pack: Row, words: Phrases) -> None:
+    """What the pack states, row by row."""
     page.rule()
-    for _, name, value in _pack_rows(answer, pack, words):
-        page.pair(name, words["not_known"] if value is None else value, 11.0)
-
-
-def _missing(answer: Answer, code: str | None, pack: Pack, words: Phrases) -> list[str]:
-    """What a packed drink needs and does not have, in words."""
-    found = [name for name, _, value in _pack_rows(answer, pack, words) if value is None]
-    alcohol = answer.get("alcohol")
-    if alcohol is None or not alcohol["complete"] or row_of(alcohol["label"], code) is None:
-        found.append(words["missing_strength"])
-    declaration = declaration_of(answer, code)
-    if declaration is None or declaration["unknown"] or declaration["partly_unknown"]:
-        found.append(words["missing_allergens"])
-    nutrition = answer.get("nutrition")
-    rows = [] if nutrition is None else [row for row in nutrition["declared"] if row["jurisdiction"] == code]
-    # A row without a figure may have words of its own, such as "<0.5 g"; one that was not computed has none.
-    if any(row["unrounded"] is None for row in rows) or nutrition is None:
-        found.append(words["missing_nutrition"])
-    return found
+    for name, value in pack_rows(pack, words):
+        page.pair(name, value, 11.0)

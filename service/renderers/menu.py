@@ -9,9 +9,10 @@ from typing import Any, NamedTuple
 
 from service.renderers.bands import band_of, band_text
 from service.renderers.duties import add_ons_of, calories_of, duties_of
+from service.renderers.packs import net_quantity
 from service.renderers.page import rendered
 from service.renderers.phrases import ENGLISH, Phrases
-from service.renderers.reading import Answer, Row, declaration_of, item_names, row_of, state_in
+from service.renderers.reading import Answer, Row, declaration_of, in_lang, item_names, row_of, state_in
 from service.renderers.regime import Column, columns_with
 
 STAFF = frozenset(
@@ -23,6 +24,9 @@ STAFF = frozenset(
     }
 )  # fmt: skip
 """Cautions for those who make the drink, which stand on the spec sheet; any other one stands on the menu too."""
+
+MEASURES = "pour_measure_"
+"""Begins the cautions on legal measures, which are for those who pour."""
 
 WITH_CALORIES = frozenset({"succinct_statement", "written_available"})
 """Duties whose official text stands on every menu that states calories (21 CFR 101.11(b)(2)(i)(B) and (C))."""
@@ -68,7 +72,9 @@ def menu_of(
         matrix=matrix,
         states={cell["state"] for row in matrix for cell in row["cells"]},
         shared=list(
-            dict.fromkeys(row["text"] for answer in answers for row in answer["advisories"] if _is_shared(row))
+            dict.fromkeys(
+                in_lang(row, "text", phrases) for answer in answers for row in answer["advisories"] if _is_shared(row)
+            )
         ),
         code=code,
         statements=_statements(answers, code, phrases),
@@ -93,7 +99,8 @@ def _sections(entries: Sequence[dict[str, Any]]) -> list[tuple[str | None, list[
 def _entry(answer: Answer, row: MenuRow, code: str | None, words: Phrases) -> dict[str, Any]:
     """One drink as the menu prints it."""
     alcohol = answer.get("alcohol")
-    text = None if alcohol is None else row_of(alcohol["menu_text"], code)
+    pack = answer.get("pack")
+    text = None if alcohol is None else row_of(alcohol["menu_text"], code) or row_of(alcohol["label"], code)
     drinks = None if alcohol is None else row_of(alcohol["standard_drinks"], code)
     declaration = declaration_of(answer, code)
     band = band_of(answer, item_names(answer), words)
@@ -110,23 +117,25 @@ def _entry(answer: Answer, row: MenuRow, code: str | None, words: Phrases) -> di
         "price": None if row.price is None else f"{words.number(row.price)} {row.currency or ''}".strip(),
         "strength": strength,
         "drinks": None if drinks is None else words.foreign(drinks["text"], drinks.get("lang")),
+        "pack": None if pack is None else f"{words['net_quantity']}{words['colon']}{net_quantity(pack, words)}",
         "band": None if band is None or band.high == 0 else band_text(band, words),
         "calories": None if calories is None else words.foreign(calories),
         "add_ons": add_ons_of(answer, code, words),
         "allergens": words["allergens_not_asked"]
         if declaration is None
         else words.foreign(declaration["statement"], declaration.get("lang")),
-        "cautions": _cautions(answer["advisories"], code),
+        "cautions": _cautions(answer["advisories"], code, words),
     }
 
 
-def _cautions(advisories: Sequence[Row], code: str | None) -> list[Row]:
+def _cautions(advisories: Sequence[Row], code: str | None, words: Phrases) -> list[Row]:
     """What a guest has to know of this drink, one wording once."""
     found: dict[str, Row] = {}
     for row in advisories:
         here = code is None or not row["jurisdictions"] or code in row["jurisdictions"]
-        if here and row["code"] not in STAFF and not _is_shared(row):
-            found.setdefault(row["text"], row)
+        staff = row["code"] in STAFF or row["code"].startswith(MEASURES)
+        if here and not staff and not _is_shared(row):
+            found.setdefault(row["text"], {**row, "text": in_lang(row, "text", words)})
     return list(found.values())
 
 

@@ -1,5 +1,6 @@
 """A drawn panel as it grows from the top down: where each line of words stands, and where a text is cut into lines."""
 
+import re
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -101,11 +102,15 @@ def _sign(sign: str) -> float:
     return 0.8 if sign < "\u0500" else 1.05
 
 
+_WORD = re.compile(r"[^ \t\r\n]+")
+"""What stands together; a space that does not break keeps a figure with its unit."""
+
+
 def wrapped(text: str, room: float, size: float, *, bold: bool = False) -> list[str]:
     """``text`` in lines no wider than ``room``; a word that is wider alone is cut."""
     lines: list[str] = []
     current = ""
-    for word in text.split():
+    for word in _WORD.findall(text):
         rest = word
         longer = f"{current} {rest}".strip()
         if current and width_of(longer, size, bold=bold) > room:

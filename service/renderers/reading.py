@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from service.renderers.phrases import Foreign, Phrases
+from service.renderers.phrases import ENGLISH, Foreign, Phrases
 
 Answer = Mapping[str, Any]
 Row = Mapping[str, Any]
@@ -26,10 +26,15 @@ def shown(value: object, words: Phrases, unit: str = "") -> str:
 
 
 def said(row: Row, words: Phrases) -> str:
-    """The text of a row in the language it says it is in; else the reason, which is English, or that it is unknown."""
+    """The text of a row in the language it says it is in; else the reason, or that it is unknown."""
     if row["text"]:
         return words.foreign(row["text"], row.get("lang"))
-    return words.foreign(row["reason"]) if row.get("reason") else words["not_known"]
+    return in_lang(row, "reason", words) if row.get("reason") else words["not_known"]
+
+
+def in_lang(row: Row, key: str, words: Phrases) -> str:
+    """A text of a row in the language that the row says it is in; in English where it says none."""
+    return words.foreign(row[key], row.get("lang" if key == "text" else f"{key}_lang") or ENGLISH.code)
 
 
 def known(value: object, least: object, words: Phrases, unit: str = "") -> str:

@@ -10,6 +10,7 @@ from service.renderers.bands import Band, band_of, band_text
 from service.renderers.batches import Batch
 from service.renderers.duties import duties_of
 from service.renderers.glass import capacity_of, glass_of
+from service.renderers.packs import pack_rows, readiness
 from service.renderers.page import rendered
 from service.renderers.phrases import ENGLISH, Phrases
 from service.renderers.reading import (
@@ -17,6 +18,7 @@ from service.renderers.reading import (
     Row,
     allergen_routes,
     days_of,
+    in_lang,
     item_names,
     known,
     missing_of,
@@ -69,6 +71,7 @@ def sheet_of(
         duties=duties_of([answer], phrases),
         notes=_notes(answer, names, phrases),
         missing=_missing(answer, names, phrases),
+        pack=_pack(answer, phrases),
         cost=_cost(answer, phrases),
         price=_price(answer, phrases),
         use_by=_use_by(answer["use_by"], answer["meta"]["as_of"], phrases),
@@ -136,12 +139,17 @@ def _strength(answer: Answer, band: Band | None, words: Phrases) -> dict[str, An
             (words["before_ice"], shown(alcohol["abv_percent_undiluted"], words, "% vol")),
             (words["ethanol"], known(alcohol["ethanol_g"], least, words, "g")),
         ],
-        "moment": words.foreign(alcohol["moment"]),
+        "moment": words["moment"],
         "drinks": [
             (row["jurisdiction"], words.foreign(row["text"], row.get("lang"))) for row in alcohol["standard_drinks"]
         ],
         "menu": [(row["jurisdiction"], said(row, words)) for row in alcohol["menu_text"]],
         "label": [(row["jurisdiction"], said(row, words)) for row in alcohol["label"]],
+        "claims": [
+            (f"“{row['word']}”, {row['jurisdiction']}", in_lang(row, "text", words))
+            for row in alcohol["claims"]
+            if row["allowed"] or row["figure_percent"] is None or row["figure_percent"] <= row["limit_percent"]
+        ],
         "heated": [
             (
                 words.foreign(row["treatment"]),
@@ -212,7 +220,8 @@ def _cautions(advisories: Sequence[Row], names: Mapping[str, str], words: Phrase
     found: dict[tuple[str, ...], dict[str, Any]] = {}
     for row in advisories:
         key = (row["level"], row["text"], row["deferral"], *row["jurisdictions"])
-        entry = found.setdefault(key, {**row, "word": words[f"advisory_{row['level']}"], "about": {}})
+        said = {"text": in_lang(row, "text", words), "deferral": in_lang(row, "deferral", words)}
+        entry = found.setdefault(key, {**row, **said, "word": words[f"advisory_{row['level']}"], "about": {}})
         entry["about"] |= dict.fromkeys(names.get(item, plain(item.replace("-", " "))) for item in row["items"])
     return list(found.values())
 
@@ -235,6 +244,15 @@ def _missing(answer: Answer, names: Mapping[str, str], words: Phrases) -> list[s
     sections = (answer["serve"], *(answer.get(key) for key in ("alcohol", "nutrition", "balance", "cost")))
     rows = [row for section in sections if section is not None for row in section["missing"]]
     return missing_of(rows, names, words)
+
+
+def _pack(answer: Answer, words: Phrases) -> dict[str, Any] | None:
+    """What the pack states, and whether each jurisdiction's panel is ready; None for a drink that is not packed."""
+    pack = answer.get("pack")
+    if pack is None:
+        return None
+    panels = [(row["jurisdiction"], readiness(pack, row["jurisdiction"], words)) for row in pack["panels"]]
+    return {"rows": pack_rows(pack, words), "panels": panels}
 
 
 def _cost(answer: Answer, words: Phrases) -> dict[str, Any] | None:

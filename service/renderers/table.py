@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 from typing import Any
 
+from service.renderers.table_label import duty_rows, pack_rows
 from service.renderers.textrows import WIDTH, Names, known, names_of, paragraph, shown, span, titled, wrapped
 
 COLUMNS = (25, 27, 10, 10)
@@ -18,7 +19,8 @@ def table_of(content: bytes) -> str:
     names = {row["id"]: row["name"] for row in answer["preparations"]}
     names |= {row["item"]: row["name"] for row in answer["lines"]}
     sections = (
-        _head, _lines, _cost, _price, _alcohol, _nutrition, _balance, _allergens, _measured, _delta, _duties, _notes
+        _head, _lines, _cost, _price, _alcohol, _nutrition, _balance, _allergens, _measured, _delta, pack_rows,
+        duty_rows, _notes,
     )  # fmt: skip
     blocks = [dict.fromkeys(section(answer, names)) for section in sections]
     return "\n\n".join("\n".join(block) for block in blocks if block)
@@ -186,21 +188,6 @@ def _measured(answer: dict[str, Any], _: Names) -> list[str]:
         rows.append(titled(label, text if row["difference"] is None else f"{text}, difference {row['difference']}"))
         rows += [paragraph(row["note"])] if row["note"] else []
     return rows
-
-
-def _duties(answer: dict[str, Any], _: Names) -> list[str]:
-    """What menus and labels may have to say, each with who decides; a proposal says that it is one."""
-    rows = []
-    for row in answer.get("duties") or ():
-        when = {"applies": "may apply", "proposal": "proposal, not applied"}.get(row["applies"], row["applies"])
-        said = row["asks"] if row["statement"] is None else f'"{row["statement"]}"'
-        rows.append(
-            paragraph(f"{row['jurisdiction']}, {when}: {row['title']}. {said} ({row['article']}, {row['standing']})")
-        )
-        rows += [paragraph(f"  declares {row['declaration']}")] if row["declaration"] else []
-        rows += [paragraph(f"  {row['refused']}")] if row["refused"] else []
-    defer = dict.fromkeys(row["defer"] for row in answer.get("duties") or ())
-    return ["Duties that may apply", *rows, *(paragraph(text) for text in defer)] if rows else []
 
 
 def _balance(answer: dict[str, Any], names: Names) -> list[str]:

@@ -7,12 +7,14 @@ from service.mixture import Mixture, Part
 from service.report.alcohol import alcohol_section
 from service.report.allergens import allergens_section
 from service.report.bands import cost_bands, energy_band
+from service.report.cautions import advisory_rows
 from service.report.duties import SECTIONS as LABEL_SECTIONS
 from service.report.duties import duty_rows
 from service.report.figures import Json, missing_rows, shown
 from service.report.measured import measured_section
 from service.report.money import cost_section, exact_text, price_section
 from service.report.nutrition import nutrition_section
+from service.report.pack import pack_section
 from service.report.trace import trace
 from service.report.wording import Wording, labels
 from service.rules import rules
@@ -53,14 +55,8 @@ def answer(evaluation: Evaluation, request_sha256: str, wording: Wording | None 
     if evaluation.declarations is not None:
         body["allergens"] = allergens_section(evaluation, evaluation.declarations, wording)
     if evaluation.sections & LABEL_SECTIONS:
-        body["duties"] = duty_rows(evaluation, wording)
-    body["advisories"] = [
-        {
-            "code": row.code, "level": row.level, "text": row.text, "deferral": row.deferral, "source": row.source,
-            "standing": row.standing, "jurisdictions": list(row.jurisdictions), "items": list(row.items),
-        }
-        for row in evaluation.cautions
-    ]  # fmt: skip
+        body |= {"duties": duty_rows(evaluation, wording)} | pack_section(evaluation, body)
+    body["advisories"] = advisory_rows(evaluation, wording)
     if evaluation.balance is not None:
         body["balance"] = _balance(evaluation)
     if evaluation.measured is not None:

@@ -7,22 +7,19 @@ from service.alcohol import STATED_UNCERTAINTY_PERCENT, Strength
 from service.bands import Bands
 from service.evaluate import Evaluation
 from service.labelcheck import label_checks
+from service.pack import PACKED, sold_as
 from service.report.bands import alcohol_band, label_check_rows
 from service.report.claims import claim_rows, only_item
 from service.report.figures import Json, missing_rows, shown
 from service.report.wording import Wording
 from service.rules import Rules
 
-PACKED = ("packed_for_direct_sale", "prepacked")
-"""Ways of selling that put a label on the drink; what is poured or sold at a distance is named on a menu."""
-
 
 def alcohol_section(evaluation: Evaluation, wording: Wording) -> Json:
     """The strength of one serve and what each jurisdiction makes of it."""
     alcohol = evaluation.alcohol
     own = alcohol.strength
-    house = evaluation.request.house
-    sold_as = "poured" if house is None else house.sold_as
+    how = sold_as(evaluation.request)
     rules = evaluation.rules
     row: Json = {
         "complete": not own.missing and own.abv_percent is not None,
@@ -46,17 +43,17 @@ def alcohol_section(evaluation: Evaluation, wording: Wording) -> Json:
             for row in alcohol.heated
         ],
         "moment": "At the moment of handing over; ice that melts later is not in it.",
-        "menu_text": [] if sold_as in PACKED else [_menu_text(evaluation, regime, wording) for regime in rules],
-        "label": [_label_text(evaluation, regime, wording) for regime in rules] if sold_as in PACKED else [],
-        "statements": [row for regime in rules for row in _statements(evaluation, regime, sold_as, wording)],
-        "claims": claim_rows(evaluation, rules),
+        "menu_text": [] if how in PACKED else [_menu_text(evaluation, regime, wording) for regime in rules],
+        "label": [_label_text(evaluation, regime, wording) for regime in rules] if how in PACKED else [],
+        "statements": [row for regime in rules for row in _statements(evaluation, regime, how, wording)],
+        "claims": claim_rows(evaluation, rules, wording),
         "standard_drinks": [
             drinks for regime in rules if (drinks := _standard_drinks(evaluation, regime, wording)) is not None
         ],
     }
     if evaluation.bands is not None:
         row["band"] = alcohol_band(evaluation, evaluation.bands)
-        row["label_check"] = _label_check(evaluation, evaluation.bands) if sold_as in PACKED else []
+        row["label_check"] = _label_check(evaluation, evaluation.bands) if how in PACKED else []
     return row
 
 
@@ -94,7 +91,12 @@ def _menu_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json:
             return strengthwords.menu_text(regime, abv, doubt, high, _menu_words(wording)).text
 
         text, marks = wording.marks(said)
-    row: Json = {"jurisdiction": regime.code, "text": text, "reason": found.reason, "standing": found.standing}
+    row: Json = {
+        "jurisdiction": regime.code,
+        "text": text,
+        **_reason(found.reason, wording),
+        "standing": found.standing,
+    }
     return {**row, "uncertainty_percent": shown(doubt), "uncertainty_from": basis, **marks}
 
 
@@ -130,16 +132,22 @@ def _label_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json
     return {
         "jurisdiction": regime.code,
         "text": text,
-        "reason": found.reason,
+        **_reason(found.reason, wording),
         "source": found.source,
         "standing": found.standing,
         **marks,
     }
 
 
-def _statements(evaluation: Evaluation, regime: Rules, sold_as: str, wording: Wording) -> list[Json]:
+def _reason(reason: str | None, wording: Wording) -> Json:
+    """Why there is no text, and the language that it is said in."""
+    text, marks = wording.marks(lambda: None if reason is None else wording.sentence(reason))
+    return {"reason": text, **({"reason_lang": marks["lang"]} if marks else {})}
+
+
+def _statements(evaluation: Evaluation, regime: Rules, how: str, wording: Wording) -> list[Json]:
     rows: list[Json] = []
-    for row in labelling.statements(regime, evaluation.alcohol.abv_upper_percent, sold_as):
+    for row in labelling.statements(regime, evaluation.alcohol.abv_upper_percent, how):
         text = wording.official(regime, row)
         marks: Json = {"lang": text.lang, "fallback": text.fallback} if wording.marked else {}
         rows.append(
@@ -157,7 +165,8 @@ def _statements(evaluation: Evaluation, regime: Rules, sold_as: str, wording: Wo
     return rows
 
 
-def _count_words(wording: Wording, regime: Rules) -> labelling.CountWords:
+def count_words(wording: Wording, regime: Rules) -> labelling.CountWords:
+    """How a jurisdiction's standard drinks are counted in the language."""
     drink = regime.standard_drink
     assert drink is not None
     nouns = {noun: wording.word(f"noun.{noun.replace(' ', '_')}") for noun in (drink.noun, drink.noun_plural)}
@@ -172,7 +181,7 @@ def _count_text(evaluation: Evaluation, regime: Rules, english: str, wording: Wo
         return english, wording.marks(lambda: english)[1]
 
     def said() -> str | None:
-        grams, words = evaluation.alcohol.strength.ethanol_g, _count_words(wording, regime)
+        grams, words = evaluation.alcohol.strength.ethanol_g, count_words(wording, regime)
         found = labelling.standard_drink_count(regime, grams, words, wording.word("heading.not_known"))
         return None if found is None else found.text
 

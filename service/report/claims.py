@@ -1,6 +1,8 @@
 """Words of strength, such as alcohol-free: which may be used, judged on the upper end, refused with the figure."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import partial
+from types import MappingProxyType
 
 from service import strengthwords
 from service.evaluate import Evaluation
@@ -8,6 +10,8 @@ from service.item import Item
 from service.line import ResolvedLine
 from service.mixture import Substance
 from service.report.figures import Json
+from service.report.wording import Wording
+from service.rulekinds import Claim
 from service.rules import Rules
 from service.substance import NO_ALCOHOL_BY_KIND
 
@@ -16,28 +20,69 @@ DOUBTFUL_KINDS = frozenset(("mixer", "syrup", "juice", "dairy", "spice", "acid",
 spirits, flavourings, egg liqueur."""
 
 
-def claim_rows(evaluation: Evaluation, rules: Sequence[Rules]) -> list[Json]:
+def claim_rows(evaluation: Evaluation, rules: Sequence[Rules], wording: Wording) -> list[Json]:
     """Every word of strength of each jurisdiction, allowed or refused with the figure or the reason."""
     upper, kind, doubts = evaluation.alcohol.abv_upper_percent, only_kind(evaluation), _doubts(evaluation)
-    return [
-        {
-            "jurisdiction": regime.code,
-            "word": row.word,
-            "allowed": row.allowed,
-            "comparator": row.comparator,
-            "limit_percent": float(row.limit),
-            "figure_percent": None if row.figure is None else float(row.figure),
-            "text": row.text,
-            "source": row.source,
-            "standing": row.standing,
-        }
-        for regime in rules
-        for row in strengthwords.claims(regime, upper, kind, doubts)
-    ]
+    rows = []
+    for regime in rules:
+        for claim in regime.claims:
+            row = strengthwords.claim_row(claim, upper, kind, _said(doubts))
+            text, marks = wording.marks(partial(_text, claim, upper, kind, doubts, wording))
+            rows.append(
+                {
+                    "jurisdiction": regime.code,
+                    "word": row.word,
+                    "allowed": row.allowed,
+                    "comparator": row.comparator,
+                    "limit_percent": float(row.limit),
+                    "figure_percent": None if row.figure is None else float(row.figure),
+                    "text": row.text if text is None else text,
+                    "source": row.source,
+                    "standing": row.standing,
+                    **marks,
+                }
+            )
+    return rows
 
 
-def _doubts(evaluation: Evaluation) -> tuple[str, ...]:
-    """Why a strength of nothing is not certain: one that was taken and not stated, alcohol beside the liquid's own."""
+Doubts = Mapping[str, Sequence[str]]
+"""Why a strength of nothing is not certain, with the items that are the reason."""
+
+_DOUBTS = MappingProxyType(
+    {
+        "taken": "the strength of {items} is taken as 0 % vol, not stated",
+        "beside": "{items} brings alcohol that the strength of the liquid does not count",
+    }
+)
+
+
+_PATTERNS = (
+    "figure", "under", "at_most", "not_known", "allowed", "refused", "unknown", "kept", "doubtful", "convention",
+)  # fmt: skip
+
+
+def _said(doubts: Doubts) -> list[str]:
+    return [_DOUBTS[why].format(items=", ".join(items)) for why, items in doubts.items()]
+
+
+def _text(claim: Claim, upper: float | None, kind: str | None, doubts: Doubts, wording: Wording) -> str | None:
+    """The judgement in the language asked for; ``None`` in English, in which it is judged."""
+    if wording.english:
+        return strengthwords.claim_row(claim, upper, kind, _said(doubts)).text if wording.marked else None
+    patterns = {key: wording.language.text(f"claim.{key}").text for key in _PATTERNS}
+
+    def of_kind(kind: str) -> str:
+        key = f"claim.kind_{kind}"
+        return wording.word(key) if key in wording.language.english else wording.untranslated(kind)
+
+    words = strengthwords.ClaimWords(**patterns, number=wording.language.number, kind=of_kind, more=wording.sentence)
+    reasons = [wording.say(f"claim.{why}", items=", ".join(items)) for why, items in doubts.items()]
+    wording.word("claim.figure")  # so that the language of the sentence is known, whichever pattern it takes
+    return strengthwords.claim_row(claim, upper, kind, reasons, words).text
+
+
+def _doubts(evaluation: Evaluation) -> Doubts:
+    """What makes a strength of nothing uncertain: one taken and not stated, alcohol beside the liquid's own."""
     taken: dict[str, None] = {}
     beside: dict[str, None] = {}
     for line in evaluation.lines:
@@ -49,12 +94,8 @@ def _doubts(evaluation: Evaluation) -> tuple[str, ...]:
     for rows in evaluation.resolved.preparation_lines.values():
         strained_out = [made for row in rows if row.strained_out for made in (row.substance, *row.alternatives)]
         beside |= dict.fromkeys(made.id for made in strained_out if _may_hold_alcohol(made))
-    doubts = []
-    if taken:
-        doubts.append(f"the strength of {', '.join(taken)} is taken as 0 % vol, not stated")
-    if beside:
-        doubts.append(f"{', '.join(beside)} brings alcohol that the strength of the liquid does not count")
-    return tuple(doubts)
+    found = {"taken": tuple(taken), "beside": tuple(beside)}
+    return {why: items for why, items in found.items() if items}
 
 
 def _may_hold_alcohol(made: Substance) -> bool:

@@ -7,6 +7,7 @@ from service.evaluate import Evaluation
 from service.labelling import NOT_KNOWN, standard_drink_count
 from service.mixture import Mixture
 from service.nutrition import NUTRIENT_FIELDS, energy
+from service.pack import net_quantity_ml, pack_of, sold_as
 from service.report.claims import only_kind
 from service.report.figures import Json
 from service.report.wording import Wording
@@ -30,18 +31,13 @@ def duty_rows(evaluation: Evaluation, wording: Wording) -> list[Json]:
 
 
 def _rows(evaluation: Evaluation, regime: Rules, wording: Wording) -> list[Json]:
-    sold_as = _sold_as(evaluation)
-    asked = [one for one in (*regime.statements, *regime.ahead) if not one.sold_as or sold_as in one.sold_as]
+    how = sold_as(evaluation.request)
+    asked = [one for one in (*regime.statements, *regime.ahead) if not one.sold_as or how in one.sold_as]
     if not asked:
         return []
     sale = sale_of(evaluation, regime, asked)
     declared, added = _calories(evaluation, regime), _add_ons(evaluation, regime)
     return [_row(regime, duty, declared, added, wording) for duty in duties(regime, sale)]
-
-
-def _sold_as(evaluation: Evaluation) -> str:
-    house = evaluation.request.house
-    return "poured" if house is None else house.sold_as
 
 
 def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, added: list[Json], wording: Wording) -> Json:
@@ -89,7 +85,7 @@ def sale_of(evaluation: Evaluation, regime: Rules, asked: Sequence[Statement]) -
     needs = frozenset([name for one in asked for name in one.needs])
     per_l, more_of = _per_l(evaluation, drink, volume) if any(one.measure for one in asked) else ({}, frozenset())
     return Sale(
-        sold_as=_sold_as(evaluation),
+        sold_as=sold_as(evaluation.request),
         abv_upper_percent=evaluation.alcohol.abv_upper_percent,
         per_l=per_l,
         more_of=more_of,
@@ -103,6 +99,8 @@ def _figures(evaluation: Evaluation, regime: Rules, needs: frozenset[str]) -> Ma
     """Those figures of one serve that are needed; a name that is not here is never known."""
     drink, own = evaluation.consumed, evaluation.alcohol.strength
     found: dict[str, float | None] = {"abv_percent": own.abv_percent, "ethanol_g": own.ethanol_g}
+    if "net_quantity_ml" in needs:
+        found["net_quantity_ml"] = net_quantity_ml(pack_of(evaluation.request))
     if not needs.isdisjoint(ENERGY):
         figures = energy(drink, regime)
         found |= {"energy_kj": figures.energy_kj, "energy_kcal": figures.energy_kcal}

@@ -41,6 +41,18 @@ class Wording:
         """The sentence of a key with its blanks filled in."""
         return self.word(key).format(**blanks)
 
+    def sentence(self, english: str) -> str:
+        """A fixed sentence of the answer, in English where the language has no such one."""
+        if self.english:
+            return english
+        key = self.language.saying(english)
+        return self.untranslated(english) if key is None else self.word(key)
+
+    def untranslated(self, english: str) -> str:
+        """A text that is held in English alone."""
+        self.fell_back = True
+        return english
+
     def allergen(self, rules: Rules, key: str) -> str:
         """An allergen by the regime's own word in English, by the official version of the language in others."""
         if not self.english:

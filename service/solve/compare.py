@@ -1,9 +1,10 @@
 """POST /v1/compare: two to eight drinks side by side, each held against the first."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from schemas.solve import CompareRequest
+from schemas.evaluation import EvaluationRequest
 from service.errors import InputFault, InputFaults
 from service.evaluate import Evaluation
 from service.line import exact
@@ -26,10 +27,13 @@ class Compared:
     minutes: Decimal | None
 
 
-def compared(request: CompareRequest, desk: Desk) -> tuple[Compared, ...]:
-    """The drinks evaluated. Raises every fault of the first that has one, with its place in the request."""
+def compared(drinks: Sequence[tuple[EvaluationRequest, Desk]]) -> tuple[Compared, ...]:
+    """The drinks evaluated, each at its desk, so that days and venues may differ.
+
+    Raises every fault of the first that has one, with its place in the request.
+    """
     rows = []
-    for number, asked in enumerate(request.drinks):
+    for number, (asked, desk) in enumerate(drinks):
         place = f"/drinks/{number}"
         try:
             _, evaluation = begun(asked, desk)

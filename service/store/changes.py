@@ -20,9 +20,15 @@ class Change(NamedTuple):
     version: int
 
 
-def changes_after(connection: Connection, feed: str, position: int, drink: str, limit: int) -> list[Change]:
-    """The next changes of a feed (``costs`` or ``labels``) after a place in it."""
-    after = or_(CHANGES.c.position > position, and_(CHANGES.c.position == position, CHANGES.c.drink > drink))
+def changes_from(
+    connection: Connection, feed: str, position: int, drink: str, since: str | None, limit: int
+) -> list[Change]:
+    """The next changes of a feed (``costs`` or ``labels``) after a place in it.
+
+    ``since``: the place is one of the days of its drink, whose change comes first, since it may have more of them.
+    """
+    later = CHANGES.c.drink > drink if since is None else CHANGES.c.drink >= drink
+    after = or_(CHANGES.c.position > position, and_(CHANGES.c.position == position, later))
     query = (
         select(
             CHANGES.c.position,

@@ -1,6 +1,6 @@
 """Who is made of whom: read along the table of uses, iteratively, each thing once."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 from sqlalchemy import Connection, select
 
@@ -29,35 +29,37 @@ def cycle_through(connection: Connection, preparation_id: str) -> list[str]:
     return []
 
 
-def drinks_of(
-    connection: Connection, items: Iterable[str], priced_from: Mapping[str, Sequence[str]]
-) -> dict[str, set[str]]:
-    """For each item the drinks it is in, however deep; ``priced_from`` adds what is priced from another item."""
-    named_by: dict[str, list[tuple[str, str]]] = {}
-    query = select(USES.c.kind, USES.c.id, USES.c.used_id).where(
-        USES.c.used_kind == "item", USES.c.kind.in_(("preparations", "drinks"))
-    )
-    for kind, entry_id, used in connection.execute(query):
-        named_by.setdefault(used, []).append((kind, entry_id))
-    products: dict[str, list[str]] = {}
-    for product, preparation in _made_by(connection).items():
-        products.setdefault(preparation, []).append(product)
-    found: dict[str, set[str]] = {}
-    for item in items:
+class Graph:
+    """Who is made of whom, read once."""
+
+    def __init__(self, connection: Connection, priced_from: Mapping[str, Sequence[str]]) -> None:
+        """``priced_from`` adds what is priced from another item."""
+        self._priced_from = priced_from
+        self._named_by: dict[str, list[tuple[str, str]]] = {}
+        query = select(USES.c.kind, USES.c.id, USES.c.used_id).where(
+            USES.c.used_kind == "item", USES.c.kind.in_(("preparations", "drinks"))
+        )
+        for kind, entry_id, used in connection.execute(query):
+            self._named_by.setdefault(used, []).append((kind, entry_id))
+        self._products: dict[str, list[str]] = {}
+        for product, preparation in _made_by(connection).items():
+            self._products.setdefault(preparation, []).append(product)
+
+    def drinks_of(self, item: str) -> set[str]:
+        """The drinks that an item is in, however deep."""
         drinks: set[str] = set()
-        seen = {item, *priced_from.get(item, ())}
+        seen = {item, *self._priced_from.get(item, ())}
         left = list(seen)
         while left:
-            for kind, entry_id in named_by.get(left.pop(), ()):
+            for kind, entry_id in self._named_by.get(left.pop(), ()):
                 if kind == "drinks":
                     drinks.add(entry_id)
                     continue
-                for made in (entry_id, *products.get(entry_id, ())):
+                for made in (entry_id, *self._products.get(entry_id, ())):
                     if made not in seen:
                         seen.add(made)
                         left.append(made)
-        found[item] = drinks
-    return found
+        return drinks
 
 
 def _parts(connection: Connection) -> dict[str, list[str]]:

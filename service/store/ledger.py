@@ -9,11 +9,12 @@ from sqlalchemy import Connection, and_, insert, select, update
 
 from service.errors import Conflict, InputFault, InputFaults, InUse
 from service.store.graph import cycle_through
-from service.store.held import Held, day_of, held_of
-from service.store.kinds import GROUP, KINDS, Body, name_key, price_of, products_named, text_of
+from service.store.held import Held, day_of
+from service.store.kinds import GROUP, KINDS, Body, name_key, price_of, text_of
 from service.store.movement import Movement
 from service.store.names import Names
 from service.store.offer_batches import OfferBatches
+from service.store.standing import Holding, Stretch, holding, holds_on, next_after, stretches, with_later
 from service.store.tables import CHANGES, ENTRIES, REVISIONS, STATE, VERSIONS
 from service.store.transaction import Actor, Embedded, Transaction
 
@@ -31,7 +32,7 @@ class Ledger:
         self.version: int = state.cost_version + 1
         moment, today = at.isoformat(timespec="microseconds"), at.date().isoformat()
         self._write = Transaction(connection, actor, moment, today, self.version)
-        self._names = Names(connection, embedded)
+        self._names = Names(connection, embedded, today)
         self._movement = Movement(self._write, embedded)
         self._offers = OfferBatches(self._write, self._movement)
         self._touched = False
@@ -44,22 +45,24 @@ class Ledger:
         ids and external ids that another entry has.
         """
         entry_id = body["id"]
-        if known is not None and self._says_already(known, body, valid_from):
-            return known
-        uses = list(KINDS[kind].uses(body))
-        self._names.check_ids(kind, body, known)
-        self._names.check_uses(kind, entry_id, uses)
+        held = {} if known is None else holding(self._connection, kind, entry_id)
         day = valid_from.isoformat() if valid_from is not None else day_of(body, known, self._write.today)
+        if known is not None and _says_already(held, known, body, day):
+            return known
+        self._names.check_ids(kind, body, known)
+        self._names.check_uses(kind, entry_id, list(KINDS[kind].uses(body)))
         made = self._append(kind, entry_id, body, day, "live" if known is None else known.state, known)
-        self._names.keep_uses(kind, entry_id, uses)
+        day, before = made.valid_from, holds_on(held, made.valid_from)
+        self._names.keep(
+            kind, entry_id, made, [one.held for one in stretches(with_later(held, made), self._write.today)]
+        )
         if kind == "preparations":
-            self._names.keep_products(entry_id, products_named(body), made)
             found = cycle_through(self._connection, entry_id)
             if found:
                 detail = f"This preparation would be made of itself: {' > '.join(found)}."
                 raise InputFaults([InputFault("cycle", detail, "/lines")])
-        self._names.keep_external_ids(kind, entry_id, body.get("external_ids", ()))
-        self._movement.mark(kind, body, known, day)
+        after = Stretch(made, day, next_after(held, day))
+        self._movement.mark(kind, entry_id, () if before is None else (before,), (after,), day)
         return made
 
     def put_offers(self, rows: Iterable[tuple[Body, Held | None, str | None]]) -> int:
@@ -73,46 +76,23 @@ class Ledger:
     def set_state(self, known: Held, body: Body, state: str) -> Held:
         """Archives an entry, or takes it back into use, now and in all that is written of days to come."""
         kind, entry_id = known.kind, known.id
-        holding = self._holding(kind, entry_id)
-        past = [day for day in holding if day <= self._write.today]
-        changed = {day: held for day, held in holding.items() if day > self._write.today}
-        if past:
-            changed[self._write.today] = holding[max(past)]
+        held = holding(self._connection, kind, entry_id)
+        before = list(stretches(held, self._write.today))
         shown = max(self._write.today, known.valid_from)
+        days = {stretch.first: stretch.held for stretch in before}
         made = known
-        for day in sorted(changed, key=lambda one: (one == shown, one)):  # What is shown as current comes last.
-            made = self._append(kind, entry_id, json.loads(changed[day].text), day, state, made)
+        for day in sorted(days, key=lambda one: (one == shown, one)):  # What is shown as current comes last.
+            made = self._append(kind, entry_id, json.loads(days[day].text), day, state, made)
+            held = with_later(held, made)
         if kind == "preparations":
             of_it = and_(ENTRIES.c.kind == "products", ENTRIES.c.name == entry_id)
             self._connection.execute(update(ENTRIES).where(of_it).values(state=state))
         if kind in ("drinks", "menus"):  # Lists and menus are answered without what is archived.
             self._movement.of_labels = True
-        if kind == "offers":
-            self._movement.mark(kind, body, known, self._write.today, gone=True)
+        if kind in ("offers", "menus"):
+            first = max(self._write.today, min(held))
+            self._movement.mark(kind, entry_id, before, list(stretches(held, self._write.today)), first)
         return made
-
-    def _says_already(self, known: Held, body: Body, valid_from: date | None) -> bool:
-        """Whether a write would repeat what holds on its day; nothing is announced or noted of one that does."""
-        text = text_of(body)
-        if known.text != text:
-            return False
-        day = valid_from.isoformat() if valid_from is not None else day_of(body, known, self._write.today)
-        holding = self._holding(known.kind, known.id)
-        before = [one for one in holding if one <= day]
-        return bool(before) and (holding[max(before)].text, holding[max(before)].state) == (text, known.state)
-
-    def _holding(self, kind: str, entry_id: str) -> dict[str, Held]:
-        """The revision that holds from each day on."""
-        query = (
-            select(REVISIONS).where(REVISIONS.c.kind == kind, REVISIONS.c.id == entry_id).order_by(REVISIONS.c.revision)
-        )
-        found: dict[str, Held] = {}
-        for row in self._connection.execute(query):
-            if row.state == "gone":
-                found = {day: held for day, held in found.items() if day < row.valid_from}
-            else:
-                found[row.valid_from] = held_of(row)
-        return found
 
     def remove(self, known: Held, body: Body) -> None:
         """Deletes an entry that nothing names; its history stays. Raises :class:`InUse` with all users."""
@@ -122,11 +102,10 @@ class Ledger:
             raise InUse(users)
         if kind == "venues" and entry_id == GROUP:
             raise Conflict("group_kept", "The group's defaults cannot be deleted; replace them.")
+        before = list(stretches(holding(self._connection, kind, entry_id), self._write.today))
         self._append(kind, entry_id, body, self._write.today, "gone", known)
         self._names.forget(kind, entry_id)
-        if kind == "preparations":
-            self._names.keep_products(entry_id, [], known)
-        self._movement.mark(kind, body, known, self._write.today, gone=True)
+        self._movement.mark(kind, entry_id, before, (), self._write.today)
 
     def note(self, action: str, kind: str, entry_id: str, before: str | None, after: str | None) -> None:
         """A row of the audit trail for what is not an entry, such as a key or a list."""
@@ -196,3 +175,10 @@ class Ledger:
             action, kind, entry_id, None if known is None else known.text, None if state == "gone" else text
         )
         return made
+
+
+def _says_already(held: Holding, known: Held, body: Body, day: str) -> bool:
+    """Whether a write would repeat what holds on its day; nothing is announced or noted of one that does."""
+    text = text_of(body)
+    now = holds_on(held, day)
+    return known.text == text and now is not None and (now.held.text, now.held.state) == (text, known.state)

@@ -1,14 +1,20 @@
-"""Who has which id and name, and who names whom: checked before a write, kept up with it."""
+"""Who has which id and name, and who names whom: checked before a write, kept up with it.
 
-from collections.abc import Sequence
+What holds today and what is written of later days count alike: a name that is to change is kept until its day, one that
+is to come is taken already.
+"""
+
+import json
+from collections.abc import Callable, Sequence
 from typing import Final
 
-from sqlalchemy import Connection, and_, delete, insert, or_, select
+from sqlalchemy import Connection, Table, and_, delete, insert, or_, select
 
 from service.errors import Conflict, InputFault, InputFaults, InUse
 from service.store.held import Held
 from service.store.kinds import KINDS, Body, Use, name_key, products_named
-from service.store.tables import ENTRIES, EXTERNAL_IDS, USES
+from service.store.standing import standing
+from service.store.tables import ENTRIES, EXTERNAL_IDS, NAMES, USES
 from service.store.transaction import Embedded
 
 _ITEM_KINDS: Final = ("ingredients", "preparations", "products")
@@ -17,9 +23,10 @@ _ITEM_KINDS: Final = ("ingredients", "preparations", "products")
 class Names:
     """Ids, names and uses as the transaction of one connection sees them."""
 
-    def __init__(self, connection: Connection, embedded: Embedded) -> None:
+    def __init__(self, connection: Connection, embedded: Embedded, today: str) -> None:
         self._connection = connection
         self._embedded = embedded
+        self._today = today
 
     def check_ids(self, kind: str, body: Body, known: Held | None) -> None:
         """Refuses an id, a name or an external id that another entry has."""
@@ -44,15 +51,31 @@ class Names:
         named = name_key(body["name"]) if KINDS[kind].unique_name else None
         if named is not None:
             query = select(ENTRIES.c.id).where(ENTRIES.c.kind == kind, ENTRIES.c.name_key == named)
-            if self._connection.execute(query.where(ENTRIES.c.id != entry_id)).first() is not None:
+            shown = self._connection.execute(query.where(ENTRIES.c.id != entry_id)).first()
+            if shown is not None or self._is_taken(NAMES, kind, entry_id, [named], _names_in):
                 raise Conflict("name_taken", "Another entry of this kind has this name, whatever its case or form.")
         values = list(body.get("external_ids", ()))
-        if values:
-            taken = select(EXTERNAL_IDS.c.value).where(
-                EXTERNAL_IDS.c.kind == kind, EXTERNAL_IDS.c.value.in_(values), EXTERNAL_IDS.c.id != entry_id
-            )
-            if self._connection.execute(taken).first() is not None:
-                raise Conflict("external_id_taken", "Another entry of this kind has one of these external ids.")
+        if self._is_taken(EXTERNAL_IDS, kind, entry_id, values, _external_ids_in):
+            raise Conflict("external_id_taken", "Another entry of this kind has one of these external ids.")
+
+    def _is_taken(
+        self, table: Table, kind: str, entry_id: str, values: Sequence[str], said: Callable[[Body], Sequence[str]]
+    ) -> bool:
+        """Whether another entry has one of the values today or later; what has run out is given up."""
+        if not values:
+            return False
+        others = select(table.c.value, table.c.id).where(
+            table.c.kind == kind, table.c.value.in_(values), table.c.id != entry_id
+        )
+        for value, other in self._connection.execute(others).all():
+            if any(value in said(body) for body in self._standing(kind, other)):
+                return True
+            self._connection.execute(delete(table).where(table.c.kind == kind, table.c.value == value))
+        return False
+
+    def _standing(self, kind: str, entry_id: str) -> list[Body]:
+        """What an entry says today and on later days."""
+        return [json.loads(held.text) for held in standing(self._connection, kind, entry_id, self._today)]
 
     def check_uses(self, by_kind: str, by_id: str, uses: Sequence[Use]) -> None:
         """Refuses names of what does not exist, and new names of what is archived, each at its place."""
@@ -99,17 +122,27 @@ class Names:
             .order_by(USES.c.kind, USES.c.id)
             .limit(200)
         )
-        return [(row.kind, row.id) for row in self._connection.execute(query)]
+        wanted = {(used, one) for one in ids}
+        rows = [(str(row.kind), str(row.id)) for row in self._connection.execute(query)]
+        return [row for row in rows if any(wanted & _used_in(row[0], body) for body in self._standing(*row))]
 
-    def keep_uses(self, kind: str, entry_id: str, uses: Sequence[Use]) -> None:
-        """Who is named by an entry from now on."""
+    def keep(self, kind: str, entry_id: str, made: Held, rows: Sequence[Held]) -> None:
+        """What an entry is called and whom it names, by all of its revisions that hold today or later."""
+        bodies = [json.loads(held.text) for held in rows]
+        if KINDS[kind].unique_name:
+            self._keep_values(NAMES, kind, entry_id, [name for body in bodies for name in _names_in(body)])
+        self._keep_values(EXTERNAL_IDS, kind, entry_id, [one for body in bodies for one in _external_ids_in(body)])
         self._connection.execute(delete(USES).where(USES.c.kind == kind, USES.c.id == entry_id))
-        named = dict.fromkeys((used_kind, used_id) for used_kind, used_id, _ in uses)
+        named = sorted({use for body in bodies for use in _used_in(kind, body)})
         if named:
-            rows = [{"kind": kind, "id": entry_id, "used_kind": used, "used_id": one} for used, one in named]
-            self._connection.execute(insert(USES), rows)
+            uses = [{"kind": kind, "id": entry_id, "used_kind": used, "used_id": one} for used, one in named]
+            self._connection.execute(insert(USES), uses)
+        if kind == "preparations":
+            self._keep_products(
+                entry_id, list(dict.fromkeys(one for body in bodies for one in products_named(body))), made
+            )
 
-    def keep_products(self, preparation_id: str, products: Sequence[str], made: Held) -> None:
+    def _keep_products(self, preparation_id: str, products: Sequence[str], made: Held) -> None:
         """The joint products of a preparation; one that others name cannot vanish."""
         query = select(ENTRIES.c.id).where(ENTRIES.c.kind == "products", ENTRIES.c.name == preparation_id)
         lost = set(self._connection.execute(query).scalars()) - set(products)
@@ -121,15 +154,28 @@ class Names:
             values = {"kind": "products", "id": product, "name": preparation_id, "revision": made.revision}
             self._connection.execute(insert(ENTRIES).values(**values, state=made.state, version=made.version))
 
-    def keep_external_ids(self, kind: str, entry_id: str, values: Sequence[str]) -> None:
-        """The ids of tills that name an entry from now on."""
-        table = EXTERNAL_IDS
+    def _keep_values(self, table: Table, kind: str, entry_id: str, values: Sequence[str]) -> None:
         self._connection.execute(delete(table).where(table.c.kind == kind, table.c.id == entry_id))
         if values:
             rows = [{"kind": kind, "value": value, "id": entry_id} for value in dict.fromkeys(values)]
             self._connection.execute(insert(table), rows)
 
     def forget(self, kind: str, entry_id: str) -> None:
-        """Takes an entry that is deleted out of what exists."""
-        for table in (USES, ENTRIES, EXTERNAL_IDS):
+        """Takes an entry that is deleted out of what exists, with what it gives."""
+        for table in (USES, ENTRIES, EXTERNAL_IDS, NAMES):
             self._connection.execute(delete(table).where(table.c.kind == kind, table.c.id == entry_id))
+        if kind == "preparations":
+            self._connection.execute(delete(ENTRIES).where(ENTRIES.c.kind == "products", ENTRIES.c.name == entry_id))
+
+
+def _names_in(body: Body) -> Sequence[str]:
+    return (name_key(body["name"]),)
+
+
+def _external_ids_in(body: Body) -> Sequence[str]:
+    found: Sequence[str] = body.get("external_ids", ())
+    return found
+
+
+def _used_in(kind: str, body: Body) -> set[tuple[str, str]]:
+    return {(used_kind, used_id) for used_kind, used_id, _ in KINDS[kind].uses(body)}

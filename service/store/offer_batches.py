@@ -10,6 +10,7 @@ from service.store.bulk import insert_rows
 from service.store.held import Held, current, day_of
 from service.store.kinds import KINDS, Body, price_of, text_of
 from service.store.movement import Movement
+from service.store.standing import Stretch
 from service.store.tables import AUDIT, ENTRIES, REVISIONS, USES
 from service.store.transaction import AUDITED, Transaction
 
@@ -71,6 +72,9 @@ class OfferBatches:
             price = price_of(body)
             assert price is not None
             revision = last.get(entry_id, 0) + 1
+            made = Held(
+                "offers", entry_id, revision, day, self._write.version, "live", text, self._write.at, body["item"]
+            )
             revisions.append(
                 ("offers", entry_id, revision, day, self._write.version, self._write.at, "live", body["item"],
                  body["supplier"], *price, text)
@@ -81,7 +85,7 @@ class OfferBatches:
                 replaced.append({"of": entry_id, "to": revision, "at": self._write.version})
             action = "create" if known is None else "replace"
             audits.append(self._write.audited(action, "offers", entry_id, None if known is None else known.text, text))
-            self._mark_one_of_many(body, known, day)
+            self._mark_one_of_many(known, made, body)
         insert_rows(self._write.connection, REVISIONS, _REVISION, revisions)
         insert_rows(self._write.connection, AUDIT, AUDITED, audits)
         self._create_offers(created, last)
@@ -89,6 +93,8 @@ class OfferBatches:
             place = and_(ENTRIES.c.kind == "offers", ENTRIES.c.id == bindparam("of"))
             moved = update(ENTRIES).where(place).values(revision=bindparam("to"), version=bindparam("at"))
             self._write.connection.execute(moved, replaced)
+        self._marked.clear()
+        self._movement.settle()
 
     def _create_offers(self, bodies: Sequence[Body], last: Mapping[str, int]) -> None:
         if not bodies:
@@ -105,15 +111,21 @@ class OfferBatches:
         insert_rows(self._write.connection, ENTRIES, _ENTRY, entries)
         insert_rows(self._write.connection, USES, _USED, uses)
 
-    def _mark_one_of_many(self, body: Body, known: Held | None, day: str) -> None:
+    def _mark_one_of_many(self, known: Held | None, made: Held, body: Body) -> None:
         """Notes what an offer of a list can move, once for all that move the same."""
+        day = made.valid_from
         effect: tuple[object, ...] = (body["item"], body["supplier"], body.get("venue"), day, body.get("valid_to"))
         effect += (str(body["pack"]), known is None)
         if known is not None:
             before = json.loads(known.text)
             if any(before.get(one) != body.get(one) for one in _SOLD):
-                self._movement.mark("offers", body, known, day)
+                self._mark(known, made)
                 return
         if effect not in self._marked:
             self._marked.add(effect)
-            self._movement.mark("offers", body, known, day)
+            self._mark(known, made)
+
+    def _mark(self, known: Held | None, made: Held) -> None:
+        day = made.valid_from
+        before = () if known is None else (Stretch(known, day, None),)
+        self._movement.mark("offers", made.id, before, (Stretch(made, day, None),), day)

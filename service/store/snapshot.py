@@ -7,11 +7,11 @@ that changed.
 import json
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby
-from typing import Any, Final, Generic, TypeVar
+from typing import Any, Final
 
 from sqlalchemy import ColumnElement, Connection, exists, func, select, tuple_
 
@@ -22,41 +22,14 @@ from service.item import Item
 from service.lookup import Catalogue, item_of, outputs_of
 from service.offers import offers_by_item
 from service.store.held import Held, held_of
-from service.store.kinds import KINDS
+from service.store.kinds import KINDS, products_named
+from service.store.lazymap import LazyMap
 from service.store.store import Store
 from service.store.tables import REVISIONS, VERSIONS
 from service.substance import BY_MASS
 
-Value = TypeVar("Value")
-
 KEPT: Final = 8
 """How many snapshots a process keeps."""
-
-
-class LazyMap(Mapping[str, Value], Generic[Value]):
-    """A mapping whose values are made when first asked for."""
-
-    def __init__(self, keys: Mapping[str, Any], make: Callable[[str], Value]) -> None:
-        self._keys = keys
-        self._make = make
-        self._made: dict[str, Value] = {}
-
-    def __getitem__(self, key: str) -> Value:
-        found = self._made.get(key)
-        if found is None:
-            if key not in self._keys:
-                raise KeyError(key)
-            found = self._made[key] = self._make(key)
-        return found
-
-    def __contains__(self, key: object) -> bool:
-        return key in self._keys
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._keys)
-
-    def __len__(self) -> int:
-        return len(self._keys)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +51,7 @@ class Snapshot:
         self._parsed: dict[tuple[str, str, int], _Parsed] = {}
         self._catalogues: dict[tuple[str | None, Measures], Catalogue] = {}
         self._offers: dict[str, list[Held]] | None = None
+        self._makers: dict[str, str] | None = None
         self._read: dict[tuple[object, ...], tuple[Offer, ...]] = {}
 
     def after(self, day: str, changed: Iterable[Held]) -> "Snapshot":
@@ -93,6 +67,12 @@ class Snapshot:
                 copied[held.kind][held.id] = held
         made = Snapshot(self.version, self.data_version, day, rows)
         made._parsed, made._read = self._parsed, self._read
+        return made
+
+    def apart(self) -> "Snapshot":
+        """The same state, with what is read from here on kept apart from this one."""
+        made = Snapshot(self.version, self.data_version, self.day, self.rows)
+        made._parsed = dict(self._parsed)
         return made
 
     def supposing(self, offers: Iterable[Held]) -> "Snapshot":
@@ -122,6 +102,21 @@ class Snapshot:
             body = json.loads(held.text)
             found = self._parsed[key] = _Parsed(body, KINDS[kind].model.model_validate(body))
         return found
+
+    def offers_of(self, item: str) -> list[Held]:
+        """The offers of an item that are in use, whatever their days."""
+        return self._offers_by_item().get(item, [])
+
+    def makers(self) -> Mapping[str, str]:
+        """The preparation that gives each joint product."""
+        if self._makers is None:
+            self._makers = {
+                product: prep_id
+                for prep_id, held in self.rows["preparations"].items()
+                if '"outputs"' in held.text
+                for product in products_named(self.body("preparations", prep_id))
+            }
+        return self._makers
 
     def catalogue(self, venue: str | None, measures: Measures) -> Catalogue:
         """What lines may name, with the offers that hold at a venue; pack sizes are read by the house's measures."""
@@ -208,14 +203,13 @@ class Snapshots:
 
     def through(self, version: int, first: date, last: date) -> list[Snapshot]:
         """The states of a stretch of days, one for each day on which one begins, as known at a version; read once."""
-        known = self.at(version, first)
-        begin = Snapshot(version, known.data_version, known.day, known.rows)
-        begin._parsed = dict(known._parsed)  # What is read on the way is not kept with the state of the first day.
-        found = [begin]
+        known = self.at(version, first).apart()  # What is read on the way is not kept with the state of the first day.
+        found = [known]
         later = select(REVISIONS).where(
             REVISIONS.c.version <= version,
             REVISIONS.c.valid_from > first.isoformat(),
             REVISIONS.c.valid_from <= last.isoformat(),
+            ~_ended(version),
         )
         ordered = later.order_by(REVISIONS.c.valid_from, REVISIONS.c.revision)
         with self._store.reading() as connection:

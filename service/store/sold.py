@@ -1,30 +1,70 @@
 """How each item is sold, as far as a label rests on it: in which bases, by whom and where, never at which price."""
 
 import json
-from typing import Final, NamedTuple
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from functools import lru_cache
+from itertools import groupby
+from typing import Any, Final
 
 from sqlalchemy import and_, select
 
 from service.amounts import Measures
 from service.line import amount_of
-from service.store.held import current, day_of
+from service.store.held import held_of
 from service.store.kinds import Body
-from service.store.tables import ENTRIES, REVISIONS
+from service.store.standing import Stretch, standing, stretches, with_later
+from service.store.tables import REVISIONS, USES
 from service.store.transaction import Transaction
 
-_LABELLED: Final = ("item", "pack", "supplier", "venue")
-"""Fields of an offer that a label can rest on."""
-
 _MEASURES: Final = Measures()
+_VOLUME: Final = "volume"
+_KEPT: Final = 3
+"""Offers that are kept of each way of selling: enough to find one besides the offer that is written."""
+_ITEMS: Final = 2000
+"""Items that are kept at once."""
+
+Fact = tuple[str, str | None, str, str]
+"""Item, venue, ``base`` or ``supplier``, and which."""
+Days = tuple[str, str | None]
+"""First day, and the day after the last one; ``None`` is for good."""
 
 
-class Sold(NamedTuple):
-    """How an offer sells its item, since when, and whether it still stands."""
+@dataclass(slots=True)
+class _Item:
+    """The offers of one item: those that say a fact for good, and those that sell by something else than volume."""
 
-    offer: str
-    sold: tuple[str, str | None, str, str]
-    since: str
-    live: bool
+    endless: dict[Fact, list[tuple[str, str]]] = field(default_factory=dict)
+    unlike: set[str] = field(default_factory=set)
+    many_unlike: bool = False
+
+    def drop(self, offer: str) -> None:
+        """Forgets what an offer said. What was left out before does not come back: that counts as a move."""
+        for rows in self.endless.values():
+            rows[:] = [row for row in rows if row[1] != offer]
+        self.unlike.discard(offer)
+
+    def add(self, offer: str, facts: Iterable[tuple[Fact, Days]]) -> None:
+        """Takes up what an offer says."""
+        for fact, (first, end) in facts:
+            if fact[2] == "base" and fact[3] != _VOLUME and offer not in self.unlike:
+                self.many_unlike |= len(self.unlike) == _KEPT
+                if len(self.unlike) < _KEPT:
+                    self.unlike.add(offer)
+            if end is None:
+                rows = self.endless.setdefault(fact, [])
+                rows.append((first, offer))
+                rows.sort()
+                del rows[_KEPT:]
+
+    def says(self, fact: Fact, days: Days, but: str) -> bool:
+        """Whether another offer says the same on all of these days."""
+        return any(first <= days[0] and offer != but for first, offer in self.endless.get(fact, ()))
+
+    def sells_unlike(self, but: str) -> bool:
+        """Whether another offer sells by something else than volume."""
+        return self.many_unlike or any(offer != but for offer in self.unlike)
 
 
 class Shelf:
@@ -32,63 +72,121 @@ class Shelf:
 
     def __init__(self, write: Transaction) -> None:
         self._write = write
-        self._sold: dict[str, list[Sold]] = {}
+        self._items: dict[str, _Item] = {}
         self._supplied: dict[str, bool] = {}
 
-    def put(self, body: Body, day: str, *, gone: bool) -> None:
+    def put(self, offer: str, before: Sequence[Stretch], after: Sequence[Stretch]) -> None:
         """Keeps up with an offer that is written."""
-        if body["item"] in self._sold:
-            self._sold[body["item"]].append(Sold(body["id"], _sold(body), day, not gone))
+        if _by_fact(before) == _by_fact(after):
+            return  # What it said before goes on.
+        for item in {str(stretch.held.item) for stretch in (*before, *after)} & self._items.keys():
+            self._items[item].drop(offer)
+            self._items[item].add(offer, (row for row in _facts(after) if row[0][0] == item))
 
-    def moved_by(self, body: Body, before: Body | None, *, ended: bool) -> bool:
+    def settle(self) -> None:
+        """Lets go of what was read once it is much; it is read again where it is needed."""
+        if len(self._items) > _ITEMS:
+            self._items.clear()
+            self._supplied.clear()
+
+    def moved_by(self, offer: str, before: Sequence[Stretch], after: Sequence[Stretch]) -> bool:
         """Whether an offer changes what a label rests on: the bases its item is sold in, and who sells it where.
 
-        An ounce is read by the bases, a declaration goes stale with the supplier. No price is looked at: another
-        offer of the same kind that is in force on the day changes nothing.
+        An ounce is read by the bases of all offers, whatever their days; a declaration goes stale with who sells on
+        the day. No price is looked at: another offer of the same kind that stands beside it changes nothing.
         """
-        if before is not None and not ended and all(before.get(one) == body.get(one) for one in _LABELLED):
+        old, new = _by_fact(before), _by_fact(after)
+        changed = [fact for fact in old.keys() | new.keys() if old.get(fact) != new.get(fact)]
+        if not changed:
             return False
-        own = [_sold(body)] if before is None else [_sold(body), _sold(before)]
-        named = {sold[0] for sold in own}
-        others = [row for item in named for row in self._sold_of(item) if row.offer != body["id"]]
-        if not any(self._names_supplier(item) for item in named):
-            own = [(*sold[:3], "") for sold in own]
-            others = [row._replace(sold=(*row.sold[:3], "")) for row in others]
-            if all(base == "volume" for _, _, base, _ in (*own, *(row.sold for row in others))):
-                return False  # What is sold by volume alone is kept as what is not sold at all.
-        if len(own) == 2 and own[0] == own[1]:
-            return False
-        day = self._write.today if ended else day_of(body, None, self._write.today)
-        lasting = {row.sold for row in others if row.live and row.since <= day}
-        return before is not None or own[0] not in lasting
+        bases = {fact[3] for fact in (*old, *new) if fact[2] == "base"}
+        for fact in changed:
+            item = fact[0]
+            if fact[2] == "supplier" and not self._names_supplier(item):
+                continue
+            if fact[2] == "base" and bases == {_VOLUME} and not self._of(item).sells_unlike(offer):
+                continue  # What is sold by volume alone is kept as what is not sold at all.
+            if not self._of(item).says(fact, _between(old.get(fact), new.get(fact)), offer):
+                return True
+        return False
 
     def _names_supplier(self, item: str) -> bool:
-        """Whether the item's declaration is about the product of one supplier, and goes stale with another."""
+        """Whether a declaration of the item is about the product of one supplier, and goes stale with another."""
         found = self._supplied.get(item)
         if found is None:
-            held = current(self._write.connection, "ingredients", item)
-            evidence = {} if held is None else json.loads(held.text).get("evidence") or {}
-            found = self._supplied[item] = evidence.get("supplier") is not None
+            rows = standing(self._write.connection, "ingredients", item, self._write.today)
+            evidence = [json.loads(held.text).get("evidence") or {} for held in rows]
+            found = self._supplied[item] = any(one.get("supplier") is not None for one in evidence)
         return found
 
-    def _sold_of(self, item: str) -> list[Sold]:
-        """The offers of an item as they stand, read once in this transaction and kept up with what it writes."""
-        found = self._sold.get(item)
+    def _of(self, item: str) -> _Item:
+        """The offers of an item as they stand, read once and kept up with what this transaction writes."""
+        found = self._items.get(item)
         if found is None:
+            found = self._items[item] = _Item()
             rows = (
-                select(REVISIONS.c.id, REVISIONS.c.body, REVISIONS.c.valid_from, ENTRIES.c.state)
-                .join(ENTRIES, and_(ENTRIES.c.kind == REVISIONS.c.kind, ENTRIES.c.id == REVISIONS.c.id))
-                .where(REVISIONS.c.kind == "offers", REVISIONS.c.item == item)
+                select(REVISIONS)
+                .join(USES, and_(USES.c.kind == REVISIONS.c.kind, USES.c.id == REVISIONS.c.id))
+                .where(USES.c.kind == "offers", USES.c.used_kind == "item", USES.c.used_id == item)
+                .order_by(REVISIONS.c.id, REVISIONS.c.revision)
+                .execution_options(yield_per=500)
             )
-            found = self._sold[item] = [
-                Sold(row.id, _sold(json.loads(row.body)), row.valid_from, row.state == "live")
-                for row in self._write.connection.execute(rows)
-            ]
+            written = (held_of(row) for row in self._write.connection.execute(rows))
+            for offer, revisions in groupby(written, key=lambda held: held.id):
+                held: dict[str, Any] = {}
+                for one in revisions:
+                    held = with_later(held, one)
+                facts = _by_fact(stretches(held, ""))
+                found.add(offer, ((fact, days) for fact in facts if fact[0] == item for days in facts[fact]))
         return found
 
 
-def _sold(body: Body) -> tuple[str, str | None, str, str]:
-    """Item, venue, base and supplier of an offer; an ounce, which the item's kind decides, is a base of its own."""
-    size = body["pack"]["size"]
-    bases = {amount_of(size, _MEASURES, by_mass=by_mass, pieces=()).dimension for by_mass in (False, True)}
-    return body["item"], body.get("venue"), "+".join(sorted(bases)), body["supplier"]
+def _facts(rows: Iterable[Stretch]) -> Iterator[tuple[Fact, Days]]:
+    """What offers in use say: their base for as long as they stand, their supplier on the days of their prices."""
+    for stretch in rows:
+        if not stretch.live:
+            continue
+        body: Body = json.loads(stretch.held.text)
+        item, venue = body["item"], body.get("venue")
+        yield (item, venue, "base", _base(json.dumps(body["pack"]["size"], sort_keys=True))), stretch[1:]
+        first = max(stretch.first, body.get("valid_from") or stretch.first)
+        end = min((day for day in (stretch.end, _after(body.get("valid_to"))) if day is not None), default=None)
+        if end is None or first < end:
+            yield (item, venue, "supplier", body["supplier"]), (first, end)
+
+
+def _by_fact(rows: Iterable[Stretch]) -> dict[Fact, list[Days]]:
+    """What offers say on which days; a revision that goes on saying it is no new beginning."""
+    found: dict[Fact, list[Days]] = {}
+    for fact, (first, end) in _facts(rows):
+        said = found.setdefault(fact, [])
+        if said and said[-1][1] == first:
+            said[-1] = said[-1][0], end
+        else:
+            said.append((first, end))
+    return found
+
+
+def _between(old: Sequence[Days] | None, new: Sequence[Days] | None) -> Days:
+    """Days that hold all on which two lists of them differ."""
+    rows = (*(old or ()), *(new or ()))
+    ends = [end for _, end in rows]
+    last = None if None in ends else max(end for end in ends if end is not None)
+    if old and new and len(rows) == 2 and old[0][0] == new[0][0]:
+        return min(end for end in ends if end is not None), last
+    return min(first for first, _ in rows), last
+
+
+def _after(day: str | None) -> str | None:
+    """The day after one; none after the last that can be written."""
+    if day is None or day >= date.max.isoformat():
+        return None
+    return (date.fromisoformat(day) + timedelta(days=1)).isoformat()
+
+
+@lru_cache(maxsize=4096)
+def _base(size: str) -> str:
+    """In which base a pack size is; an ounce, which the item's kind decides, is a base of its own."""
+    written = json.loads(size)
+    bases = {amount_of(written, _MEASURES, by_mass=by_mass, pieces=()).dimension for by_mass in (False, True)}
+    return "+".join(sorted(bases))

@@ -103,7 +103,17 @@ USES: Final = Table(
     Column("used_id", _ID, primary_key=True),
     Index(None, "used_kind", "used_id"),
 )
-"""Who names whom now, by the current revisions."""
+"""Who names whom, by the revisions that held when it was last written and those of later days."""
+
+NAMES: Final = Table(
+    "names",
+    METADATA,
+    Column("kind", String(16), primary_key=True),
+    Column("value", String(600), primary_key=True),
+    Column("id", _ID, nullable=False),
+    Index(None, "kind", "id"),
+)
+"""Folded names, each of one entry of its kind: those that hold and those of later days."""
 
 EXTERNAL_IDS: Final = Table(
     "external_ids",

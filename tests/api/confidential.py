@@ -144,7 +144,7 @@ def _addresses() -> Iterator[str]:
     for path in (
         "/openapi.json", "/docs", "/livez", "/readyz", "/metrics", "/v1/items", "/v1/items/lime-juice", "/v1/measures",
         "/v1/jurisdictions", "/v1/jurisdictions/EU", "/v1/costs", "/v1/costs?menu=evening", "/v1/changes/costs",
-        "/v1/audit", "/v1/keys", "/v1/keys/none", "/nothing", "/v1/physics/proof?us_proof=80",
+        "/v1/audit", "/v1/access", "/v1/keys", "/v1/keys/none", "/nothing", "/v1/physics/proof?us_proof=80",
     ):  # fmt: skip
         yield path
     for drink, what in itertools.product(DRINKS, ("cost", "margin", "price", "costs")):
@@ -186,8 +186,27 @@ def _evaluations() -> Iterator[Question]:
         for amount in ("40 ml", "1 oz", "10 g"):
             body: Any = {"drink": {"id": "mine", "name": "Mine", "lines": [{"item": item, "amount": amount}]}, **more}
             yield Question("POST", "/v1/evaluate", _json(body), (("Content-Type", "application/json"),))
+    yield from _housed()
     for raw in (b"", b"{", b"[]", b'{"drink": 1}', b"\xff", b'{"a": 1, "a": 2}'):
         yield Question("POST", "/v1/evaluate", raw)
+
+
+def _housed() -> Iterator[Question]:
+    """Specs with a venue on every route that takes one, some with pricing of their own that need not fit it."""
+    kind = (("Content-Type", "application/json"),)
+    stated: tuple[dict[str, Any], ...] = ({}, {"pricing": {"currency": "USD"}}, {"as_of": "2026-11-19"})
+    for drink, venue, more in itertools.product(DRINKS[:3], ("group", "terrace", "cellar", "none"), stated):
+        lines = [{"item": item, "amount": "40 ml"} for item in ("pier-rum", "tea-syrup")]
+        body: Any = {"drink": {"id": drink, "name": "Mine", "lines": lines}, "venue": venue, **more}
+        yield Question("POST", "/v1/evaluate", _json(body), kind)
+        if drink == DRINKS[0]:
+            swap = {**body, "item": "pier-rum", "by": "vodka-40", "hold": ["ethanol"]}
+            goals = {"goals": [{"figure": "sugars_g", "max": 10}], "free": [{"line": 0, "max": 60, "step": 10}]}
+            yield Question("POST", "/v1/compare", _json({"drinks": [body, body]}), kind)
+            yield Question("POST", "/v1/scale", _json({**body, "to": {"serves": 9}}), kind)
+            yield Question("POST", "/v1/substitute", _json(swap), kind)
+            if not more:
+                yield Question("POST", "/v1/reformulate", _json({**body, **goals}), kind)
 
 
 def _json(body: object) -> bytes:

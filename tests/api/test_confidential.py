@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 import time_machine
 
-from service.api import answers, printing, stored
+from service.api import answers, printing, stored, stored_question, visibility
 from service.api.conditional import etag_of, tagged
 from service.api.scopes import Principal
 from service.store.held import current
@@ -106,8 +106,8 @@ def _always_stamped(patch: pytest.MonkeyPatch) -> None:
 def _tag_over_everything(patch: pytest.MonkeyPatch) -> None:
     def leaky(request: Any, kind: Any, entry_id: str) -> Any:
         with request.app.state.store.reading() as connection:
-            held = stored.may_see(kind.name, current(connection, kind.name, entry_id), request.state.principal)
-        content = stored.shown(kind.name, held.text, request.state.principal)
+            held = visibility.may_see(kind.name, current(connection, kind.name, entry_id), request.state.principal)
+        content = visibility.shown(kind.name, held.text, request.state.principal)
         return tagged(request, content, tag=etag_of(held.text.encode()))
 
     patch.setattr(stored, "_read", leaky)
@@ -118,12 +118,12 @@ def _prices_counted_as_labels(patch: pytest.MonkeyPatch) -> None:
 
 
 def _bodies_shown_whole(patch: pytest.MonkeyPatch) -> None:
-    patch.setattr(stored, "label_view", lambda _, body: body)
+    patch.setattr(visibility, "label_view", lambda _, body: body)
 
 
 def _pricing_read_for_labels(patch: pytest.MonkeyPatch) -> None:
-    original = answers.settings_of
-    patch.setattr(answers, "settings_of", lambda *given, **more: original(*given, **{**more, "priced": True}))
+    original = stored_question.settings_of
+    patch.setattr(stored_question, "settings_of", lambda *given, **more: original(*given, **{**more, "priced": True}))
 
 
 def _costs_for_everyone(patch: pytest.MonkeyPatch) -> None:
@@ -131,7 +131,7 @@ def _costs_for_everyone(patch: pytest.MonkeyPatch) -> None:
 
 
 def _length_alone(patch: pytest.MonkeyPatch) -> None:
-    original = stored.shown
+    original = visibility.shown
 
     def leaky(kind: str, text: str, principal: Principal) -> bytes:
         shown = original(kind, text, principal)

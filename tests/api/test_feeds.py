@@ -11,6 +11,9 @@ from service.store.store import Store
 from tests.api.bar import write
 from tests.api.conftest import Client
 
+ENDS = ("pier-punch", "price")
+"""The offer of its wine ends with 2027, which is told with each change of its cost before."""
+
 
 class Feeds:
     """Both feeds of a bar, read on from where they were left."""
@@ -94,7 +97,7 @@ def test_a_spec_moves_both(feeds: Feeds) -> None:
     spec = feeds.client.get("/v1/drinks/pier-punch").json()
     lines = [{**spec["lines"][0], "amount": "60 ml"}, *spec["lines"][1:]]
     feeds.patch("drinks/pier-punch", {"lines": lines})
-    assert feeds.moved() == ([("pier-punch", "spec")], [("pier-punch", "spec")])
+    assert feeds.moved() == ([("pier-punch", "spec"), ENDS], [("pier-punch", "spec")])
     feeds.patch("ingredients/pier-rum", {"abv_percent": "50"})
     costs, labels = feeds.moved()
     assert costs == []  # the strength is no cost
@@ -119,8 +122,9 @@ def test_a_price_of_a_day_to_come_is_told_with_its_day(feeds: Feeds) -> None:
 
 def test_an_archived_offer_moves_costs(feeds: Feeds) -> None:
     assert feeds.client.ask("POST", "/v1/offers/cordial/archive").status_code == 200
-    (row,) = feeds.read("costs")
+    row, later = feeds.read("costs")
     assert (row["drink"], row["after"]["complete"]) == ("pier-punch", False)
+    assert (later["drink"], later["since"]) == ("pier-punch", "2028-01-01")  # more of it is unknown from then on
     assert feeds.read("labels") == []
 
 
@@ -138,7 +142,7 @@ def test_other_rules_are_announced_for_every_drink(database_url: str) -> None:
     other.close()
     costs, labels = read.moved()
     drinks = [("almond-light", "rules"), ("pier-punch", "rules"), ("quay-sour", "rules")]
-    assert (costs, labels) == (drinks, drinks)
+    assert (costs, labels) == ([*drinks[:2], ENDS, *drinks[2:]], drinks)
     client.close()
 
 

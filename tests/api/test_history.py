@@ -21,18 +21,18 @@ def periods(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
 
 
 def test_every_drink_has_every_day_once_and_the_last_line_counts(demo_client: Client) -> None:
-    """Two venues, 15 drinks, 365 days: arithmetic."""
+    """Two venues, 16 drinks, 365 days: arithmetic."""
     answer = demo_client.get(YEAR)
     assert answer.headers["content-type"] == "application/x-ndjson"
     rows = records(answer.content)
     found = periods(rows)
     assert rows[-1]["end"] is True
     assert rows[-1]["periods"] == len(found)
-    assert rows[-1]["drink_days"] == 2 * 15 * 365
+    assert rows[-1]["drink_days"] == 2 * 16 * 365
     by_drink: dict[tuple[str, str], list[dict[str, Any]]] = {}
     for row in found:
         by_drink.setdefault((row["venue"], row["drink"]), []).append(row)
-    assert len(by_drink) == 30
+    assert len(by_drink) == 32
     for stretch in by_drink.values():
         stretch.sort(key=lambda row: str(row["from"]))
         assert (stretch[0]["from"], stretch[-1]["to"]) == ("2025-12-01", "2026-11-30")

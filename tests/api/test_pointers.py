@@ -33,7 +33,13 @@ def test_the_full_body_has_every_field_of_every_model() -> None:
     assert lacking == {}
 
 
+_PACK = {"net_ml": "120", "storage": "Keep cool", "responsible": "Quay House, Harbour Lane"}
+_PACKED = {
+    **full(), "venue": "group", "house": {**full()["house"], "storage": "Keep cool", "responsible": "Quay House"},
+    "drink": {**full()["drink"], "sold_as": "prepacked", "lot": "L7", "made_on": "2026-11-20", **_PACK},
+}  # fmt: skip
 _OTHER_FORMS: tuple[dict[str, Any], ...] = (
+    _PACKED,
     replaced(full(), "/drink/method", {"kind": "shaken", "water": {"ice_g": 100, "ice_c": -4}}),
     replaced(full(), "/drink/method", {"kind": "shaken", "water": {"fraction": 0.3}}),
     replaced(full(), "/drink/measured/hydrometer", {"us_proof": 10, "t_c": 18}),
@@ -44,7 +50,7 @@ _OTHER_FORMS: tuple[dict[str, Any], ...] = (
 
 
 @pytest.mark.parametrize(
-    "body", [full(), *_OTHER_FORMS], ids=["full", "ice", "fraction", "proof", "density", "ending", "taxes"]
+    "body", [full(), *_OTHER_FORMS], ids=["full", "packed", "ice", "fraction", "proof", "density", "ending", "taxes"]
 )
 def test_the_full_body_is_answered(client: Client, body: dict[str, Any]) -> None:
     """What the walks change is right before they change it."""

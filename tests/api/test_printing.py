@@ -107,7 +107,7 @@ def test_a_menu_has_its_lines_in_their_order_in_every_type(bar: Client, menu: st
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)
-@pytest.mark.parametrize("drink", ["wickwarden-sour", "breakwater-froth", "sober-tide"])
+@pytest.mark.parametrize("drink", ["wickwarden-sour", "lantern-flask", "sober-tide"])
 def test_every_type_comes_in_every_language(bar: Client, drink: str, lang: str) -> None:
     plain = asked(bar, f"/v1/drinks/{drink}/evaluation", JSON).json()
     for media_type in OFFERED:
@@ -362,6 +362,44 @@ def test_what_a_pack_states_is_on_its_panel_and_what_is_missing_is_named(bar: Cl
     bare = " ".join(" ".join(read(asked(bar, path, SVG, venue=shop)).itertext()).split())
     assert "NOT READY" in bare and "Net quantity" in bare and "Lot" in bare
     assert "PAS PRÊT" in " ".join(read(asked(bar, path, SVG, venue=shop, lang="fr")).itertext())
+
+
+@pytest.mark.parametrize("lang", LANGUAGES)
+def test_the_bottled_drink_is_ready_and_printed_in_every_type_and_language(bar: Client, lang: str) -> None:
+    """What the demo writes of its pack stands in each output; 2027-11-25 is 365 days after the day of bottling."""
+    words = {key: languages()[lang].text(f"print.{key}").text for key in ("pack_ready", "not_ready", "net_quantity")}
+    path, stated = "/v1/drinks/lantern-flask/label", ("L26-329", "2026-11-25", "2027-11-25", "Skerrowmouth")
+    panel = " ".join(" ".join(read(asked(bar, path, SVG, lang=lang)).itertext()).split())
+    sheet = flat(asked(bar, path, HTML, lang=lang).text)
+    table = read(asked(bar, path, CSV, lang=lang))
+    row = dict(zip(*table, strict=True))
+    assert all(one in text for one in (*stated, "100 ml") for text in (panel, sheet))
+    assert words["not_ready"] not in panel and words["net_quantity"] in panel
+    assert sheet.count(words["pack_ready"]) == 3
+    assert [row[f"pack_label_{code}"] for code in ("NL", "GB", "US")] == [words["pack_ready"]] * 3
+    assert (row["pack_net_ml"], row["pack_use_by"]) == ("100", "2027-11-25")
+    linked = read(asked(bar, path, JSON_LD, lang=lang))["hasMenuItem"][0]
+    assert linked["gs1:netContent"]["gs1:value"] == "100.0" and linked["gs1:netContent"]["gs1:unitCode"] == "MLT"
+    menu = flat(asked(bar, "/v1/menus/winter-harbour/label", HTML, lang=lang).text)
+    assert "100 ml" in menu and words["net_quantity"] in menu
+
+
+def test_without_storage_the_bottled_drink_is_not_ready_in_any_type(bar: Client) -> None:
+    held = bar.get("/v1/drinks/lantern-flask").json()
+    body = {key: one for key, one in held.items() if key not in ("storage", "external_ids")}
+    assert bar.ask("POST", "/v1/drinks", json=body | {"id": "bare-flask", "name": "Bare Flask"}).status_code == 201
+    path = "/v1/drinks/bare-flask/label"
+    panels = asked(bar, path, JSON).json()["pack"]["panels"]
+    assert [(row["ready"], row["missing"]) for row in panels] == [(False, ["storage"])] * 3
+    said = "Not ready. Missing: Storage."
+    assert said in " ".join(" ".join(read(asked(bar, path, SVG)).itertext()).split())
+    assert said in flat(asked(bar, path, HTML).text)
+    table = read(asked(bar, path, CSV))
+    assert table[1][table[0].index("pack_label_US")] == said
+    # What is asked stands instead; a venue's own would too.
+    assert asked(bar, path, JSON, storage="Keep cool").json()["pack"]["panels"][0]["ready"]
+    poured = asked(bar, path, JSON, sold_as="poured").json()
+    assert "pack" not in poured and poured["alcohol"]["label"] == [] and poured["alcohol"]["menu_text"]
 
 
 WRITABLE = [text for text in CORPUS if text.isprintable()]

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from service.api.stored import merged
+from service.api.writes import merged
 from service.store.kinds import KINDS
 from tests.api import corpus
 from tests.api.conftest import Client

@@ -214,7 +214,7 @@ def test_modifiers_are_known_by_the_till_and_by_their_ids(demo_client: Client) -
 
 def test_the_menu_at_its_prices_agrees_with_each_drink(demo_client: Client) -> None:
     body = demo_client.get("/v1/menus/winter-harbour/margins?as_of=2026-11-25").json()
-    assert len(body["drinks"]) == 11
+    assert len(body["drinks"]) == 12
     for row in body["drinks"]:
         one = demo_client.get(f"/v1/drinks/{row['drink']}/margin?venue=slack-warp&as_of=2026-11-25").json()
         assert row["figures"]["pour_cost"] == one["pour_cost"]

@@ -18,7 +18,7 @@ def _post(client: Client, path: str, body: Any) -> Any:
 def test_nothing_moved_leaves_every_cost_as_it_is(demo_client: Client) -> None:
     body = _post(demo_client, "moves", {"menu": "winter-harbour", "as_of": DAY}).json()
     assert body["offers_changed"] == 0
-    assert len(body["drinks"]) == 11
+    assert len(body["drinks"]) == 12
     for row in body["drinks"]:
         one = demo_client.get(f"/v1/drinks/{row['drink']}/margin?venue=slack-warp&as_of={DAY}").json()
         assert row["cost_before"] == row["cost_after"] == one["pour_cost"]

@@ -15,25 +15,9 @@ pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::ResourceW
 def test_a_drink_is_written_kept_and_opened_by_keys_alone(demo_bar: Bar, demo: Browser) -> None:
     demo.open(key=demo_bar.keys["maker"])
 
-    def to(words: str) -> None:
-        for _ in range(80):
-            demo.press(Keys.TAB)
-            name = demo.run(
-                "const at = document.activeElement;"
-                "return at.id === 'name' ? 'name' : at.getAttribute('aria-label') || at.textContent.trim()"
-            )
-            outline = demo.run(
-                "const style = getComputedStyle(document.activeElement);"
-                "return style.outlineStyle !== 'none' || style.boxShadow !== 'none'"
-            )
-            assert outline, f"the focus on {name} is not seen"
-            if name == words:
-                return
-        raise AssertionError(f"{words} is not reached")
-
-    to("name")
+    demo.reach("Drink")
     demo.press("Key Only")
-    to("Line 1")
+    demo.reach("Line 1")
     demo.press("50 ml rum ag")
     demo.until(lambda: demo.all("[role=option]"))
     demo.press(Keys.ARROW_DOWN)
@@ -54,7 +38,7 @@ def test_a_drink_is_written_kept_and_opened_by_keys_alone(demo_bar: Bar, demo: B
     demo.press(Keys.BACKSPACE)
     assert len(demo.lines()) == 2
     demo.answered("% vol")
-    to("Keep")
+    demo.reach("Keep")
     demo.press(Keys.ENTER)
     demo.until(lambda: demo.text("#said") == "Kept in the catalogue as key-only.")
 

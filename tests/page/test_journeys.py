@@ -122,7 +122,7 @@ def test_the_accountant_sees_margins_that_hold_by_hand(demo_bar: Bar, demo: Brow
     demo.until(lambda: "Wickwarden Sour" in demo.text("#menu-answer"))
     assert not demo.all(".matrix")
     rows = [[cell.text for cell in row.find_elements("css selector", "th, td")] for row in demo.all(".sums tbody tr")]
-    assert len(rows) == 11
+    assert len(rows) == 12
     fog = next(row for row in rows if row[0] == "Fog Signal")
     assert fog[1] == "13.00 EUR"
     for name, price, cost, margin, *_ in rows:

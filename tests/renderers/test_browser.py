@@ -10,7 +10,7 @@ from service.renderers.bands import Band
 from service.renderers.batches import Batch, BatchRow
 from service.renderers.glass import glass_svg
 from service.renderers.json_ld import item_json_ld
-from service.renderers.label import Pack, label_of
+from service.renderers.label import label_of
 from service.renderers.menu import MenuRow, menu_of
 from service.renderers.page import POLICY
 from service.renderers.regime import allergen_names, columns_of
@@ -74,6 +74,9 @@ SPARED = {
 """Keys whose words the service itself chooses from a fixed few, so that no caller's text can stand there."""
 
 
+PACKED = ("net_ml", "lot", "made_on", "use_by", "storage", "responsible")
+
+
 @pytest.fixture(scope="module")
 def window(one_browser: Browser) -> Iterator[Shown]:
     """The browser of the worker, with a server of pages for the tests of the module."""
@@ -92,6 +95,8 @@ def _poisoned(answer: Json, text: str) -> Json:
         return text if isinstance(value, str) and key not in SPARED else value
 
     made: Json = inner(answer)
+    if "pack" in made:  # What a pack states is the caller's, its storage included; what it lacks is the service's.
+        made["pack"] = answer["pack"] | dict.fromkeys(PACKED, text)
     return made
 
 
@@ -104,7 +109,7 @@ def _outputs(text: str) -> dict[str, tuple[str, str]]:
         answer, spec, band=Band(1.0, 2.0, text, text), batch=Batch(2, (BatchRow(text, text),)), allergen_names=names
     )
     menu = menu_of([answer, packed], [MenuRow(text, text, text, text)] * 2, title=text, allergen_names=names)
-    label = label_of(packed, pack=Pack(text, text, text, text, text))
+    label = label_of(packed)
     return {
         "sheet": (sheet, HTML),
         "sheet as XML": (sheet, XHTML),
@@ -237,7 +242,8 @@ def test_long_words_keep_within_panel_and_screen(window: Shown, text: str) -> No
     answer["drink"]["name"] = text
     for line in answer["lines"]:
         line["name"] = text
-    window.show(label_of(answer, pack=Pack(text, text, text, text, text)), SVG)
+    answer["pack"] |= dict.fromkeys(PACKED, text)
+    window.show(label_of(answer), SVG)
     assert _outside(window) == []
     window.show(sheet_of(answer), HTML, 320)
     assert window.run("return document.documentElement.scrollWidth") <= 320

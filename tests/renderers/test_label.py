@@ -6,12 +6,15 @@ from typing import Any
 
 import pytest
 
-from service.renderers.label import Pack, label_of
+from service.renderers.label import label_of
 from service.renderers.panel import WIDTH, width_of, wrapped
 from tests.renderers.answers import DRINKS, GUEST_SECTIONS, answer_to, body_of, demo_answer, emptied, packed_answer
 
 SVG = "{http://www.w3.org/2000/svg}"
-WHOLE = Pack("100", "L26-11", "2026-11-25", "Keep chilled", "The Slack Tide, Skerrowmouth")
+WHOLE = {
+    "net_ml": "100", "lot": "L26-11", "made_on": "2026-11-25", "storage": "Keep chilled",
+    "responsible": "The Slack Tide, Skerrowmouth",
+}  # fmt: skip
 
 
 def words(panel: str) -> str:
@@ -20,12 +23,11 @@ def words(panel: str) -> str:
     return " ".join(" ".join(lines).split())
 
 
-def _ready() -> dict[str, Any]:
-    """A packed drink of which everything is known."""
-    answer = packed_answer()
-    for row in answer["allergens"]["declarations"]:
-        row |= {"unknown": [], "partly_unknown": [], "statement": "Contains sulphites."}
-    return answer
+def ready(**more: Any) -> dict[str, Any]:
+    """The demo's bottled drink, of which everything is known; what ``more`` names of it stands instead."""
+    body = body_of("lantern-flask")
+    drink = {key: one for key, one in {**body["drink"], **WHOLE, **more}.items() if one is not None}
+    return answer_to(body | {"drink": drink})
 
 
 @pytest.mark.parametrize("code", ["NL", "GB", "US"])
@@ -52,73 +54,126 @@ def test_no_panel_holds_a_cost(drink_id: str) -> None:
 
 
 def test_a_packed_drink_with_everything_is_ready() -> None:
-    panel = label_of(_ready(), pack=WHOLE)
+    panel = label_of(ready())
     text = words(panel)
     assert "NOT READY" not in text and "stroke-dasharray" not in panel
-    for said in ("Net quantity 100 ml", "Lot L26-11", "Made on 2026-11-25", "Storage Keep chilled", "24.2 % vol"):
+    for said in ("Net quantity 100 ml", "Lot L26-11", "Made on 2026-11-25", "Storage Keep chilled", "28.4 % vol"):
         assert said in text
-    # Bottled on 25 November, good for 14 days by its lemon: 9 December by the calendar.
-    assert "Use by 2026-12-09" in text
+    # Bottled on 25 November 2026, good for 365 days: the same day of 2027 by the calendar, with no 29 February between.
+    assert "Use by 2027-11-25" in text
     assert "Check local codes" in text
 
 
 @pytest.mark.parametrize(
-    ("pack", "named"),
+    ("field", "named"),
     [
-        (WHOLE._replace(net_ml=None), "Net quantity"),
-        (WHOLE._replace(lot=None), "Lot"),
-        (WHOLE._replace(made_on=None), "Made on"),
-        (WHOLE._replace(storage=None), "Storage"),
-        (WHOLE._replace(responsible=None), "Responsible"),
+        ("net_ml", "Net quantity"), ("lot", "Lot"), ("made_on", "Made on"), ("storage", "Storage"),
+        ("responsible", "Responsible"),
     ],
-)
-def test_what_a_packed_drink_lacks_is_named_and_it_is_not_ready(pack: Pack, named: str) -> None:
-    text = words(label_of(_ready(), pack=pack))
+)  # fmt: skip
+def test_what_a_packed_drink_lacks_is_named_and_it_is_not_ready(field: str, named: str) -> None:
+    answer = ready(**{field: None})
+    text = words(label_of(answer))
     assert "NOT READY" in text and f"Missing: {named}." in text
     assert f"{named} not known" in text
+    assert [(row["ready"], row["missing"]) for row in answer["pack"]["panels"]] == [(False, [field])] * 3
 
 
 def test_without_a_pack_all_of_it_is_missing() -> None:
-    text = words(label_of(_ready()))
-    assert "Missing: Net quantity, Lot, Made on, Storage, Responsible." in text
+    text = words(label_of(packed_answer()))
+    assert "Missing: Net quantity, Lot, Made on, Storage, Responsible" in text
 
 
-def test_an_unknown_life_strength_allergen_or_figure_keeps_it_from_being_ready() -> None:
-    answer = _ready() | {"use_by": None}
-    assert "Missing: use-by date." in words(label_of(answer, pack=WHOLE))
-    answer = _ready()
-    answer["alcohol"] |= {"complete": False, "label": [row | {"text": None} for row in answer["alcohol"]["label"]]}
-    assert "Missing: strength as a package states it." in words(label_of(answer, pack=WHOLE))
-    answer = _ready()
-    answer["allergens"]["declarations"][0]["unknown"] = ["milk"]
-    assert "Missing: every allergen known." in words(label_of(answer, pack=WHOLE))
-    answer = _ready()
-    answer["nutrition"]["declared"][0] |= {"unrounded": None, "value": None, "text": "not known"}
-    assert "Missing: every declared nutrition figure." in words(label_of(answer, pack=WHOLE))
+def test_no_net_quantity_is_zero() -> None:
+    answer = ready(net_ml="0")
+    assert answer["pack"]["net_ml"] is None
+    assert "Net quantity not known" in words(label_of(answer))
 
 
-def test_a_pack_of_another_day_takes_no_life_from_this_answer() -> None:
-    """Made five days before the day of the answer, it would be given five days too many."""
-    text = words(label_of(_ready(), pack=WHOLE._replace(made_on="2026-11-20")))
-    assert "Missing: use-by date." in text and "Use by not known" in text
+def _without_life() -> dict[str, Any]:
+    body = body_of("lantern-flask")
+    lines = [{"item": "skerrowmouth-rum-43", "amount": "100 ml"}]
+    return answer_to(body | {"drink": {**body["drink"], **WHOLE, "lines": lines}})
+
+
+def test_an_unknown_life_allergen_or_figure_keeps_it_from_being_ready() -> None:
+    """Rum keeps, nobody says how long; the blanched almond's syrup and the bitters leave allergens and sugars open."""
+    assert "Missing: use-by date." in words(label_of(_without_life()))
+    body = body_of("fog-signal")
+    open_to = answer_to(body | {"drink": {**body["drink"], **WHOLE, "sold_as": "prepacked"}})
+    assert open_to["pack"]["panels"][0]["missing"] == ["allergens", "nutrition"]
+    text = words(label_of(open_to))
+    assert "every allergen known" in text and "every declared nutrition figure" in text
+
+
+def test_a_section_that_was_not_asked_for_keeps_it_from_being_ready() -> None:
+    body = body_of("lantern-flask", include=["allergens"])
+    assert answer_to(body)["pack"]["panels"][0]["missing"] == ["strength", "nutrition"]
+
+
+@pytest.mark.parametrize(
+    ("made_on", "days", "use_by", "missing"),
+    [
+        # Calendar: 365 days from each day of making; 20 October 2025 and 365 days are 20 October 2026.
+        ("2026-11-25", 365, "2027-11-25", []),
+        ("2026-11-20", 360, "2027-11-20", []),
+        ("2025-11-25", 0, "2026-11-25", []),
+        ("2025-10-20", -36, "2026-10-20", ["use_by_passed"]),
+    ],
+)
+def test_a_pack_keeps_from_the_day_it_was_made(made_on: str, days: int, use_by: str, missing: list[str]) -> None:
+    answer = ready(made_on=made_on)
+    assert (answer["use_by"]["days"], answer["pack"]["use_by"]) == (days, use_by)
+    assert answer["pack"]["panels"][0]["missing"] == missing
+    assert ("a use-by date that has not passed" in words(label_of(answer))) == bool(missing)
+    assert ("past_use_by" in {row["code"] for row in answer["advisories"]}) == bool(missing)
+
+
+def test_a_pack_of_a_later_day_is_doubted() -> None:
+    answer = ready(made_on="2026-12-01")
+    assert "made_on_in_future" in {row["code"] for row in answer["warnings"]}
+    assert answer["pack"]["use_by"] == "2027-12-01"
+
+
+def test_a_drink_says_itself_how_it_is_sold() -> None:
+    """At a bar that pours, and poured at a shop that packs."""
+    body = body_of("lantern-flask")
+    assert body["house"]["sold_as"] == "poured"
+    assert ready()["alcohol"]["menu_text"] == [] and ready()["alcohol"]["label"]
+    shop = body["house"] | {"sold_as": "prepacked"}
+    poured = body_of("fog-signal")["drink"] | {"sold_as": "poured"}
+    answer = answer_to(body_of("fog-signal", drink=poured, house=shop))
+    assert "pack" not in answer and answer["alcohol"]["label"] == [] and answer["alcohol"]["menu_text"]
+
+
+def test_no_duty_misses_a_net_quantity_that_the_drink_states() -> None:
+    """Duties that need it: EU 1169/2011 Article 9(1)(e), AU 2.7.1, CA, US 27 CFR 5.70 and IE section 12."""
+    body = body_of("lantern-flask", jurisdictions=["EU", "GB", "IE", "US", "CA", "AU"])
+    missing: dict[str | None, int] = {}
+    for net_ml in ("100", None):
+        drink = {key: one for key, one in {**body["drink"], "net_ml": net_ml, "sold_as": "prepacked"}.items() if one}
+        rows = answer_to(body | {"drink": drink})["duties"]
+        missing[net_ml] = sum("net_quantity_ml" in row["missing"] for row in rows)
+    assert missing["100"] == 0
+    assert missing[None] >= 6
 
 
 def test_another_jurisdictions_gaps_are_not_this_ones() -> None:
-    answer = _ready()
-    answer["allergens"]["declarations"][2]["unknown"] = ["milk"]
-    assert "NOT READY" not in words(label_of(answer, jurisdiction="NL", pack=WHOLE))
-    assert "NOT READY" in words(label_of(answer, jurisdiction="US", pack=WHOLE))
+    answer = ready()
+    answer["pack"]["panels"][2] |= {"ready": False, "missing": ["allergens"]}
+    assert "NOT READY" not in words(label_of(answer, jurisdiction="NL"))
+    assert "NOT READY" in words(label_of(answer, jurisdiction="US"))
 
 
 def test_a_jurisdiction_that_was_not_asked_for_is_not_known() -> None:
-    text = words(label_of(_ready(), jurisdiction="JP", pack=WHOLE))
+    text = words(label_of(ready(), jurisdiction="JP"))
     assert "Strength not known" in text and "Nothing here says that the drink is free of any." in text
     assert "NOT READY" in text
 
 
 def test_the_head_of_the_us_warning_is_heavy_and_the_rest_is_not() -> None:
     """27 CFR 16.22(a)(2), from memory: the two words in capitals and heavy, the remainder not."""
-    root = ET.fromstring(label_of(_ready(), jurisdiction="US", pack=WHOLE).encode())
+    root = ET.fromstring(label_of(ready(), jurisdiction="US").encode())
     heavy = [one.text for one in root.iter(f"{SVG}tspan")]
     assert "GOVERNMENT WARNING" in heavy
     assert not any("Surgeon" in str(one) for one in heavy)

@@ -42,9 +42,11 @@ def test_every_demo_drink_is_on_it_in_the_words_of_its_jurisdiction() -> None:
     for drink_id in DRINKS:
         answer = demo_answer(drink_id)
         assert answer["drink"]["name"] in text
-        for key in ("menu_text", "standard_drinks"):
+        packed = "pack" in answer
+        for key in ("label" if packed else "menu_text", "standard_drinks"):
             row = next(row for row in answer["alcohol"][key] if row["jurisdiction"] == "US")
             assert (row["text"] or "Strength not known") in text
+        assert ("Net quantity: 100 ml" in text) or not packed
         assert next(r for r in answer["allergens"]["declarations"] if r["jurisdiction"] == "US")["statement"] in text
 
 

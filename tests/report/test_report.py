@@ -270,6 +270,10 @@ def test_every_model_and_field_is_documented() -> None:
             assert words[-1] in ".:", f"{model.__name__}.{name}"
 
 
+TRANSLATED = ("MenuText", "LabelText", "StatementRow", "StandardDrinksRow", "ClaimRow", "AdvisoryRow")
+"""Rows whose text is in the language asked for, and says so."""
+
+
 def test_no_field_that_is_always_there_has_a_default() -> None:
     optional = {
         f"{model.__name__}.{name}"
@@ -282,13 +286,13 @@ def test_no_field_that_is_always_there_has_a_default() -> None:
         "Answer.delta",
         "DeltaAnswer.cost", "DeltaAnswer.price", "DeltaAnswer.alcohol", "DeltaAnswer.nutrition",
         "DeltaAnswer.allergens",
-        "Answer.trace", "Answer.duties", "Answer.labels",
+        "Answer.pack", "Answer.trace", "Answer.duties", "Answer.labels",
         *(
             f"{row}.{mark}"
-            for row in ("MenuText", "LabelText", "StatementRow", "StandardDrinksRow", "Declaration")
+            for row in (*TRANSLATED, "Declaration")
             for mark in ("lang", "fallback")
         ),
-        "DutyRow.fallback",
+        "DutyRow.fallback", "AdvisoryRow.deferral_lang", "MenuText.reason_lang", "LabelText.reason_lang",
         "Meta.data_version", "Meta.cost_version",
         "Answer.measured", "AlcoholAnswer.band", "AlcoholAnswer.label_check", "NutritionAnswer.band",
         "Cost.band",

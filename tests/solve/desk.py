@@ -31,7 +31,9 @@ def scaled(body: Any, sees_costs: bool = True) -> Any:
 
 
 def side_by_side(*bodies: Any, sees_costs: bool = True) -> Any:
-    return compare_answer(compared(CompareRequest.model_validate({"drinks": list(bodies)}), desk(sees_costs)))
+    return compare_answer(
+        compared([(one, desk(sees_costs)) for one in CompareRequest.model_validate({"drinks": list(bodies)}).drinks])
+    )
 
 
 def swapped(body: Any, sees_costs: bool = True) -> Any:

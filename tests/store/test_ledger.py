@@ -7,7 +7,7 @@ from sqlalchemy import select, text
 from sqlalchemy.exc import DBAPIError
 
 from service.errors import Conflict, InputFaults, InUse
-from service.store.changes import changes_after
+from service.store.changes import changes_from
 from service.store.held import EVER
 from service.store.listing import audit_after, history_of
 from service.store.store import Store
@@ -202,6 +202,118 @@ def test_ids_that_lines_may_name_are_one_space(store: Store) -> None:
         put(store, "ingredients", ingredient("syrup"))
 
 
+NEXT = date(2027, 1, 1)
+
+
+def test_a_name_is_kept_until_the_day_on_which_it_changes(store: Store) -> None:
+    put(store, "ingredients", ingredient("one", name="Old", external_ids=["PLU:1"]))
+    put(store, "ingredients", ingredient("one", name="New", external_ids=["PLU:2"]), NEXT)
+    for name in ("OLD", "new"):
+        with pytest.raises(Conflict, match="name_taken"):
+            put(store, "ingredients", ingredient("two", name=name))
+    for value in ("PLU:1", "PLU:2"):
+        with pytest.raises(Conflict, match="external_id_taken"):
+            put(store, "ingredients", ingredient("two", external_ids=[value]))
+    later = datetime(2027, 1, 1, 12, tzinfo=UTC)  # the old ones are free from that day on
+    put(store, "ingredients", ingredient("two", name="Old", external_ids=["PLU:1"]), now=later)
+    with pytest.raises(Conflict, match="name_taken"):
+        put(store, "ingredients", ingredient("three", name="New"), now=later)
+
+
+def test_what_is_named_until_a_day_cannot_be_deleted_before(store: Store) -> None:
+    for item in ("rum", "gin"):
+        put(store, "ingredients", ingredient(item))
+    put(store, "drinks", drink("sour", ["rum"]))
+    put(store, "drinks", drink("sour", ["gin"]), NEXT)
+    for item in ("rum", "gin"):
+        with pytest.raises(InUse) as caught:
+            remove(store, "ingredients", item)
+        assert list(caught.value.users) == [("drinks", "sour")]
+    remove(store, "ingredients", "rum", datetime(2027, 1, 1, 12, tzinfo=UTC))
+
+
+def test_a_circle_of_one_day_is_refused(store: Store) -> None:
+    put(store, "preparations", part("a", ["water"]))
+    put(store, "preparations", part("b", ["a"]))
+    put(store, "preparations", part("b", ["water"]), NEXT)  # until then it is made of the first
+    with pytest.raises(InputFaults, match="cycle"):
+        put(store, "preparations", part("a", ["b"]))
+
+
+def test_a_spec_that_is_to_change_moves_what_it_is_made_of_until_then(store: Store) -> None:
+    put(store, "suppliers", {"id": "quay", "name": "Quay"})
+    for item in ("rum", "gin"):
+        put(store, "ingredients", ingredient(item))
+    put(store, "drinks", drink("sour", ["rum"]))
+    put(store, "drinks", drink("sour", ["gin"]), NEXT)
+    start = store.versions()
+    put(store, "offers", offer("o", "rum"))
+    put(store, "ingredients", ingredient("rum", abv_percent="40"))
+    put(store, "ingredients", ingredient("rum", abv_percent="40"), NEXT)  # as it is said already
+    with store.reading() as connection:
+        costs = changes_from(connection, "costs", start.cost, "~", None, 10)
+        labels = changes_from(connection, "labels", start.data, "~", None, 10)
+    assert [(row.drink, row.why) for row in costs] == [("sour", "price"), ("sour", "spec")]
+    assert [(row.drink, row.since) for row in labels] == [("sour", "2026-11-25")]
+
+
+def test_what_was_planned_and_comes_at_once_moves_a_label(store: Store) -> None:
+    put(store, "ingredients", ingredient("rum", abv_percent="40"))
+    put(store, "ingredients", ingredient("rum", abv_percent="50"), NEXT)
+    before = store.versions().data
+    put(store, "ingredients", ingredient("rum", abv_percent="50"))  # the newest revision says so, but not yet
+    assert store.versions().data == before + 1
+
+
+@pytest.mark.parametrize(("evidence", "moved"), [({"supplier": "quay"}, 1), ({"issuer": "Quay"}, 0)])
+def test_the_end_of_an_offer_moves_a_label_where_a_declaration_is_about_one_supplier(
+    store: Store, evidence: dict[str, str], moved: int
+) -> None:
+    for supplier in ("quay", "pier"):
+        put(store, "suppliers", {"id": supplier, "name": supplier})
+    put(store, "ingredients", ingredient("rum", allergens_declared="complete", evidence=evidence))
+    put(store, "offers", offer("own", "rum"))
+    put(store, "offers", offer("other", "rum", supplier="pier"))
+    before = store.versions().data
+    put(store, "offers", offer("other", "rum", supplier="pier", valid_to="2026-12-31"))
+    assert store.versions().data - before == moved
+    put(store, "offers", offer("other", "rum", "99.00", supplier="pier", valid_to="2026-12-31"))
+    assert store.versions().data - before == moved  # a price never does
+
+
+def test_a_way_of_selling_that_is_over_stands_for_no_other_offer(store: Store) -> None:
+    put(store, "suppliers", {"id": "quay", "name": "Quay"})
+    put(store, "offers", offer("one", "water", pack={"size": "1 kg"}))
+    put(store, "offers", offer("one", "water", pack={"size": "1 l"}))  # by mass until yesterday
+    before = store.versions().data
+    put(store, "offers", offer("two", "water", pack={"size": "1 kg"}))
+    assert store.versions().data == before + 1
+
+
+def test_the_day_from_which_drinks_move_is_the_first_of_a_list(store: Store) -> None:
+    put(store, "suppliers", {"id": "quay", "name": "Quay"})
+    put(store, "drinks", drink("sour", ["lime-juice"]))
+    rows = [(offer(f"o-{day}", "lime", valid_from=day), None, day) for day in ("2027-03-01", "2027-02-01")]
+    version = change(store, lambda ledger: ledger.put_offers(rows))
+    with store.reading() as connection:
+        (row,) = changes_from(connection, "costs", version - 1, "~", None, 10)
+    assert (row.drink, row.since) == ("sour", "2027-02-01")
+
+
+def test_a_menu_moves_the_drinks_on_it_but_no_label_of_them(store: Store) -> None:
+    for name in ("sour", "punch"):
+        put(store, "drinks", drink(name, ["water"]))
+    put(store, "menus", {"id": "m", "name": "M", "entries": [{"drink": "sour", "menu_price": "9.00"}]})
+    start = store.versions()
+    put(store, "menus", {"id": "m", "name": "M", "entries": [{"drink": "punch", "menu_price": "9.00"}]})
+    set_state(store, "menus", "m", "archived")
+    with store.reading() as connection:
+        costs = changes_from(connection, "costs", start.cost, "~", None, 10)
+        labels = changes_from(connection, "labels", start.data, "~", None, 10)
+    assert [(row.drink, row.why) for row in costs] == [("punch", "price"), ("sour", "price"), ("punch", "price")]
+    assert labels == []
+
+
 def test_history_is_only_ever_added_to(store: Store) -> None:
     put(store, "ingredients", ingredient("rum"))
     for table in (AUDIT, REVISIONS):
@@ -241,7 +353,7 @@ def test_a_change_reaches_the_drinks_it_is_in_however_deep(store: Store) -> None
     put(store, "offers", offer("l", "lime", pack={"size": "1 l"}))  # the juice is priced from the fruit
     put(store, "preparations", part("syrup", ["rum", "water"]))
     with store.reading() as connection:
-        costs = changes_after(connection, "costs", start.cost, "~", 10)
-        labels = changes_after(connection, "labels", start.data, "~", 10)
+        costs = changes_from(connection, "costs", start.cost, "~", None, 10)
+        labels = changes_from(connection, "labels", start.data, "~", None, 10)
     assert [(row.drink, row.why) for row in costs] == [("punch", "price"), ("sour", "price"), ("punch", "spec")]
     assert [(row.drink, row.why) for row in labels] == [("punch", "spec")]

@@ -4,6 +4,7 @@ import random
 from datetime import UTC, date, datetime, timedelta
 from typing import Any, NamedTuple
 
+from service.store.course import Course, planned
 from service.store.kinds import KINDS
 from service.store.snapshot import Snapshots
 from service.store.store import Store
@@ -64,8 +65,24 @@ def test_as_of_and_version_are_a_bitemporal_reading(store: Store) -> None:
                 assert said == _expected(writes[one], version, day.isoformat()), (version, day, one)
                 compared += 1
                 present += said is not None
+        _walked(store, version)
     assert compared > 500
     assert compared // 4 < present < compared
+
+
+def _walked(store: Store, version: int) -> None:
+    """The states of a stretch of days, and of all later days, are those of each day read alone."""
+    snapshots = Snapshots(store)
+    first, last = FIRST + timedelta(days=9), FIRST + timedelta(days=DAYS)
+    walked = {state.day: state for state in snapshots.through(version, first, last)}
+    with store.reading() as connection:
+        later = planned(connection, first.isoformat(), store.versions().cost).after(first.isoformat(), version)
+    course = Course(snapshots.at(version, first), later)
+    for ahead in range(0, (last - first).days, 3):
+        day = first + timedelta(days=ahead)
+        alone = snapshots.at(version, day).rows
+        assert course.at(day.isoformat()).rows == alone
+        assert walked[max(one for one in walked if one <= day.isoformat())].rows == alone
 
 
 def test_the_next_snapshot_is_as_one_made_anew(store: Store) -> None:

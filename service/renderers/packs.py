@@ -1,0 +1,53 @@
+"""What a pack states and what its label lacks, in the words that panel, sheet and menu print."""
+
+from service.renderers.phrases import Phrases
+from service.renderers.reading import Row
+
+STATED = ("net_ml", "lot", "made_on", "use_by", "storage", "responsible")
+"""What a pack states, in the order of the panel."""
+
+
+def pack_rows(pack: Row, words: Phrases) -> list[tuple[str, str]]:
+    """Name and text of all that a pack states."""
+    names = (
+        words["net_quantity"], words["lot"], words["made_on"], words["date_use_by"], words["storage"],
+        words["responsible"],
+    )  # fmt: skip
+    return [(name, _text(pack, key, words)) for name, key in zip(names, STATED, strict=True)]
+
+
+def net_quantity(pack: Row, words: Phrases) -> str:
+    """The net quantity with its unit."""
+    return _text(pack, "net_ml", words)
+
+
+def _text(pack: Row, key: str, words: Phrases) -> str:
+    value = pack[key]
+    if value is None:
+        return words["not_known"]
+    return f"{words.number(value)} ml" if key == "net_ml" else str(value)
+
+
+def lacking_of(pack: Row, code: str | None, words: Phrases) -> list[str]:
+    """What the panel of one jurisdiction lacks, in words; of one that was not asked for nothing is known."""
+    row = next((row for row in pack["panels"] if row["jurisdiction"] == code), None)
+    missing = (
+        [*(key for key in STATED if pack[key] is None), "strength", "allergens", "nutrition"]
+        if row is None
+        else row["missing"]
+    )
+    return [_missed(key, words) for key in missing]
+
+
+def _missed(key: str, words: Phrases) -> str:
+    if key == "net_ml":
+        return words["net_quantity"]
+    if key == "use_by":
+        return words["use_by_date"]
+    return words[key] if key in STATED else words[f"missing_{key}"]
+
+
+def readiness(pack: Row, code: str | None, words: Phrases) -> str:
+    """That the panel of a jurisdiction is ready, or that it is not and what it lacks."""
+    lacking = lacking_of(pack, code, words)
+    return words["not_ready_missing"].format(what=", ".join(lacking)) if lacking else words["pack_ready"]

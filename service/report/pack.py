@@ -1,0 +1,51 @@
+"""The pack as the contract writes it: what it states, until when it keeps, and what it lacks in each jurisdiction."""
+
+from typing import Any, cast
+
+from service.evaluate import Evaluation
+from service.pack import net_quantity_ml, pack_of, use_by_date
+from service.report.figures import Json
+
+
+def pack_section(evaluation: Evaluation, body: Json) -> Json:
+    """The section ``pack`` beside those of ``body``; empty for a drink that is not sold packed."""
+    pack = pack_of(evaluation.request)
+    if pack is None:
+        return {}
+    keeps_to = use_by_date(evaluation.use_by, pack.made_on, evaluation.day)
+    stated: Json = {
+        "net_ml": None if net_quantity_ml(pack) is None else pack.net_ml,
+        "lot": pack.lot,
+        "made_on": None if pack.made_on is None else pack.made_on.isoformat(),
+        "use_by": None if keeps_to is None else keeps_to.isoformat(),
+        "storage": pack.storage,
+        "responsible": pack.responsible,
+    }
+    lacking = [name for name, value in stated.items() if value is None]
+    if evaluation.use_by is not None and evaluation.use_by.days < 0:
+        lacking.append("use_by_passed")
+    rows = []
+    for regime in evaluation.rules:
+        missing = [*lacking, *_lacking_in(body, regime.code)]
+        rows.append({"jurisdiction": regime.code, "ready": not missing, "missing": missing})
+    return {"pack": {"sold_as": pack.sold_as, **stated, "panels": rows}}
+
+
+def _lacking_in(body: Json, code: str) -> list[str]:
+    """What one jurisdiction's panel lacks of the answer itself; a section that was not asked for is lacking."""
+    found = []
+    sections = ("alcohol", "allergens", "nutrition")
+    alcohol, allergens, nutrition = (cast(Any, body.get(name)) for name in sections)
+    if alcohol is None or not alcohol["complete"] or not _of(alcohol["label"], code):
+        found.append("strength")
+    declared = [] if allergens is None else _of(allergens["declarations"], code)
+    if not declared or any(row["unknown"] or row["partly_unknown"] for row in declared):
+        found.append("allergens")
+    # A row without a figure may have words of its own, such as "<0.5 g"; one that was not computed has none.
+    if nutrition is None or any(row["unrounded"] is None for row in _of(nutrition["declared"], code)):
+        found.append("nutrition")
+    return found
+
+
+def _of(rows: list[Json], code: str) -> list[Json]:
+    return [row for row in rows if row["jurisdiction"] == code]
