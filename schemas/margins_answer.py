@@ -193,6 +193,51 @@ class MissingCost(Output):
     """What would tell it."""
 
 
+class WasteRow(Output):
+    """One stored thing: a house-made part, or a pack once it is open."""
+
+    venue: str | None
+    """Where it is kept; null: the group."""
+    item: str
+    """Its id."""
+    kind: Literal["part", "opened"]
+    """Made in-house, or bought."""
+    base: str
+    """ml, g or each: of every quantity here."""
+    batch: str | None
+    """What is made or opened at once."""
+    life_days: int | None
+    """How long that keeps."""
+    used: str
+    """What the drinks that sold, and the batches that it goes into, took."""
+    thrown: str | None
+    """Expected to be thrown away over the period."""
+    thrown_percent: str | None
+    """Of all that was made or opened."""
+    money: str | None
+    """What that cost; all rows add up to the sum."""
+
+
+class WasteOut(Output):
+    """What perishes before it is used: a cost line of its own, in no pour cost and no margin."""
+
+    assumes: str
+    """What the figures rest on."""
+    rows: tuple[WasteRow, ...] | None = None
+    """The dearest first, what is not known last; absent without `costs:read`, since money over quantity is a supplier's
+    price."""
+    money: str | None
+    """All of it; null where a part is not known."""
+    money_at_least: str
+    """What of it is known."""
+    each: str | None
+    """For one serve sold, six decimals."""
+    percent_of_sales: str | None
+    """Of net sales, two decimals."""
+    missing: tuple[MissingCost, ...]
+    """What would tell the rest."""
+
+
 class MarginsMeta(Output):
     """What the figures were made from."""
 
@@ -245,6 +290,8 @@ class Margins(Output):
     """Items that the valuation does not value since no stock of them was stated, costed at list price."""
     beside: BesideOut | None
     """The second valuation; null where none is asked for."""
+    waste: WasteOut | None
+    """What is thrown away beside the pour cost; null for a menu without a mix, which states no sales a day."""
     missing: tuple[MissingCost, ...]
     """Costs that are not known."""
     meta: MarginsMeta

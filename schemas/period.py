@@ -100,6 +100,16 @@ class PeriodQuery(Query):
     """Which of its twelve periods."""
     long_years: Annotated[tuple[Year, ...], BeforeValidator(separated_wholes), Field(max_length=50)] = ()
     """Trading years of 53 weeks, such as 2026,2032; the last period has the week more."""
+    compare_month: MonthText | None = None
+    """Another period to compare with: a calendar month."""
+    compare_first: Day | None = None
+    """Another period: its first trading day, with `compare_last`."""
+    compare_last: Day | None = None
+    """Its last trading day, in it."""
+    compare_year: Annotated[Year | None, BeforeValidator(whole)] = None
+    """Another period in the same `weeks`: its trading year, with `compare_number`."""
+    compare_number: Annotated[PeriodNumber | None, BeforeValidator(whole)] = None
+    """Which of its twelve periods."""
     gross_margin_percent: Annotated[PercentText | None, Field(lt=100)] = None
     """A target, instead of the venue's: (net - pour cost) / net."""
     pour_cost_percent: Annotated[PercentText | None, Field(gt=0, le=100)] = None

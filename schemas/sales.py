@@ -8,7 +8,7 @@ from pydantic_core import PydanticCustomError
 
 from schemas._base import Input
 from schemas.catalogue import ExternalId
-from schemas.period import ClockText, MonthText, PeriodQuery, ZoneText
+from schemas.period import ClockText, PeriodQuery, ZoneText
 from schemas.scalars import DECIMAL_PATTERN, Currency, Day, Flag, Id, MoneyText, PercentText, Text, _decimal
 
 SALES = 5000
@@ -99,10 +99,8 @@ class SaleIn(Input):
 
 
 class SalesFileQuery(PeriodQuery):
-    """How a till's export is read: the period, and which column holds what, by its header."""
+    """How a till's export is read: the periods whose rows it holds, and which column holds what, by its header."""
 
-    compare_month: MonthText | None = None
-    """Another month to compare with, whose rows the file holds too."""
     time_zone: ZoneText = "UTC"
     """Name in the tz database."""
     day_ends: ClockText = "00:00"

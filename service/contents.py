@@ -1,9 +1,10 @@
 """What an evaluated drink is made of in bought things: what of its cost hangs on which offer, and how much one serve
 takes of each item and part."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, Decimal, localcontext
+from itertools import chain
 
 from service.choosing import Choice
 from service.costing import GROUPS
@@ -12,7 +13,9 @@ from service.evaluate import Evaluation
 from service.line import exact
 from service.margins.bought import Part, Used
 from service.margins.moves import Need, price_share
+from service.margins.waste import Stored
 from service.money import EXACT, HUNDRED, ONE, ZERO, snapped
+from service.useby import lives
 
 
 def needs(found: Evaluation) -> tuple[Need, ...]:
@@ -100,3 +103,50 @@ def _used(lines: Sequence[PricedLine], serves: int, unknown: list[str]) -> Itera
             yield Used(line.priced_from, base, each * per)
         else:
             yield Used(line.line.ref, unit.base, each)
+
+
+def stored(found: Evaluation, made: Contents) -> tuple[Stored, ...]:
+    """What is kept behind one serve: the products of its parts, and what stays in the packs that are opened for it.
+
+    A part keeps as long as its shelf life and what is in it let it, counted from the day it is made; a pack opened for
+    a single serve and what costs nothing are not kept.
+    """
+    assert found.cost is not None
+    fresh = {
+        ref: replace(one, spec=replace(one.spec, made_on=None)) for ref, one in found.resolved.preparations.items()
+    }
+    life = lives(fresh, found.resolved.preparation_lines, found.resolved.items, found.day)
+    rows = [row for row in chain(found.cost.lines, *found.cost.preparation_lines.values()) if _is_kept(row)]
+    with localcontext(EXACT):
+        costs = {row.line.ref: row.unit for row in rows}
+        products = {output: part for part in made.parts for output in part.outputs}
+        kept = [
+            Stored(
+                ref, costs[ref].base, part.outputs[ref], life[ref].days if ref in life else None, costs[ref].unit_cost,
+                part.id,
+            )
+            for ref, part in products.items() if ref in costs
+        ]  # fmt: skip
+        return (*kept, *_opened_packs(found, rows))
+
+
+def _is_kept(row: PricedLine) -> bool:
+    return row.line.role in GROUPS and not row.line.whole_unit
+
+
+def _opened_packs(found: Evaluation, rows: Iterable[PricedLine]) -> Iterator[Stored]:
+    """Bought items in the base of their offer, each once; a pack holds what can be poured of it, a piece is one."""
+    met = set()
+    for row in rows:
+        unit = row.unit
+        if not isinstance(unit, Choice) or unit.offer is None or row.priced_from in met:
+            continue
+        base = unit.offer.base
+        per = ONE if base == unit.base else unit.kept.per_base.get(base)
+        if per is None:
+            continue  # Its amount is not known, and contents name it.
+        met.add(row.priced_from)
+        item = found.resolved.items.get(row.line.ref)
+        size = ONE if base == "each" else None if unit.unit_size is None else unit.unit_size * per
+        cost = None if unit.unit_cost is None else unit.unit_cost / per
+        yield Stored(row.priced_from, base, size, None if item is None else item.open_life_days, cost)

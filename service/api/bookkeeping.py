@@ -8,6 +8,7 @@ from typing import Any, Final
 from schemas.sales import SaleIn
 from service.api.books import Books
 from service.api.questions import Question, Read
+from service.api.throwing import waste_body
 from service.api.valuing import LISTED, sides
 from service.errors import InputFault, InputFaults
 from service.margins.calendar import Period, TradingDay
@@ -158,6 +159,7 @@ def margins_body(question: Question, found: Read, books: Books) -> Json:
         "under_target": [told.under_target_row(row, currency) for row in under],
         "effects": compared,
         "at_list": first.at_list(found, question.stated), "beside": beside,
+        "waste": waste_body(found.now, question, first.now),
         "missing": missing_rows(books),
         "meta": meta(books, last, first.words),
     }  # fmt: skip

@@ -18,11 +18,12 @@ from schemas.pricing import TaxLine as TaxLineIn
 from service import pricing
 from service.api.stored_question import Asked, line_of, request_of, settings_of, snapshot_of
 from service.choosing import Offer
-from service.contents import Contents, contents
+from service.contents import Contents, contents, stored
 from service.errors import InputFault, InputFaults, NotFound
 from service.evaluate import Evaluation, evaluate, measures_of
 from service.lookup import Catalogue
 from service.margins.sales import Key
+from service.margins.waste import Stored
 from service.offers import known_currency, sum_of
 from service.store.snapshot import Snapshot
 from service.variation import variation
@@ -60,11 +61,12 @@ def steps_of(asked: PriceStep | None, currency: str) -> pricing.PriceRound | Non
 
 
 class Made(NamedTuple):
-    """A stored drink as it was made on a day: its pour cost, what is in it, the items that an offer costs."""
+    """A drink as it was made on a day: its cost, what is in it, the items that an offer costs, what of it is kept."""
 
     cost: Decimal | None
     contents: Contents
     offered: frozenset[str]
+    stored: tuple[Stored, ...]
 
 
 class Books:
@@ -157,7 +159,8 @@ class Books:
             self.missing[name, item, field] = None
         lines = chain(found.cost.lines, *found.cost.preparation_lines.values())
         offered = frozenset(row.priced_from for row in lines if row.offer is not None)
-        return Made(found.cost.serve.pour_cost, contents(found), offered)
+        made = contents(found)
+        return Made(found.cost.serve.pour_cost, made, offered, stored(found, made))
 
     def line(self, key: Key, day: date, venue: str | None = None) -> tuple[str | None, str | None]:
         """Menu and section that sell a drink on a day."""

@@ -20,7 +20,7 @@ from service.api.menu_question import menu_question
 from service.api.parameters import each_once
 from service.api.pointer import faults_of
 from service.api.problems import Fault, of_faults, of_input
-from service.api.questions import Question, Read, question_of, question_of_file, stated_period
+from service.api.questions import Question, Read, compared_period, question_of, question_of_file, stated_period
 from service.api.sheets import form_of, formed, written
 from service.api.stored_question import venue_of
 from service.api.validation import taken
@@ -147,7 +147,10 @@ async def read_menu_margins(
     menu_id: Annotated[str, Path(description="A stored menu's id.")],
     query: Annotated[MenuMarginsQuery, Query()],
 ) -> Response:
-    """The menu's prices and the costs of a day or of each day of a period, for one of each drink or a stated mix."""
+    """The menu's prices and the costs of a day or of each day of a period, for one of each drink or a stated mix.
+
+    Another period is compared by the menu as it stood on its last day, with the same mix.
+    """
 
     def prepare() -> Prepared:
         return _of_menu(request, menu_id, query)
@@ -172,7 +175,7 @@ def _of_menu(request: Request, menu_id: str, query: MenuMarginsQuery) -> Prepare
     period = Period(f"{menu.name}, {name}", day if asked is None else asked.first, day)
 
     def make() -> Prepared:
-        question = menu_question(menu, period, query, books)
+        question = menu_question(menu, period, compared_period(query, period), query, books)
         return question, read(question, books, lambda _: books.venue), books
 
     found: Prepared = caught(make)

@@ -1,6 +1,6 @@
 """What is asked of a menu at its prices: rows of sales out of its lines and a mix."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import timedelta
 from decimal import Decimal
 
@@ -15,29 +15,50 @@ from service.pricing import Tax
 from service.venue import on_menu
 
 
-def menu_question(menu: Menu, period: Period, query: MenuMarginsQuery, books: Books) -> Question:
-    """The books of a menu as of the last day, sold on each day of a period. Raises ``InputFault``."""
+def menu_question(
+    menu: Menu, period: Period, compared: Period | None, query: MenuMarginsQuery, books: Books
+) -> Question:
+    """The books of a menu as of the last day of each period, sold on each of its days. Raises ``InputFault``."""
     day = period.last
     mix = mix_of(query.mix)
     held = books.settings(day).pricing
     currency = books.currency(day)
+    rows, sold = _entries(menu, period, mix, books)
+    if mix is not None and mix.keys() - sold:
+        raise InputFault("drink_unknown", "The mix names what the menu does not sell on that day.", "/mix")
+    if compared is not None:
+        then = books.snapshot(compared.last)
+        if then.held("menus", menu.id) is not None:  # It may be younger than that.
+            rows += _entries(then.model("menus", menu.id), compared, mix, books)[0]
+    target = target_of(query.target or (None if held is None else held.target))
+    rounding = steps_of(None if held is None else held.round, currency)
+    taxes: dict[str | None, Tax] = {None: tax_of(None if held is None else held.tax)}
+    zone = TradingDay.of("UTC")
+    return Question(
+        period, compared, zone, books.venue, target, rounding, currency, taxes, False, {}, {}, rows,
+        paced=mix is not None,
+    )  # fmt: skip
+
+
+def _entries(
+    menu: Menu, period: Period, mix: Mapping[str, Decimal] | None, books: Books
+) -> tuple[list[SentRow], set[str]]:
+    """What a menu sells over a period as rows, and the drinks on it that have a price."""
+    day = period.last
     snapshot = books.snapshot(day)
     rows: list[SentRow] = []
+    sold = set()
     for place, entry in on_menu(menu, day):
         key = "+".join((entry.drink, *entry.with_))
         known = snapshot.held("drinks", entry.drink) is not None
         if entry.menu_price is None or not known:
             books.missing[key, entry.drink, "menu_price" if known else "drink"] = None
             continue
-        serves = period.days if mix is None else int(mix.pop(key, Decimal(0)))
+        asked = Decimal(period.days) if mix is None else mix.get(key, Decimal(0))
+        serves = 0 if mix is not None and key in sold else int(asked)  # A mix counts a drink that stands twice once.
         rows += [SentRow(f"/entries/{place}", row) for row in _rows(entry, entry.menu_price, serves, period)]
-    if mix:
-        raise InputFault("drink_unknown", "The mix names what the menu does not sell on that day.", "/mix")
-    target = target_of(query.target or (None if held is None else held.target))
-    rounding = steps_of(None if held is None else held.round, currency)
-    taxes: dict[str | None, Tax] = {None: tax_of(None if held is None else held.tax)}
-    zone = TradingDay.of("UTC")
-    return Question(period, None, zone, books.venue, target, rounding, currency, taxes, False, {}, {}, rows)
+        sold.add(key)
+    return rows, sold
 
 
 def _rows(entry: MenuEntry, price: Decimal, serves: int, period: Period) -> Iterator[SaleIn]:

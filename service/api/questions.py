@@ -57,6 +57,8 @@ class Question:
     stated: Mapping[str, tuple[str, str | None, Decimal]]
     rows: Sequence[SentRow]
     values: Values | None = None
+    paced: bool = True
+    """Whether the rows say what sells a day; a menu without a mix does not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +109,9 @@ def trading_day(asked: TradingDayIn) -> TradingDay:
 def question_of(asked: MarginsRequest, books: Books) -> Question:
     """The question of a JSON body. Raises ``InputFault`` with its pointer."""
     period = period_of(asked.period, "/period")
-    compared = None if asked.compare_with is None else period_of(asked.compare_with, "/compare_with")
+    compared = None
+    if asked.compare_with is not None:
+        compared = apart(period, period_of(asked.compare_with, "/compare_with"), "/compare_with")
     held = books.settings(period.last).pricing
     currency = books.currency(period.last)
     taxes: dict[str | None, Tax] = {None: tax_of(None if held is None else held.tax)}
@@ -128,9 +132,7 @@ def question_of_file(query: SalesFileQuery, rows: Iterable[tuple[int, SaleIn]], 
     period = stated_period(query)
     if period is None:
         raise InputFault("period_unclear", "State a month, weeks, or first and last.", "/month")
-    compared = None
-    if query.compare_month is not None:
-        compared = period_of(PeriodIn(month=query.compare_month), "/compare_month")
+    compared = compared_period(query, period)
     held = books.settings(period.last).pricing
     currency = books.currency(period.last)
     day = trading_day(TradingDayIn(time_zone=query.time_zone, ends=query.day_ends))
@@ -150,13 +152,46 @@ def stated_period(query: PeriodQuery) -> Period | None:
         raise InputFault("period_unclear", "Weeks need year_begins, year and number.", "/weeks")
     stated: dict[str, Any] = {name: one for name in ("month", "first", "last") if (one := getattr(query, name))}
     if query.weeks is not None:
-        stated["weeks"] = {"pattern": query.weeks, "year_begins": query.year_begins, "year": query.year,
-                           "number": query.number, "long_years": query.long_years}  # fmt: skip
+        stated["weeks"] = _weeks(query, query.year, query.number)
+    return _named(stated, "")
+
+
+def compared_period(query: PeriodQuery, period: Period) -> Period | None:
+    """The other period in the parameters of an address; ``None`` where they name none. Raises ``InputFault``."""
+    stated: dict[str, Any] = {
+        name: one for name in ("month", "first", "last") if (one := getattr(query, f"compare_{name}"))
+    }
+    if query.compare_year is not None or query.compare_number is not None:
+        if query.weeks is None:
+            detail = "Another period in weeks is counted as the first is; say in weeks how."
+            raise InputFault("period_unclear", detail, "/compare_year")
+        if query.compare_year is None or query.compare_number is None:
+            raise InputFault("period_unclear", "State both compare_year and compare_number.", "/compare_year")
+        stated["year"] = _weeks(query, query.compare_year, query.compare_number)
+    return apart(period, _named(stated, "compare_"), f"/compare_{next(iter(stated), 'month')}")
+
+
+def apart(period: Period, compared: Period | None, pointer: str) -> Period | None:
+    """The other period. Raises ``InputFault`` where it shares days with the first, whose rows would count but once."""
+    if compared is not None and compared.first <= period.last and period.first <= compared.last:
+        raise InputFault("periods_overlap", "The two periods share days; compare periods that do not.", pointer)
+    return compared
+
+
+def _weeks(query: PeriodQuery, year: int | None, number: int | None) -> dict[str, Any]:
+    return {
+        "pattern": query.weeks, "year_begins": query.year_begins, "year": year, "number": number,
+        "long_years": query.long_years,
+    }  # fmt: skip
+
+
+def _named(stated: dict[str, Any], prefix: str) -> Period | None:
+    """The period of some parameters by their names behind a prefix."""
     if not stated:
         return None
-    pointer = f"/{next(name for name in ('month', 'weeks', 'last', 'first') if name in stated)}"
+    pointer = f"/{prefix}{next(name for name in ('month', 'weeks', 'year', 'last', 'first') if name in stated)}"
     try:
-        asked = PeriodIn.model_validate(stated)
+        asked = PeriodIn.model_validate({"weeks" if name == "year" else name: one for name, one in stated.items()})
     except ValidationError as error:
         fault = error.errors(include_url=False, include_input=False)[0]
         raise InputFault(fault["type"], fault["msg"], pointer) from None

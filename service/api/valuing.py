@@ -50,10 +50,11 @@ def sides(question: Question, found: Read, books: Books) -> tuple[Costed, ...]:
     values = question.values
     if values is None:
         return (Costed(LISTED, books, books),)
-    if values.first == values.beside:
-        raise InputFault("valuations_same", "Name two different valuations.", "/beside")
     asked = [values.first] if values.beside is None else [values.first, values.beside]
-    if all(one.method == "list" for one in asked):
+    listed = [one.method == "list" for one in asked]  # A list price knows no invoice, and so no rebate.
+    if values.first == values.beside or listed == [True, True]:
+        raise InputFault("valuations_same", "Name two different valuations.", "/beside")
+    if all(listed):
         return (Costed(LISTED, books, books),)
     held = _Held(question.period, "stock", values.stock, found.now, question, books)
     other = held

@@ -42,6 +42,12 @@ def _rows(body: dict[str, Any]) -> Iterator[list[str]]:
     yield ["total", "", "", "", "", "", currency, *_figures(body["total"]), "", ""]
     if body["beside"] is not None:
         yield from _beside(body["beside"], currency)
+    waste = body["waste"]
+    for row in () if waste is None else waste.get("rows", ()):
+        about = [inert(row["item"]), "", inert(row["kind"]), "", inert(row["venue"] or ""), currency]
+        yield ["waste", *about, *_some({"pour_cost": row["money"]})]
+    if waste is not None:
+        yield ["waste in all", "", "", "", "", "", currency, *_some({"pour_cost": waste["money"]})]
     for name, text in notes_of(body):
         yield ["note", name, "", inert(text)]
 
@@ -81,4 +87,11 @@ def notes_of(body: dict[str, Any]) -> list[tuple[str, str]]:
         rows.append(("second valuation", body["beside"]["valuation"]))
     listed = dict.fromkeys((*body["at_list"], *(body["beside"] or {"at_list": ()})["at_list"]))
     rows += [("at list price, since no stock of it is stated", item) for item in listed]
+    if body["waste"] is not None:
+        rows += [
+            ("waste", "thrown away before it is used: a cost line of its own, in no pour cost and no margin"),
+            ("waste assumes", body["waste"]["assumes"]),
+        ]
+        lacking = body["waste"]["missing"]
+        rows += [("not known of the waste", f"{one['drink']}: {one['item']}, {one['field']}") for one in lacking]
     return [*rows, *missing_notes(body["missing"])]

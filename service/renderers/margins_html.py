@@ -7,12 +7,14 @@ from typing import Any, Final
 
 from service.renderers.book_html import notes, page_head, table
 from service.renderers.margins_csv import notes_of
-from service.renderers.margins_xlsx import beside_sheet
+from service.renderers.margins_xlsx import beside_sheet, waste_sheet
 
 WIDTH: Final = 720
 LABEL: Final = 220
 BAR: Final = 18
 GAP: Final = 8
+LETTER: Final = 8
+"""Width of a letter at the most, in the mean of a text of figures."""
 
 
 def html_of(body: dict[str, Any]) -> bytes:
@@ -24,7 +26,7 @@ def html_of(body: dict[str, Any]) -> bytes:
         f"<p>Trading days {period['first']} to {period['last']}, in {body['currency']}. "
         f"Valuation: {escape(body['meta']['valuation'])}.</p>",
         *_total(body), *_by_drink(body), *_one_serve(body), *_change(body), *_under(body), *_table(body),
-        *_beside(body), *notes(notes_of(body)),
+        *_beside(body), *_waste(body), *notes(notes_of(body)),
         "</main></body></html>",
     ]  # fmt: skip
     return "\n".join(parts).encode("utf-8")
@@ -54,7 +56,8 @@ def _chart(title: str, about: str, bars: Sequence[_Bar]) -> Iterator[str]:
     known = [length for _, length, _, _ in bars if length is not None]
     low, high = min([*known, Decimal(0)]), max([*known, Decimal(0)])
     span = (high - low) or Decimal(1)
-    room = Decimal(WIDTH - LABEL - 110)
+    longest = max((len(text) for _, _, text, _ in bars), default=0)
+    room = Decimal(max(WIDTH - LABEL - LETTER * longest - GAP, GAP))
 
     def across(figure: Decimal) -> Decimal:
         return (figure - low) * room / span + LABEL
@@ -144,7 +147,8 @@ def _under(body: dict[str, Any]) -> Iterator[str]:
 def _table(body: dict[str, Any]) -> Iterator[str]:
     heads = ("Drink", "Serves", "Net", "Pour cost", "Contribution", "Each", "Margin %", "Class")
     yield '<h2>All drinks</h2><div class="wide"><table><thead><tr>'
-    yield "".join(f'<th scope="col">{head}</th>' for head in heads) + "</tr></thead><tbody>"
+    *figure_heads, words = (f'<th scope="col">{head}</th>' for head in heads)
+    yield "".join(figure_heads) + words.replace("<th", '<th class="text"') + "</tr></thead><tbody>"
     for row in body["drinks"]:
         figures = row["figures"]
         cells = [figures[name] for name in ("quantity", "net", "pour_cost", "contribution", "contribution_each")]
@@ -158,3 +162,9 @@ def _beside(body: dict[str, Any]) -> Iterator[str]:
     if body["beside"] is not None:
         yield from table(beside_sheet(body))
         yield f"<p>The second valuation: {escape(body['beside']['valuation'])}.</p>"
+
+
+def _waste(body: dict[str, Any]) -> Iterator[str]:
+    if body["waste"] is not None:
+        yield from table(waste_sheet(body["waste"]))
+        yield "<p>Waste is a cost line of its own, in no pour cost and no margin.</p>"

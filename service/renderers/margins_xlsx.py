@@ -31,6 +31,13 @@ _BESIDE: Final = (
     Column("drink", "Drink"), Column("with", "With"), Column("pour_cost", "Pour cost", MONEY),
     Column("pour_cost_beside", "Pour cost, second valuation", MONEY), Column("difference", "Second less first", MONEY),
 )  # fmt: skip
+_WASTE: Final = (
+    Column("item", "What"), Column("venue", "Venue", absent="(none)"), Column("kind", "Kind"), Column("base", "Unit"),
+    Column("batch", "Batch", QUANTITY), Column("life_days", "Life in days", QUANTITY),
+    Column("used", "Used", QUANTITY), Column("thrown", "Thrown away", QUANTITY),
+    Column("thrown_percent", "Thrown away %", PERCENT), Column("money", "Waste", MONEY),
+    Column("each", "Waste of one serve sold", "0.000000"), Column("percent_of_sales", "% of net sales", "0.00"),
+)  # fmt: skip
 _EFFECTS: Final = (Column("what", "What"), Column("amount", "Amount", MONEY))
 
 
@@ -60,6 +67,8 @@ def _sheets(body: dict[str, Any]) -> Iterator[Sheet]:
         yield sheet("Under target", _UNDER, body["under_target"])
     if body["beside"] is not None:
         yield beside_sheet(body)
+    if body["waste"] is not None:
+        yield waste_sheet(body["waste"])
     if body["effects"] is not None:
         yield sheet("Effects", _EFFECTS, _effects(body["effects"], body["period"]["name"]))
 
@@ -76,6 +85,20 @@ def beside_sheet(body: dict[str, Any]) -> Sheet:
         "pour_cost_beside": beside["total"]["contribution"], "difference": beside["contribution_difference"],
     }  # fmt: skip
     return sheet("Two valuations", _BESIDE, [*beside["drinks"], total, contribution], totals=2, frozen=2)
+
+
+def waste_sheet(waste: dict[str, Any]) -> Sheet:
+    """What is thrown away, with the sum and with what of it is known."""
+    sums = [
+        {
+            "item": "Total",
+            "money": waste["money"],
+            "each": waste["each"],
+            "percent_of_sales": waste["percent_of_sales"],
+        },
+        {"item": "Known of it", "money": waste["money_at_least"]},
+    ]
+    return sheet("Waste", _WASTE, [*waste.get("rows", ()), *sums], totals=2)
 
 
 def _effects(effects: dict[str, Any], name: str) -> Iterator[dict[str, Any]]:

@@ -4,7 +4,8 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 from service.margins.usage import EXPLAINED, ItemUse, Rolled, percent_of_sales
-from service.money import EXACT, ZERO, half_up, minor_unit_digits
+from service.margins.waste import Wasted
+from service.money import EXACT, HUNDRED, ZERO, half_up, minor_unit_digits
 from service.report.books import apportioned, money, percent, quantity
 from service.report.figures import Json
 
@@ -108,4 +109,44 @@ def _total(rows: Sequence[Valued], net_sales: Decimal, currency: str, beside: bo
         "unexplained_percent_of_sales": percent(percent_of_sales(unexplained, net_sales), 2),
         "closing_value": money(first, currency), "closing_value_beside": money(second, currency),
         "value_difference": money(_less(second, first), currency),
+    }  # fmt: skip
+
+
+def waste_section(
+    rows: Sequence[tuple[str | None, Wasted]],
+    missing: Sequence[tuple[str, str, str]],
+    sold: tuple[Decimal, Decimal],
+    currency: str,
+    assumes: str,
+) -> Json:
+    """What is thrown away at each venue, the dearest first, in sums that add up; ``None`` where one is not known.
+
+    ``sold`` are the serves and their net sales.
+    """
+    serves, net_sales = sold
+    ordered = sorted(rows, key=lambda row: (row[1].money is None, -(row[1].money or ZERO), row[1].taken.stored.ref))
+    known = [one.money for _, one in ordered if one.money is not None]
+    shown = [*_apportioned(known, currency), *[None] * (len(ordered) - len(known))]
+    least = sum(known, ZERO)
+    whole = least if len(known) == len(ordered) and not missing else None
+    return {
+        "assumes": assumes,
+        "rows": [_wasted(venue, one, sum_) for (venue, one), sum_ in zip(ordered, shown, strict=True)],
+        "money": money(whole, currency), "money_at_least": money(least, currency),
+        "each": None if whole is None or serves <= 0 else format(half_up(EXACT.divide(whole, serves), 6), "f"),
+        "percent_of_sales": percent(percent_of_sales(whole, net_sales), 2),
+        "missing": [{"drink": drink, "item": item, "field": field} for drink, item, field in missing],
+    }  # fmt: skip
+
+
+def _wasted(venue: str | None, one: Wasted, shown: str | None) -> Json:
+    taken, stored = one.taken, one.taken.stored
+    share = None
+    if one.thrown is not None:
+        share = percent(EXACT.divide(EXACT.multiply(HUNDRED, one.thrown), EXACT.add(taken.used, one.thrown)))
+    return {
+        "venue": venue, "item": stored.ref, "kind": "opened" if stored.part is None else "part", "base": stored.base,
+        "batch": None if stored.batch is None else quantity(stored.batch), "life_days": stored.life_days,
+        "used": quantity(taken.used), "thrown": None if one.thrown is None else quantity(one.thrown),
+        "thrown_percent": share, "money": shown,
     }  # fmt: skip

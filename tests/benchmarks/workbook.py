@@ -36,7 +36,7 @@ def books_of(drinks: int) -> dict[str, Any]:
         "currency": "EUR", "period": {"name": "2026-11", "first": "2026-11-01", "last": "2026-11-30", "days": 30},
         "rows": drinks, "rows_outside": 0, "total": _figures(drinks), "drinks": rows, **groups, "one_serve": [],
         "thresholds": None, "under_target": [], "effects": None, "missing": [],
-        "at_list": [], "beside": None,
+        "at_list": [], "beside": None, "waste": None,
         "meta": {"rules_version": "r", "data_version": 1, "cost_version": 1, "as_of": "2026-11-30",
                  "valuation": "list", "venue": None},
     }  # fmt: skip

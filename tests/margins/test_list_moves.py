@@ -5,7 +5,9 @@ Gin at 20.00 a litre: 50 ml cost 1.00. The list asks 24.00: 1.20. Tonic has no o
 target at a cost of 5.00 x 22 % = 1.10, which is gin at 22.00. Arithmetic.
 """
 
+import csv
 from collections.abc import Iterator
+from io import StringIO
 from typing import Any
 
 import pytest
@@ -122,6 +124,17 @@ def test_a_kept_list_moves_the_same_and_costs_that_once_it_is_taken_in(house: Cl
         cost = house.get(f"/v1/drinks/{drink}/cost?as_of=2026-11-25").json()["cost"]["pour_cost"]
         assert cost == row["cost_after"], drink
     assert house.ask("POST", "/v1/margins/moves", json=asked).status_code == 409
+
+
+def test_a_tried_list_comes_as_a_sheet(house: Client) -> None:
+    headers = {"Content-Type": "text/csv", "Accept": "text/csv"}
+    query = {**QUERY, "menu": "board"}
+    answer = house.ask("POST", "/v1/price-lists/moves", params=query, content=LIST.encode(), headers=headers)
+    assert answer.headers["content-type"] == "text/csv; charset=utf-8"
+    records = list(csv.DictReader(StringIO(answer.content.decode("utf-8-sig"), newline="")))
+    neat = next(row for row in records if (row["sheet"], row["drink"]) == ("Drinks", "neat"))
+    assert (neat["cost_before"], neat["cost_after"], neat["falls_under"]) == ("1.00", "1.20", "yes")
+    assert [row["row"] for row in records if row["sheet"] == "Rows to look at"] == ["4", "5"]
 
 
 @pytest.mark.parametrize(

@@ -48,7 +48,18 @@ def _named(body: dict[str, Any], text: str) -> dict[str, Any]:
     missing = [{"drink": text, "item": text, "field": text}]
     effects = {**body["effects"], "compared_with": text, "left_out": [text]}
     period = {**body["period"], "name": text}
-    more = {"under_target": under, "missing": missing, "effects": effects, "period": period}
+    beside = {
+        "valuation": text, "at_list": [text], "total": body["total"], "pour_cost_difference": "1.00",
+        "contribution_difference": None,
+        "drinks": [
+            {"drink": text, "with": [text], "pour_cost": "1.00", "pour_cost_beside": "2.00", "difference": "1.00"}
+        ],
+    }  # fmt: skip
+    row = dict.fromkeys(("batch", "life_days", "used", "thrown", "thrown_percent", "money"))
+    waste = {**body["waste"], "assumes": text, "missing": missing,
+             "rows": [{**row, "item": text, "venue": text, "kind": text, "base": text}]}  # fmt: skip
+    valued = {"at_list": [text], "beside": beside, "waste": waste}
+    more = {**valued, "under_target": under, "missing": missing, "effects": effects, "period": period}
     return {**body, **groups, **more, "drinks": drinks}
 
 
@@ -57,7 +68,7 @@ def test_a_workbook_read_back_equals_the_json_to_the_cent(client: Client, curren
     body = _books(client, currency=currency)
     book = load_workbook(BytesIO(xlsx_of(body)))
     assert book.sheetnames == [
-        "Notes", "Drinks", "Sections", "Menus", "Venues", "Channels", "Under target", "Effects",
+        "Notes", "Drinks", "Sections", "Menus", "Venues", "Channels", "Under target", "Waste", "Effects",
     ]  # fmt: skip
     *rows, blank, (last, *_) = list(book["Drinks"].iter_rows(values_only=True))
     assert set(blank) == {None}
@@ -146,6 +157,8 @@ def test_the_page_shows_three_charts_and_says_every_figure_in_words(client: Clie
         for bar in tree.iter("rect"):
             assert float(bar.get("x", "-1")) >= 0
             assert float(bar.get("x", "0")) + float(bar.get("width", "0")) <= 720
+        for text in tree.iter("text"):  # What stands beside a bar is not cut off; 8 px is wide for a letter of 13 px.
+            assert text.get("text-anchor") == "end" or float(text.get("x", "0")) + 8 * len(text.text or "") <= 720
 
 
 def test_an_unknown_cost_is_not_known_in_every_form(demo_client: Client) -> None:

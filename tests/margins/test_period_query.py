@@ -1,9 +1,11 @@
 """Periods and targets as parameters of GET /v1/menus/{id}/margins and of a file of POST /v1/margins."""
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
 
+from service.money import half_up
 from tests.api.conftest import Client
 
 WEEKS = {"weeks": "4-4-5", "year_begins": "2026-02-01", "year": "2026", "number": "12"}
@@ -60,8 +62,70 @@ def test_a_target_of_the_query_stands_instead_of_the_venues(demo_client: Client)
 
 
 @pytest.mark.parametrize(
+    ("query", "named", "days"),
+    [
+        ({"compare_month": "2026-10"}, "2026-10", 31),
+        ({"compare_first": "2026-10-05", "compare_last": "2026-10-11"}, "2026-10-05 to 2026-10-11", 7),
+        # Nine periods of 2026 are 39 weeks, so the tenth has the four weeks from 2026-11-01 on. Arithmetic.
+        ({**WEEKS, "compare_year": "2026", "compare_number": "10"}, "2026 4-4-5 period 10", 28),
+    ],
+)
+def test_a_menu_beside_another_period(demo_client: Client, query: dict[str, str], named: str, days: int) -> None:
+    """The same mix over both: its serves do not change, so there is no volume and no mix in what changes."""
+    first = {} if "weeks" in query else {"month": "2026-11"}
+    body = _menu(demo_client, mix="fog-signal:60,long-jetty:30", **first, **query).json()
+    effects = body["effects"]
+    assert (effects["compared_with"], body["rows_outside"]) == (named, 0)
+    assert body["rows"] > days
+    parts = [Decimal(effects[name]) for name in ("price", "mix", "volume", "cost")]
+    assert sum(parts) == Decimal(effects["change"])
+    assert (effects["volume"], effects["mix"]) == ("0.00", "0.00")
+    alone = _menu(demo_client, mix="fog-signal:60,long-jetty:30", **_as_period(query)).json()
+    assert effects["before"] == alone["total"]["contribution"]
+    assert effects["after"] == body["total"]["contribution"]
+
+
+def _as_period(query: dict[str, str]) -> dict[str, str]:
+    """The compared period as the period itself."""
+    weeks = {name: query[name] for name in ("weeks", "year_begins") if name in query}
+    return weeks | {name.removeprefix("compare_"): one for name, one in query.items() if name.startswith("compare_")}
+
+
+def test_a_menu_without_a_mix_sells_one_of_each_on_each_day_of_both(demo_client: Client) -> None:
+    """Ten days beside five: twice the serves, so half of what is earned now is volume where nothing else changed."""
+    query = {"compare_first": "2026-11-20", "compare_last": "2026-11-24"}
+    body = _menu(demo_client, as_of="2026-11-25", **query).json()
+    effects = body["effects"]
+    assert (body["total"]["quantity"], body["rows"]) == ("11", 66)
+    # One serve of each now for five then: q1 - q0 = -44 of 55, so volume is -0.8 x before. Arithmetic.
+    assert Decimal(effects["volume"]) == half_up(Decimal(effects["before"]) * Decimal("-0.8"), 2)
+
+
+def test_a_file_takes_stated_days_to_compare_with(demo_client: Client) -> None:
+    """Two serves lie in the first period and three in the other: 26.00 and 39.00 gross. Arithmetic."""
+    text = "drink,day,serves,gross\nfog-signal,2026-02-28,2,26.00\nfog-signal,2026-01-03,3,39.00\n"
+    columns = {"col_drink": "drink", "col_day": "day", "col_quantity": "serves", "col_gross": "gross"}
+    query = {"month": "2026-02", "compare_first": "2026-01-01", "compare_last": "2026-01-10", "venue": "slack-warp"}
+    answer = demo_client.ask(
+        "POST", "/v1/margins", params={**query, **columns}, content=text.encode(), headers={"Content-Type": "text/csv"}
+    )
+    assert answer.status_code == 200, answer.text
+    body = answer.json()
+    assert (body["rows"], body["rows_outside"], body["total"]["quantity"]) == (2, 0, "2")
+    assert body["effects"]["compared_with"] == "2026-01-01 to 2026-01-10"
+
+
+@pytest.mark.parametrize(
     ("query", "pointer"),
     [
+        ({"month": "2026-10", "compare_month": "2026-10"}, "/compare_month"),
+        ({"month": "2026-10", "compare_first": "2026-09-20", "compare_last": "2026-10-01"}, "/compare_first"),
+        ({"month": "2026-10", "compare_first": "2026-09-20"}, "/compare_first"),
+        ({"month": "2026-10", "compare_first": "2026-09-20", "compare_last": "2026-09-19"}, "/compare_last"),
+        ({"month": "2026-10", "compare_year": "2026", "compare_number": "1"}, "/compare_year"),
+        ({**WEEKS, "compare_year": "2026"}, "/compare_year"),
+        ({**WEEKS, "compare_year": "2026", "compare_number": "12"}, "/compare_year"),
+        ({"month": "2026-10", "compare_month": "2026-08", "compare_first": "2026-09-20"}, "/compare_month"),
         ({"month": "2026-10", "as_of": "2026-10-01"}, "/as_of"),
         ({"month": "2026-10", "first": "2026-10-01", "last": "2026-10-02"}, "/month"),
         ({"first": "2026-10-01"}, "/first"),

@@ -1,7 +1,7 @@
 """What is thrown away: the Poisson distribution, the batch that costs least, kegs."""
 
 from decimal import Decimal
-from math import exp, factorial
+from math import exp, factorial, lgamma, log
 from typing import Any
 
 import pytest
@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.errors import InputFault
-from service.margins.perishing import MOST_SERVES, Keg, Perishable, batches, best_batch
+from service.margins.perishing import MOST_SERVES, Keg, Perishable, batches, best_batch, sold_of_batch
 from tests.margins.cases import of
 
 
@@ -78,3 +78,28 @@ def test_a_keg_with_its_line_loss() -> None:
     assert Keg(Decimal(30000), Decimal(330), Decimal(600), Decimal(2), Decimal(300)).serves == 86
     with pytest.raises(InputFault, match="keg_all_lost"):
         _ = Keg(Decimal(1000), Decimal(500), Decimal(600)).serves
+
+
+@pytest.mark.parametrize("case", of("batch"))
+def test_what_sells_of_a_batch(case: dict[str, Any]) -> None:
+    found = sold_of_batch(Decimal(case["mean"]), Decimal(case["serves"]))
+    assert abs(found - Decimal(case["sold"])) < Decimal("1e-6")
+
+
+@given(st.integers(1, 60), st.integers(1, 60))
+def test_a_batch_of_whole_serves_sells_what_the_sizes_of_batches_say(mean: int, serves: int) -> None:
+    *_, last = batches(Perishable(Decimal(mean), Decimal(1), Decimal(1)), serves)
+    assert abs(sold_of_batch(Decimal(mean), Decimal(serves)) - last.sold) < Decimal("1e-30")
+
+
+def test_far_from_the_mean_the_sum_would_say_the_same() -> None:
+    """Just beyond the bound and summed up nevertheless, in floats."""
+    for mean, serves in ((10, 2100), (500, 180)):
+        assert (serves - mean) ** 2 > 200 * max(serves, mean)
+        summed = sum(min(k, serves) * exp(-mean + k * log(mean) - lgamma(k + 1)) for k in range(mean * 20))
+        assert float(sold_of_batch(Decimal(mean), Decimal(serves))) == pytest.approx(summed, abs=1e-9)
+
+
+def test_more_serves_than_are_summed_up_are_refused() -> None:
+    with pytest.raises(InputFault, match="batch_out_of_range"):
+        sold_of_batch(Decimal(30000), Decimal(30000))

@@ -116,6 +116,7 @@ def test_nothing_sold_and_unknown_costs_are_told_as_such(client: Client) -> None
          "moment_unreadable"),
         ({"sales": [{"drink": "keel", "quantity": "1", "gross": "1"}]}, "/sales/0", "day_unclear"),
         ({"currency": "XXX"}, "/currency", "currency_unknown"),
+        ({"compare_with": {"first": "2026-10-20", "last": "2026-11-02"}}, "/compare_with", "periods_overlap"),
     ],
 )  # fmt: skip
 def test_what_is_wrong_is_told_with_its_place(client: Client, change: Any, pointer: str, code: str) -> None:

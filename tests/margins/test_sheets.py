@@ -1,6 +1,7 @@
 """Usage, moves, ladder and perishing as CSV, workbook and page: equal to the JSON, and nothing in them is live."""
 
 import csv
+import json
 from collections.abc import Iterator
 from decimal import Decimal
 from io import BytesIO, StringIO
@@ -12,6 +13,7 @@ from openpyxl import load_workbook
 
 from service.api.sheets import ANSWERS, XLSX
 from tests.api.conftest import Client
+from tests.examples import FOLDER
 from tests.margins.test_outputs import LIVE, nothing_live
 
 Body = dict[str, Any]
@@ -218,6 +220,23 @@ def test_no_text_becomes_a_formula_or_a_link(bodies: dict[str, Body], name: str,
     # Every element is closed and every text escaped, so that what stands after the doctype is XML too.
     main = page[page.index("<main>") : page.index("</main>")] + "</main>"
     ElementTree.fromstring(main)
+
+
+def test_rows_of_a_price_list_stand_on_a_sheet_of_their_own() -> None:
+    """The answer of the committed example, whose rows to look at a human has read."""
+    body = json.loads((FOLDER / "create_price_list_moves" / "tried.json").read_text(encoding="utf-8"))["response"][
+        "body"
+    ]
+    looked = body["price_list"]["to_look_at"]
+    rows = rows_of(body, "moves", "Rows to look at")
+    assert len(rows) == len(looked) > 0
+    for row, told in zip(rows, looked, strict=True):
+        assert (row["Row"], row["Outcome"]) == (told["row"], told["outcome"])
+        for one in (*told["reasons"], *told["must_confirm"]):
+            assert one["detail"] in row["Why it does not count"]
+    for text in LIVE[:3]:
+        content = named(body, text)
+        nothing_live(load_workbook(BytesIO(ANSWERS["moves"][XLSX](content))), ANSWERS["moves"]["text/csv"](content))
 
 
 @pytest.mark.parametrize("name", ASKED)

@@ -151,6 +151,7 @@ def test_stock_of_which_nothing_is_known_leaves_the_item_at_list_price(house: Cl
         ({"stock": []}, "", "stock_missing"),
         ({"compare_with": {"month": "2026-10"}}, "", "stock_missing"),
         ({"beside": {"method": "fifo", "at": "invoice"}}, "/beside", "valuations_same"),
+        ({"valuation": {}, "beside": {"method": "list", "at": "invoice"}}, "/beside", "valuations_same"),
         ({"stock": [GIN, GIN]}, "/stock/1/item", "duplicate_id"),
         ({"stock": [{**GIN, "opening_size": None}]}, "/stock/0", "size_missing"),
         ({"stock": [{**GIN, "opening_size": "700 g"}]}, "/stock/0/purchases/0/size", "base_differs"),
