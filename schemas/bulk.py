@@ -7,8 +7,8 @@ from pydantic_core import PydanticCustomError
 
 from schemas._base import Output, Query
 from schemas.evaluation import Section
+from schemas.questions import DrinkQuery
 from schemas.scalars import Day, Id
-from schemas.stored import DrinkQuery
 
 Ref = (
     Annotated[str, StringConstraints(strict=True, max_length=100)]

@@ -2,7 +2,7 @@
 
 from fastapi import APIRouter, Request
 
-from schemas.stored import Access
+from schemas.keys import Access
 from service.api.documentation import answered_with
 
 router = APIRouter(tags=["keys"])

@@ -11,7 +11,7 @@ from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from pydantic_core import to_json
 
 from schemas.evaluation import Section
-from schemas.stored import BulkQuery, DrinkQuery, MenuQuery
+from schemas.questions import BulkQuery, DrinkQuery, MenuQuery
 from service.api.conditional import marked, matched
 from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, answered_with
 from service.api.kept import KeptRoute, key_of, priced, today

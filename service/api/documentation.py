@@ -94,6 +94,7 @@ def printed(answered: dict[str, Any], offered: Sequence[str] = OFFERED) -> dict[
 
 def document(app: FastAPI) -> dict[str, Any]:
     """The OpenAPI document, built once: routes, the models of hand-read bodies, the committed examples."""
+    from schemas.allergen_work import AllergenWork  # as below
     from schemas.answer import Answer  # the models of the answer serve this document alone; a start need not build them
     from schemas.bulk import EvaluationLine, EvaluationRecord, HistoryRecord  # as below
     from schemas.catalogue import (  # as below
@@ -107,6 +108,7 @@ def document(app: FastAPI) -> dict[str, Any]:
         Venue,
     )
     from schemas.compare_answer import CompareAnswer  # as below
+    from schemas.keys import Access, KeyList, KeyMade, KeyView  # as below
     from schemas.margins import MarginsRequest  # as below
     from schemas.margins_answer import Margins  # as below
     from schemas.moves import LadderAnswer, LadderRequest, Moves, MovesRequest  # as below
@@ -117,21 +119,9 @@ def document(app: FastAPI) -> dict[str, Any]:
     from schemas.reformulate_answer import ReformulateAnswer  # as below
     from schemas.scale_answer import ScaleAnswer  # as below
     from schemas.solve import CompareRequest, ReformulateRequest, ScaleRequest, SubstituteRequest  # as below
-    from schemas.stored import (  # as below
-        Access,
-        AllergenWork,
-        AuditPage,
-        BulkPage,
-        EntryPage,
-        Feed,
-        KeyList,
-        KeyMade,
-        KeyView,
-        Margin,
-        MenuLabel,
-        RevisionPage,
-    )
+    from schemas.stored import BulkPage, EntryPage, Margin, MenuLabel, RevisionPage  # as below
     from schemas.substitute_answer import SubstituteAnswer  # as below
+    from schemas.trail import AuditPage, Feed  # as below
     from schemas.usage import Usage, UsageRequest  # as below
 
     if app.openapi_schema:

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Final, NamedTuple
 from fastapi import APIRouter, Depends, Query, Request, Response
 
 from schemas.evaluation import Section
-from schemas.stored import FeedQuery
+from schemas.questions import FeedQuery
 from service.api.coming import Coming
 from service.api.documentation import QUERY_REFUSALS, answered_with
 from service.api.parameters import each_once

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Depends, Query, Request, Response
 from pydantic_core import to_json
 
 from schemas.evaluation import Section
-from schemas.stored import BulkQuery
+from schemas.questions import BulkQuery
 from service.api.answers import told
 from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, answered_with
 from service.api.kept import KeptRoute

@@ -14,7 +14,7 @@ from pydantic_core import to_json
 
 from schemas.catalogue import Menu, MenuEntry, StoredDrink
 from schemas.evaluation import Section
-from schemas.stored import MenuQuery, PrintQuery
+from schemas.questions import MenuQuery, PrintQuery
 from service.api.answers import DrinkId, asked_of, stamped, told
 from service.api.documentation import NOT_ACCEPTABLE, NOT_FOUND, QUERY_REFUSALS, answered_with, printed
 from service.api.kept import KeptRoute
