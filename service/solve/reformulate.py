@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from schemas.drink import Drink
 from schemas.solve import FreeLine, Goal, ReformulateRequest
-from service.allergens import declaration
+from service.allergens import declaration, left_open
 from service.errors import InputFault, InputFaults
 from service.evaluate import Evaluation, leaves_of
 from service.line import ResolvedLine
@@ -116,6 +116,7 @@ class _Reformulation:
             for state in ("contains", "may_contain", "unknown"):
                 held = getattr(declared, state)
                 found += [(rules.code, key, state) for key in held if key in self._asked.avoid]
+            found += [(rules.code, key, "unknown") for key in self._asked.avoid if left_open(declared, key)]
         return found
 
     def _violation(self, number: int, figure: float) -> float:

@@ -153,6 +153,31 @@ def test_unknown_is_never_absent() -> None:
     assert found["avoided"][0]["state"] == "unknown"
 
 
+@pytest.mark.parametrize(
+    ("key", "allergens"),
+    [
+        ("walnut", {"nuts": "unknown"}), ("walnut", {"nuts": "contains"}), ("walnut", {"nuts": "may_contain"}),
+        ("walnut", {"almond": "contains", "nuts": "unknown"}), ("wheat", {"gluten": "contains"}),
+    ],
+)  # fmt: skip
+def test_a_group_that_is_not_told_apart_leaves_its_members_unknown(key: str, allergens: dict[str, str]) -> None:
+    """Annex II of Regulation (EU) 1169/2011 lists walnuts among nuts and wheat among cereals containing gluten."""
+    mixed = thing("mixed", allergens=allergens)
+    lines = [*LINES, poured("mixed", "1 ml")]
+    found = reformed(
+        {**(asked := ask([{"figure": "sugars_g", "target": 12}], free(2), lines, avoid=[key])),
+         "ingredients": [*asked["ingredients"], mixed]}
+    )  # fmt: skip
+    assert not found["solved"]
+    assert found["avoided"] == [{"allergen": key, "jurisdiction": "EU", "state": "unknown", "items": ["mixed"]}]
+
+
+def test_members_that_are_told_apart_clear_the_others() -> None:
+    mixed = thing("mixed", allergens={"almond": "contains"})
+    asked = ask([{"figure": "sugars_g", "target": 12}], free(2), [*LINES, poured("mixed", "1 ml")], avoid=["walnut"])
+    assert reformed({**asked, "ingredients": [*asked["ingredients"], mixed]})["solved"]
+
+
 def test_the_same_request_gives_the_same_bytes() -> None:
     goals = [
         {"figure": "abv_percent", "max": 15},
