@@ -20,7 +20,8 @@ class PanelRow(Output):
         ],
         ...,
     ]  # fmt: skip
-    """What is not stated or not known; `use_by_passed`: the packs are past their day."""
+    """What is not stated or not known; `allergens`: some are unknown, or a declaration is to be renewed;
+    `use_by_passed`: the packs are past their day."""
 
 
 class FillAnswer(Output):

@@ -248,7 +248,8 @@ class Drink(Input):
     measured: MeasuredDrink | None = None
     """What the house measured; the answer shows how far the model lies from it."""
     gluten_mg_per_kg: NotNegative | None = None
-    """Gluten by analysis of the finished drink: without it no word on gluten is allowed, whatever is declared."""
+    """Gluten by analysis of the finished drink: without it no word on gluten is allowed, whatever is declared. It
+    counts for nothing once `with` changes the drink."""
     sold_as: SoldAs | None = None
     """How this drink is sold where that is not as the house sells: a bottle to take away at a bar that pours."""
     net_ml: NetMl | None = None

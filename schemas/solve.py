@@ -157,7 +157,8 @@ class ReformulateRequest(EvaluationRequest):
     free: Annotated[tuple[FreeLine, ...], Field(min_length=1, max_length=12)]
     """Lines of role pour or top with an amount by volume or mass; in ml, or in g for what is kept by mass."""
     avoid: Annotated[tuple[AllergenKey, ...], Field(max_length=20)] = ()
-    """Allergens that no line may hold, may hold or be unknown for; a free line that does goes if its `min` is 0."""
+    """Allergens that no line may hold, may hold or be unknown for; a free line that does goes if its `min` is 0. Each
+    has to be listed by a jurisdiction asked for."""
     near: Flag = True
     """Whether, of amounts that serve equally well, those nearest to the written ones are preferred."""
 

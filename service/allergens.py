@@ -56,6 +56,25 @@ class Declaration:
     open_groups: Mapping[str, tuple[Leaf, ...]]
 
 
+def is_judged(rules: Rules, key: str) -> bool:
+    """Whether a jurisdiction lists an allergen, by itself or in a group; of any other its declaration says nothing."""
+    covers = regime_of(rules).covers
+    return key in covers or any(key in members for members in covers.values())
+
+
+def left_open(found: Declaration, key: str) -> bool:
+    """Whether an allergen that is not declared itself may be in the drink, since its group is not told apart."""
+    if any(key in declared for declared in (found.contains, found.may_contain, found.unknown)):
+        return False
+    groups = {group: members for group, members in regime_of(found.rules).covers.items() if key in members}
+    return any(
+        group in found.unknown
+        or group in found.open_groups
+        or (group in (*found.contains, *found.may_contain) and not {*found.contains, *found.may_contain} & {*members})
+        for group, members in groups.items()
+    )
+
+
 @dataclass(slots=True)
 class _Found:
     """States of each key with the items behind them, while a declaration is put together."""

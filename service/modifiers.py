@@ -226,6 +226,7 @@ class _Spec:
             "parts_total": self._parts_total(),
             "method": self._method(),
             "modifiers": (),
+            "gluten_mg_per_kg": None,  # it was measured of the drink as it is written
         }
         return Modified(self._drink.model_copy(update=changes), self._price_delta, places)
 

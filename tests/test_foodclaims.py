@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.one_drink import asked, poured, request_of, thing
+from tests.one_drink import asked, poured, request_of, thing, varied
 from tests.report.test_wording import CODES, answered
 
 SPIRIT = thing("spirit", kind="spirit", abv_percent=40)
@@ -41,3 +41,18 @@ def test_no_other_countrys_limit_stands_in(code: str) -> None:
 def test_it_is_refused_in_the_language(lang: str) -> None:
     [row] = answered(request_of([poured("spirit", "50 ml")], [SPIRIT], ("CA",)), lang)["allergens"]["claims"]
     assert (row["lang"], row["fallback"]) == (lang, False) and "20 mg/kg" in row["text"]
+
+
+def test_a_measurement_says_nothing_of_a_drink_that_a_modifier_changed() -> None:
+    """Gluten was measured of the drink as it is written; with wheat beer in place of the spirit it is another one."""
+    beer = thing("beer", kind="beer", abv_percent=5, allergens={"wheat": "contains"})
+    swap = {"id": "beer", "name": "Beer", "replace": [{"item": "spirit", "with": "beer"}]}
+    drink = {"gluten_mg_per_kg": 3, "modifiers": [swap]}
+    body = request_of([poured("spirit", "50 ml")], [SPIRIT, beer], drink=drink)
+    assert all(
+        row["allowed"] for row in asked([poured("spirit", "50 ml")], [SPIRIT], drink=drink)["allergens"]["claims"]
+    )
+    rows = varied({**body, "with": ["beer"]})["allergens"]["claims"]
+    assert [(row["word"], row["allowed"], row["figure"]) for row in rows] == [
+        ("gluten-free", False, None), ("very low gluten", False, None),
+    ]  # fmt: skip

@@ -8,6 +8,7 @@ import pytest
 from schemas.evaluation import EvaluationRequest
 from service.pack import aged, net_quantity_ml, pack_of, sold_as, use_by_date
 from service.useby import UseBy
+from tests.one_drink import asked as answer_to
 from tests.one_drink import poured, request_of, thing
 
 DAY = date(2026, 11, 25)
@@ -69,3 +70,14 @@ def test_a_life_is_counted_from_the_day_of_making(made_on: date | None, days: in
 def test_without_a_life_there_is_no_day() -> None:
     assert use_by_date(aged(None, "flask", DAY, DAY), DAY, DAY) is None
     assert use_by_date(LIFE._replace(days=10**7), None, DAY) is None
+
+
+@pytest.mark.parametrize(("review_by", "missing"), [("2026-11-25", []), ("2026-11-24", ["allergens"])])
+def test_a_panel_is_not_ready_while_a_declaration_is_to_be_renewed(review_by: str, missing: list[str]) -> None:
+    """Its own words then say that more may be in it, so that the allergens are not known."""
+    evidence = {"document": "Specification", "dated": "2025-01-01", "review_by": review_by}
+    drink = {"sold_as": "prepacked", "net_ml": "100", "lot": "L1", "made_on": "2026-11-25", "storage": "Keep cool",
+             "responsible": "The bar"}  # fmt: skip
+    told = answer_to([poured()], [thing(evidence=evidence, open_life_days=30)], drink=drink)
+    assert told["pack"]["panels"] == [{"jurisdiction": "EU", "ready": not missing, "missing": missing}]
+    assert ("to be renewed" in told["allergens"]["declarations"][0]["statement"]) is bool(missing)

@@ -6,9 +6,10 @@ from typing import TypeVar
 
 from schemas.evaluation import EvaluationRequest
 from schemas.part import MakePartRequest
+from service.api.problems import NO_VENUE, Problem
 from service.api.scopes import Principal
 from service.api.stored_question import COST, LABEL, Asked, line_of, price_of, settings_of, venue_of
-from service.errors import InputFault
+from service.errors import InputFault, NotFound
 from service.evaluate import measures_of
 from service.lookup import Catalogue
 from service.store.snapshot import Snapshot
@@ -23,11 +24,20 @@ def housed(
     """The question with the settings of its venue, and the catalogue with the offers that hold there.
 
     Nothing of the venue's pricing is read for a key that sees no costs, nor where ``sections`` ask for no money.
-    Raises :class:`NotFound` where there is no such venue for the key, :class:`InputFault` at ``/venue``.
+    Raises :class:`Problem` 404 where there is no such venue for the key, :class:`InputFault` at ``/venue``.
     """
     if asked.venue is None:
         return asked, snapshot.catalogue(None, measures_of(asked.measures))
-    venue = venue_of(principal, asked.venue)
+    try:
+        return _at_venue(asked, asked.venue, snapshot, principal, day, sections)
+    except NotFound:
+        raise Problem(*NO_VENUE) from None
+
+
+def _at_venue(
+    asked: Question, named: str, snapshot: Snapshot, principal: Principal, day: date, sections: Sequence[str] | None
+) -> tuple[Question, Catalogue]:
+    venue = venue_of(principal, named)
     priced = principal.sees_costs and (sections is None or bool(set(sections) & set(COST)))
     price = None
     if priced and isinstance(asked, EvaluationRequest):

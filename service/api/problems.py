@@ -94,6 +94,7 @@ def not_json(detail: str) -> Problem:
 
 
 NOT_FOUND = (404, "not-found", "Nothing is served at this address.")
+NO_VENUE = (404, "not-found", "There is no such venue.")
 TOO_LARGE = (413, "body-too-large", "The body is larger than this service reads.")
 BAD_REQUEST = (400, "not-http", "The request is not HTTP/1.1 as RFC 9112 has it.")
 SLOW_HEAD = (408, "head-timeout", "The head of the request did not arrive in time.")

@@ -71,7 +71,7 @@ async def _told(
 
 
 def _answered(request: Request, question: Any, today: date, sees: bool, answer: Answer) -> bytes:
-    """The answer as bytes. Raises :class:`Problem`, or :class:`NotFound` for a venue that is none of the key's."""
+    """The answer as bytes. Raises :class:`Problem`, 404 for a venue that is none of the key's."""
     if not sees:
         _refuse_costs(question)
     try:

@@ -27,6 +27,7 @@ export function headline(answer, left) {
     words.push(declared.contains.length ? `contains ${listed(declared.contains.map(spoken))}` : "no allergen known to be contained");
     if (declared.may_contain.length) words.push(`may contain ${listed(declared.may_contain.map(spoken))}`);
     if (declared.unknown.length) words.push(`not known of ${listed(declared.unknown.map(spoken))}`);
+    if (declared.partly_unknown.length) words.push(`not known which other ${listed(declared.partly_unknown.map(spoken))}`);
   }
   const count = advisories.length + warnings.length;
   if (count) words.push(`${count} to read below`);

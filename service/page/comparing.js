@@ -9,7 +9,7 @@ const ROWS = [["abv_percent", "Strength, % vol"], ["ethanol_g", "Alcohol, g"], [
   ["liquid_ml", "In the glass, ml"], ["sugars_g", "Sugars, g"], ["acid_g", "Acids, g"], ["energy_kcal", "Energy, kcal"], ["minutes", "Minutes of work"], ["use_by_days", "Keeps, days"]];
 const HOLD = [["ethanol", "Alcohol"], ["sugars", "Sugars"], ["acid", "Acidity by titration"], ["volume", "Volume"]];
 
-const STATES = [["contains", "Contains"], ["may_contain", "May contain"], ["unknown", "Not known"], ["gained", "Gained"], ["lost", "Lost"]];
+const STATES = [["contains", "Contains"], ["may_contain", "May contain"], ["unknown", "Not known"], ["partly_unknown", "Contains, which others not known"], ["gained", "Gained"], ["lost", "Lost"]];
 
 const shown = (value) => (value === null || value === undefined ? "not known" : String(value));
 

@@ -22,6 +22,11 @@ function leftOpen(declared, allergen, groups) {
     || ["contains", "may_contain"].some((state) => says(state, group) && !members.some((one) => says(state, one)))));
 }
 
+function isOpen({ row, declared }) {
+  // Whether something of a drink is not known: it has no answer, an allergen or others of its group are unknown, or a declaration is to be renewed.
+  return !declared || declared.unknown.length > 0 || declared.partly_unknown.length > 0 || row.allergens.evidence.some((one) => one.state === "stale");
+}
+
 async function pages(path) {
   // Every row of a bulk answer, or null where the key may not have it.
   const rows = [];
@@ -144,7 +149,7 @@ export class MenuView {
         el("thead", {}, el("tr", {}, el("th", { scope: "col" }, "Drink"), keys.map((allergen) => el("th", { scope: "col", class: "turned" }, el("span", {}, spoken(allergen)))))),
         el("tbody", {}, rows.map(({ row, declared }) => el("tr", {}, el("th", { scope: "row" }, this.called(row)), declared
           ? keys.map((allergen) => el("td", {}, mark(declared, allergen))) : el("td", { colspan: keys.length || 1 }, `not known${row.problem ? `: ${row.problem.detail}` : ""}`)))))),
-      el("p", { class: "quiet" }, `${listed(rows.filter(({ declared }) => declared?.unknown.length).map(({ row }) => this.called(row))) || "No drink"} with something not known. Check local codes; ask before you serve a guest with an allergy.`)));
+      el("p", { class: "quiet" }, `${listed(rows.filter(isOpen).map(({ row }) => this.called(row))) || "No drink"} with something not known. Check local codes; ask before you serve a guest with an allergy.`)));
   }
 }
 

@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Any, cast
 
 from service.evaluate import Evaluation
+from service.evidence import STALE
 from service.fills import fill_of, serving_of
 from service.pack import net_quantity_ml, pack_of, use_by_date
 from service.report.commodity import commodity_of
@@ -67,7 +68,8 @@ def _lacking_in(body: Json, code: str) -> list[str]:
     if alcohol is None or not alcohol["complete"] or not _of(alcohol["label"], code):
         found.append("strength")
     declared = [] if allergens is None else _of(allergens["declarations"], code)
-    if not declared or any(row["unknown"] or row["partly_unknown"] for row in declared):
+    lapsed = allergens is not None and any(row["state"] == STALE for row in allergens["evidence"])
+    if not declared or lapsed or any(row["unknown"] or row["partly_unknown"] for row in declared):
         found.append("allergens")
     # A row without a figure may have words of its own, such as "<0.5 g"; one that was not computed has none.
     if nutrition is None or any(row["unrounded"] is None for row in _of(nutrition["declared"], code)):

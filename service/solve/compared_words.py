@@ -29,7 +29,7 @@ MONEY: Final[Mapping[str, str]] = MappingProxyType({
 
 STATES: Final[Mapping[str, str]] = MappingProxyType({
     "contains": "heading.contains", "may_contain": "heading.may_contain", "unknown": "heading.not_known",
-    "gained": "print.compare_gained", "lost": "print.compare_lost",
+    "partly_unknown": "print.cell_partly", "gained": "print.compare_gained", "lost": "print.compare_lost",
 })  # fmt: skip
 """States of an allergen, and what came and went against the first drink."""
 

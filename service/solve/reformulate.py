@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from schemas.drink import Drink
 from schemas.solve import FreeLine, Goal, ReformulateRequest
-from service.allergens import declaration
+from service.allergens import declaration, is_judged, left_open
 from service.errors import InputFault, InputFaults
 from service.evaluate import Evaluation, leaves_of
 from service.line import ResolvedLine
@@ -72,12 +72,20 @@ class _Reformulation:
 
     def __init__(self, asked: ReformulateRequest, desk: Desk, before: Evaluation) -> None:
         self._asked, self._desk, self._before = asked, desk, before
+        self._refuse_unjudged()
         self._lines = [self._line(free, place) for place, free in enumerate(asked.free)]
         self._units = [line.substance.basis for line in self._lines]
         carried = self._carriers()
         self._bounds = [self._bound(place, carried) for place in range(len(self._lines))]
         self._readers = readers(asked, before)
         self._model: Model = model_of(before, [free.line for free in asked.free], self._units)
+
+    def _refuse_unjudged(self) -> None:
+        """An allergen that no rules asked for list is in no declaration, which would pass it as avoided."""
+        for place, key in enumerate(self._asked.avoid):
+            if not any(is_judged(rules, key) for rules in self._before.rules):
+                detail = "No jurisdiction asked for lists this allergen, so that its declaration says nothing of it."
+                raise InputFault("allergen_not_listed", detail, f"/avoid/{place}")
 
     def _line(self, free: FreeLine, place: int) -> ResolvedLine:
         pointer = f"/free/{place}/line"
@@ -116,6 +124,7 @@ class _Reformulation:
             for state in ("contains", "may_contain", "unknown"):
                 held = getattr(declared, state)
                 found += [(rules.code, key, state) for key in held if key in self._asked.avoid]
+            found += [(rules.code, key, "unknown") for key in self._asked.avoid if left_open(declared, key)]
         return found
 
     def _violation(self, number: int, figure: float) -> float:

@@ -123,7 +123,7 @@ def test_a_venue_that_is_none_is_not_found_and_a_key_of_one_knows_no_other(bar: 
     assert bar.ask("POST", "/v1/evaluate", json=body, headers=own).status_code == 200
     for headers, venue in ((other, "cellar"), (other, "group"), ({}, "none")):
         answer = bar.ask("POST", "/v1/evaluate", json={**body, "venue": venue}, headers=headers)
-        assert answer.status_code == 404, venue
+        assert (answer.status_code, answer.json()["detail"]) == (404, "There is no such venue."), venue
         asked = {"drinks": [body, {**body, "venue": venue}]}
         assert bar.ask("POST", "/v1/compare", json=asked, headers=headers).status_code == 404
 
@@ -141,7 +141,7 @@ def test_lines_of_a_stream_take_a_venue_too(bar: Client) -> None:
     answer = bar.ask("POST", "/v1/evaluations", content=content, headers={"Content-Type": "application/x-ndjson"})
     rows = [json.loads(line) for line in answer.text.splitlines()]
     assert [row["result"]["cost"]["pour_cost"] for row in rows[:3]] == ["1.74", "1.74", "2.23"]
-    assert rows[3]["problem"]["status"] == 404
+    assert (rows[3]["problem"]["status"], rows[3]["problem"]["detail"]) == (404, "There is no such venue.")
 
 
 def test_the_desk_answers_at_the_venue(bar: Client) -> None:

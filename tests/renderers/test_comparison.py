@@ -57,11 +57,13 @@ def test_sums_of_two_currencies_stand_on_no_common_scale_and_none_is_made_up() -
 
 
 def test_what_is_lost_and_what_is_not_judged_stand_in_words() -> None:
-    row = {"jurisdiction": "EU", "contains": ["eggs"], "may_contain": [], "unknown": [], "gained": [], "lost": ["milk"]}
+    row = {"jurisdiction": "EU", "contains": ["eggs"], "may_contain": [], "unknown": [], "partly_unknown": ["nuts"],
+           "gained": [], "lost": ["milk"]}  # fmt: skip
     page = comparison_html(_answer(_drink("One", allergens=[row]), _drink("Two")))
     cells = re.findall(r'<tr><th scope="row">(.*?)</th>(.*?)</tr>', page)
     told = {title: re.findall(r">([^<]+)</td>", rest) for title, rest in cells}
     assert told["Contains (EU)"] == ["eggs", "not known"]
+    assert told["contains, and which others is not known (EU)"] == ["nuts", "not known"]
     assert told["Lost (EU)"] == ["milk", "not known"]
 
 

@@ -22,6 +22,13 @@ def test_allergens_gained_and_lost_against_the_first() -> None:
     assert any("not to be read as free" in note for note in back["notes"])
 
 
+def test_a_group_of_which_only_a_member_is_known_stays_open() -> None:
+    nutty = thing("nutty", allergens={"almond": "contains", "nuts": "unknown"})
+    plain, open_ = (request_of([poured(item, "50 ml")], [RUM, nutty]) for item in ("rum", "nutty"))
+    found = side_by_side(plain, open_)["drinks"]
+    assert [row["allergens"][0]["partly_unknown"] for row in found] == [[], ["nuts"]]
+
+
 def test_figures_stand_side_by_side() -> None:
     """Arithmetic: 50 ml of 40 % in 100 ml are about 20 % vol; 50 ml at 20 EUR a litre are 1.00."""
     strong = request_of([poured("rum", "50 ml")], [RUM], offers=[OFFER])

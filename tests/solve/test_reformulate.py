@@ -153,6 +153,53 @@ def test_unknown_is_never_absent() -> None:
     assert found["avoided"][0]["state"] == "unknown"
 
 
+@pytest.mark.parametrize(
+    ("key", "allergens"),
+    [
+        ("walnut", {"nuts": "unknown"}), ("walnut", {"nuts": "contains"}), ("walnut", {"nuts": "may_contain"}),
+        ("walnut", {"almond": "contains", "nuts": "unknown"}), ("wheat", {"gluten": "contains"}),
+    ],
+)  # fmt: skip
+def test_a_group_that_is_not_told_apart_leaves_its_members_unknown(key: str, allergens: dict[str, str]) -> None:
+    """Annex II of Regulation (EU) 1169/2011 lists walnuts among nuts and wheat among cereals containing gluten."""
+    mixed = thing("mixed", allergens=allergens)
+    lines = [*LINES, poured("mixed", "1 ml")]
+    found = reformed(
+        {**(asked := ask([{"figure": "sugars_g", "target": 12}], free(2), lines, avoid=[key])),
+         "ingredients": [*asked["ingredients"], mixed]}
+    )  # fmt: skip
+    assert not found["solved"]
+    assert found["avoided"] == [{"allergen": key, "jurisdiction": "EU", "state": "unknown", "items": ["mixed"]}]
+
+
+def test_an_allergen_that_no_rules_asked_for_list_is_refused() -> None:
+    """21 USC 321(qq) lists neither celery nor barley, Annex II of Regulation (EU) 1169/2011 lists both."""
+    celery = thing("celeried", allergens={"celery": "contains"})
+    lines = [*LINES, poured("celeried", "1 ml")]
+    asked = ask([{"figure": "sugars_g", "target": 12}], free(2), lines, avoid=["milk", "celery"])
+    asked["ingredients"] = [*asked["ingredients"], celery]
+    with pytest.raises(InputFault) as fault:
+        reformed({**asked, "jurisdictions": ["US"]})
+    assert (fault.value.code, fault.value.pointer) == ("allergen_not_listed", "/avoid/1")
+    rows = reformed({**asked, "jurisdictions": ["US", "EU"]})["avoided"]
+    assert [(row["allergen"], row["jurisdiction"], row["state"]) for row in rows] == [("celery", "EU", "contains")]
+
+
+def test_what_counts_as_a_listed_allergen_is_not_passed_as_absent() -> None:
+    """Spelt is a wheat, which the United States list without its kinds (FDA questions and answers, from memory)."""
+    spelt = thing("spelt-beer", kind="beer", abv_percent=5, allergens={"spelt": "contains"})
+    lines = [*LINES, poured("spelt-beer", "10 ml")]
+    asked = ask([{"figure": "sugars_g", "target": 12}], free(2), lines, avoid=["spelt"])
+    found = reformed({**asked, "ingredients": [*asked["ingredients"], spelt], "jurisdictions": ["US"]})
+    assert not found["solved"] and [row["items"] for row in found["avoided"]] == [["spelt-beer"]]
+
+
+def test_members_that_are_told_apart_clear_the_others() -> None:
+    mixed = thing("mixed", allergens={"almond": "contains"})
+    asked = ask([{"figure": "sugars_g", "target": 12}], free(2), [*LINES, poured("mixed", "1 ml")], avoid=["walnut"])
+    assert reformed({**asked, "ingredients": [*asked["ingredients"], mixed]})["solved"]
+
+
 def test_the_same_request_gives_the_same_bytes() -> None:
     goals = [
         {"figure": "abv_percent", "max": 15},
