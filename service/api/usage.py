@@ -100,7 +100,8 @@ class Sheet:
         found = {}
         for item, quantity in opening.items():
             pointer, row = stated.get(item, ("", StockIn(item=item)))
-            found[item], _ = stock_of(row, pointer, self.sizes, quantity, list_price(item))
+            listed, last = list_price(item), self.period.last
+            found[item], _ = stock_of(row, pointer, self.sizes, quantity, listed, last)
         return found
 
 
@@ -108,6 +109,10 @@ def question_of(asked: UsageRequest, books: Books) -> Question:
     """The sales of the request as the books read them, with some days beside the period for counts that are rolled."""
     period = period_of(asked.period, "/period")
     wide = period
+    if not date.min + _FOLLOWING < period.first <= period.last < date.max - _FOLLOWING:
+        raise InputFault(
+            "period_out_of_range", "Counts stand beside the period, and the calendar ends there.", "/period"
+        )
     if asked.roll_counts:
         wide = Period(period.name, period.first - _FOLLOWING, period.last + _FOLLOWING)
     held = books.settings(period.last).pricing

@@ -157,6 +157,7 @@ def test_stock_of_which_nothing_is_known_leaves_the_item_at_list_price(house: Cl
         ({"stock": [{**GIN, "opening_size": "700 g"}]}, "/stock/0/purchases/0/size", "base_differs"),
         ({"stock": [{**GIN, "purchases": [{**GIN["purchases"][0], "day": "2026-12-01"}]}]},
          "/stock/0/purchases/0/day", "delivery_outside"),
+        ({"stock": [{**GIN, "opening_units": "0"}]}, "/stock/0/opening_value", "opening_missing"),
     ],
 )  # fmt: skip
 def test_a_valuation_that_cannot_be_made_is_refused(house: Client, change: Any, pointer: str, code: str) -> None:
