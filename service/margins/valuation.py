@@ -100,9 +100,9 @@ def value(stock: Stock, quantity: Decimal, method: Method, at: At = "net") -> De
     """What ``quantity`` base units are worth; ``None`` where the method has nothing to go by.
 
     list: quantity x list price, which is of the day and knows no invoice. last_invoice: quantity x cost of one unit
-    of the latest delivery, credit notes apart. weighted_average: quantity x (opening value + purchases) / (opening + received).
-    fifo: what is left is what came last, so the latest deliveries are taken until the quantity is reached, the
-    opening stock at the end; a quantity beyond all of it is valued at the oldest unit cost that is known.
+    of the latest delivery, credit notes apart. weighted_average: quantity x (opening value + purchases) / (opening +
+    received). fifo: what is left is what came last, so the latest deliveries are taken until the quantity is reached,
+    the opening stock at the end; a quantity beyond all of it is valued at the oldest unit cost that is known.
     Reference: arithmetic; common practice of stock-taking, no source.
     """
     with localcontext(EXACT):
