@@ -96,8 +96,8 @@ def test_a_menu_without_a_mix_sells_one_of_each_on_each_day_of_both(demo_client:
     query = {"compare_first": "2026-11-20", "compare_last": "2026-11-24"}
     body = _menu(demo_client, as_of="2026-11-25", **query).json()
     effects = body["effects"]
-    assert (body["total"]["quantity"], body["rows"]) == ("11", 66)
-    # One serve of each now for five then: q1 - q0 = -44 of 55, so volume is -0.8 x before. Arithmetic.
+    assert (body["total"]["quantity"], body["rows"]) == ("12", 72)
+    # One serve of each now for five then: q1 - q0 = -48 of 60, so volume is -0.8 x before. Arithmetic.
     assert Decimal(effects["volume"]) == half_up(Decimal(effects["before"]) * Decimal("-0.8"), 2)
 
 
