@@ -102,6 +102,8 @@ class Sheet:
             pointer, row = stated.get(item, ("", StockIn(item=item)))
             listed, last = list_price(item), self.period.last
             found[item], _ = stock_of(row, pointer, self.sizes, quantity, listed, last)
+            if row.purchases and quantity > 0 and not found[item].opening:
+                self.books.missing["several", item, "opening_value"] = None
         return found
 
 

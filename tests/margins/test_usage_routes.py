@@ -46,6 +46,17 @@ def test_what_cannot_be_used_is_refused(house: Client, change: Any, pointer: str
     assert [(row["pointer"], row["code"]) for row in answer.json()["errors"]] == [(pointer, code)]
 
 
+def test_an_opening_stock_of_unknown_worth_is_named(house: Client) -> None:
+    """Nobody offers this water and nobody states its worth: the litre that came for 3.00 is all that values it."""
+    size = {"item": "water", "size": "1 l"}
+    counts = {"opening": [{**size, "units": "2"}], "closing": [{**size, "units": "1"}]}
+    stock = [{"item": "water", "purchases": [{"day": "2026-11-02", "units": "1", "size": "1 l", "invoiced": "3.00"}]}]
+    asked = {**ASKED, **counts, "stock": stock, "valuation": {"method": "weighted_average"}}
+    body = house.ask("POST", "/v1/margins/usage", json=asked).json()
+    assert [(row["item"], row["closing_value"]) for row in body["items"]] == [("water", "3.00")]
+    assert ("water", "opening_value") in {(row["item"], row["field"]) for row in body["missing"]}
+
+
 MIXED: dict[str, Any] = {"id": "cup", "name": "Cup", "yield": {"amount": "200 ml"}, "shelf_life_days": 3}
 NOW = [{"item": "gin", "amount": "100 ml"}, {"item": "tonic", "amount": "100 ml"}]
 THEN = [{"item": "tonic", "amount": "200 ml"}]
