@@ -249,7 +249,7 @@ class Usage(Output):
     total: UsageTotal
     """Of all items."""
     missing: tuple[MissingCost, ...]
-    """What is not known: amounts and costs, so that a theoretical use is too low; the worth of an opening stock, so that
-    purchases alone value the item."""
+    """Amounts and costs that are not known, so that a theoretical use is too low; the worth of an opening stock, so
+    that purchases alone value the item."""
     meta: MarginsMeta
     """Versions, day, valuation."""

@@ -13,7 +13,6 @@ from datetime import date
 from typing import Any, Final
 
 from fastapi import APIRouter, Request, Response
-from fastapi.concurrency import run_in_threadpool
 from pydantic import TypeAdapter, ValidationError
 from pydantic_core import to_json
 from starlette.types import Receive
@@ -25,6 +24,7 @@ from service.api.documentation import REFUSALS, lines_answered, lines_body
 from service.api.housed import housed
 from service.api.kept import today
 from service.api.languages import PARAMETERS, headers_of, wording_for, wording_of
+from service.api.patience import in_time
 from service.api.problems import SLOW_BODY, UNEXPECTED, Fault, Problem, of_faults, of_input, of_store
 from service.api.streams import MEDIA_TYPE, Late, LineResponse, Writer, pieces
 from service.api.validation import asked, taken
@@ -163,7 +163,7 @@ class _Stream:
         day = query.as_of or self._today
         version = self._request.state.versions.cost
         if query.cost_version is not None or query.data_version is not None:
-            version = await run_in_threadpool(answers.version_asked, self._request, query, principal.sees_costs)
+            version = await in_time(self._request, answers.version_asked, self._request, query, principal.sees_costs)
         snapshot = await self._snapshot(day, version)
         sections = (*stored_question.COST, *stored_question.LABEL) if query.include is None else query.include
         if not principal.sees_costs:
@@ -179,7 +179,7 @@ class _Stream:
     async def _snapshot(self, day: date, version: int) -> Snapshot:
         snapshots = self._state.snapshots
         found: Snapshot | None = snapshots.known(version, day)
-        return found if found is not None else await run_in_threadpool(snapshots.at, version, day)
+        return found if found is not None else await in_time(self._request, snapshots.at, version, day)
 
 
 def _ref_of(value: object) -> str | int | None:

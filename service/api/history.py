@@ -8,7 +8,6 @@ from decimal import Decimal
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request, Response
-from fastapi.concurrency import run_in_threadpool
 from pydantic_core import to_json
 from starlette.types import Receive
 
@@ -16,6 +15,7 @@ from schemas.bulk import HistoryQuery
 from schemas.catalogue import Menu
 from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, lines_answered
 from service.api.parameters import each_once
+from service.api.patience import BOOKS_S, in_time
 from service.api.stored_question import Asked, request_of, settings_of, venue_of
 from service.api.streams import LineResponse, Writer
 from service.bulk.rows import Row, row_of
@@ -49,7 +49,7 @@ async def read_cost_history(request: Request, query: Annotated[HistoryQuery, Que
     versions = request.state.versions
     venue = venue_of(request.state.principal, query.venue)
     await request.state.spend("work", 1)
-    snapshots = await run_in_threadpool(state.snapshots.through, versions.cost, query.from_, query.to)
+    snapshots = await in_time(request, state.snapshots.through, versions.cost, query.from_, query.to, seconds=BOOKS_S)
     for kind, asked in (("venues", venue), ("menus", query.menu)):
         if asked is not None and all(snapshot.held(kind, asked) is None for snapshot in snapshots):
             raise NotFound

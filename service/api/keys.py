@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 
 from schemas.catalogue import KeyRequest
 from service.api.documentation import NOT_FOUND, REFUSALS, WRITE_REFUSALS, answered_with, json_body
+from service.api.patience import in_time
 from service.api.problems import Fault, Problem, of_faults
 from service.api.validation import taken
 from service.api.writes import ledger_of, written_document
@@ -42,7 +43,7 @@ async def list_keys(request: Request) -> Response:
             found = [key for key in keys.all_keys(connection) if _known(request, key)]
             return _json({"keys": [view(key) for key in found]})
 
-    return await run_in_threadpool(read)
+    return await in_time(request, read)
 
 
 @router.post(
@@ -96,7 +97,7 @@ async def read_key(request: Request, key_id: KeyId) -> Response:
         with request.app.state.store.reading() as connection:
             return _json(view(_key_of(request, connection, key_id)))
 
-    return await run_in_threadpool(read)
+    return await in_time(request, read)
 
 
 @router.delete(

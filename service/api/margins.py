@@ -4,7 +4,6 @@ from collections.abc import Callable
 from typing import Annotated, Any, Final, TypeVar
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
-from fastapi.concurrency import run_in_threadpool
 from pydantic import BaseModel, ValidationError
 
 from schemas.catalogue import Menu
@@ -18,6 +17,7 @@ from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, REFUSALS
 from service.api.kept import today
 from service.api.menu_question import menu_question
 from service.api.parameters import each_once
+from service.api.patience import BOOKS_S, in_time
 from service.api.pointer import faults_of
 from service.api.problems import Fault, of_faults, of_input
 from service.api.questions import Question, Read, compared_period, question_of, question_of_file, stated_period
@@ -79,9 +79,9 @@ async def create_margins(request: Request) -> Response:
     if media in _FILES or (media == "application/json" and request.url.query):
         settings = request.app.state.settings
         data, media = await file_of(request, tuple(FORMATS), settings.max_import_bytes, settings.body_timeout_s)
-        return await _told(request, await run_in_threadpool(_of_file, request, data, media))
+        return await _told(request, await in_time(request, _of_file, request, data, media, seconds=BOOKS_S))
     asked = await body_for(request, MarginsRequest)
-    return await _told(request, await run_in_threadpool(_of_body, request, asked))
+    return await _told(request, await in_time(request, _of_body, request, asked, seconds=BOOKS_S))
 
 
 Prepared = tuple[Question, Read, Books]
@@ -92,8 +92,10 @@ async def _told(request: Request, prepared: Prepared) -> Response:
     media = form_of(request)
     passes = 1 if question.values is None else question.values.passes
     await request.state.spend("work", max(1, passes * found.costs))
-    return await run_in_threadpool(
-        lambda: written(caught(lambda: margins_body(question, found, books)), media, "margins")
+    return await in_time(
+        request,
+        lambda: written(caught(lambda: margins_body(question, found, books)), media, "margins"),
+        seconds=BOOKS_S,
     )
 
 
@@ -155,7 +157,7 @@ async def read_menu_margins(
     def prepare() -> Prepared:
         return _of_menu(request, menu_id, query)
 
-    return await _told(request, await run_in_threadpool(prepare))
+    return await _told(request, await in_time(request, prepare, seconds=BOOKS_S))
 
 
 def _of_menu(request: Request, menu_id: str, query: MenuMarginsQuery) -> Prepared:

@@ -4,7 +4,7 @@ since a write that is said to have failed must have failed: the store's own limi
 import asyncio
 from collections.abc import Callable
 from functools import partial
-from typing import TypeVar
+from typing import Final, TypeVar
 
 from anyio import to_thread
 from fastapi import Request
@@ -12,6 +12,9 @@ from fastapi import Request
 from service.api.problems import TOO_SLOW, Problem
 
 T = TypeVar("T")
+
+BOOKS_S: Final = 60.0
+"""How long the books of a period, and what a file of sales or prices would change, may take."""
 
 
 async def in_time(request: Request, make: Callable[..., T], *given: object, seconds: float | None = None) -> T:

@@ -17,6 +17,7 @@ from service.api.documentation import NOT_FOUND, REFUSALS, WRITE_REFUSALS, answe
 from service.api.kept import today
 from service.api.list_reading import LIST_BODY, bodies_of, day_of, head_of, options_of, price_list_of
 from service.api.parameters import each_once
+from service.api.patience import BOOKS_S, in_time
 from service.api.problems import Fault, Problem, of_input
 from service.api.stored_question import snapshot_of
 from service.api.validation import taken
@@ -68,7 +69,7 @@ async def read_price_list(request: Request, list_id: ListId) -> Response:
             kept, _ = kept_list(connection, list_id)
         return _json(_view(kept))
 
-    return await run_in_threadpool(read)
+    return await in_time(request, read)
 
 
 @router.get(
@@ -85,7 +86,7 @@ async def list_price_list_rows(request: Request, list_id: ListId) -> Response:
         snapshot = snapshot_of(request, day_of(kept.options), kept.base_version)
         return _lines(price_list_of(request, snapshot, kept.supplier, kept.media_type, data, kept.options))
 
-    lines = await run_in_threadpool(read)
+    lines = await in_time(request, read, seconds=BOOKS_S)
     return StreamingResponse(iterate_in_threadpool(lines), media_type="application/x-ndjson")
 
 

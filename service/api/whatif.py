@@ -4,7 +4,6 @@ from collections.abc import Callable
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request, Response
-from fastapi.concurrency import run_in_threadpool
 
 from schemas.moves import LadderRequest, MovesRequest
 from schemas.perishing import PerishingRequest
@@ -19,6 +18,7 @@ from service.api.list_trial import Listed, listed_of_file, listed_of_kept, tried
 from service.api.margins import body_for, caught
 from service.api.moving import keys_of, moves_body, moves_books
 from service.api.parameters import each_once
+from service.api.patience import BOOKS_S, in_time
 from service.api.rungs import ladder_body
 from service.api.sheets import form_of, formed, written
 from service.api.stored_question import venue_of
@@ -29,8 +29,8 @@ from service.suppliers.price_list import FORMATS
 router = APIRouter(tags=["margins"])
 
 
-async def _answer(make: Callable[[], Any], media: str, answer: str) -> Response:
-    return await run_in_threadpool(lambda: written(caught(make), media, answer))
+async def _answer(request: Request, make: Callable[[], Any], media: str, answer: str) -> Response:
+    return await in_time(request, lambda: written(caught(make), media, answer), seconds=BOOKS_S)
 
 
 @router.post(
@@ -46,7 +46,7 @@ async def create_moves(request: Request) -> Response:
     asked = await body_for(request, MovesRequest)
     listed = None
     if asked.price_list is not None:
-        listed = await run_in_threadpool(listed_of_kept, request, asked.price_list)
+        listed = await in_time(request, listed_of_kept, request, asked.price_list, seconds=BOOKS_S)
     return await _moves(request, asked, listed)
 
 
@@ -61,22 +61,22 @@ async def create_price_list_moves(request: Request, query: Annotated[ListMovesQu
     """The list is read as in a dry run and its prices and new offers tried on the drinks; nothing is stored."""
     settings = request.app.state.settings
     data, media_type = await file_of(request, tuple(FORMATS), settings.max_import_bytes, settings.body_timeout_s)
-    listed = await run_in_threadpool(listed_of_file, request, query, media_type, data)
+    listed = await in_time(request, listed_of_file, request, query, media_type, data, seconds=BOOKS_S)
     return await _moves(request, MovesRequest(menu=query.menu, venue=query.venue, as_of=query.as_of), listed)
 
 
 async def _moves(request: Request, asked: MovesRequest, listed: Listed | None) -> Response:
     media = form_of(request)
     day = asked.as_of or (today() if listed is None else listed.day)
-    books = await run_in_threadpool(moves_books, request, asked, day)
-    keys = await run_in_threadpool(keys_of, books, asked.menu, day)
+    books = await in_time(request, moves_books, request, asked, day, seconds=BOOKS_S)
+    keys = await in_time(request, keys_of, books, asked.menu, day, seconds=BOOKS_S)
     await request.state.spend("work", 2 * len(keys) + 1)
 
     def body() -> Any:
         trial = None if listed is None else tried(request, listed, books.snapshot(day))
         return moves_body(asked, books, keys, day, trial)
 
-    return await _answer(body, media, "moves")
+    return await _answer(request, body, media, "moves")
 
 
 @router.post(
@@ -90,7 +90,7 @@ async def create_ladder(request: Request) -> Response:
     media, day = form_of(request), asked.as_of or today()
     books = Books(request, venue_of(request.state.principal, asked.venue), asked.currency)
     await request.state.spend("work", len(asked.drinks))
-    return await _answer(lambda: ladder_body(asked, books, day), media, "ladder")
+    return await _answer(request, lambda: ladder_body(asked, books, day), media, "ladder")
 
 
 @router.post(
@@ -107,9 +107,9 @@ async def create_usage(request: Request) -> Response:
     def rows() -> Any:
         return caught(lambda: usage_rows(asked, books, lambda row: venue_of(principal, row) or books.venue))
 
-    sold = await run_in_threadpool(rows)
+    sold = await in_time(request, rows, seconds=BOOKS_S)
     await request.state.spend("work", len(sold) + 1)
-    return await _answer(lambda: usage_body(asked, books, sold), media, "usage")
+    return await _answer(request, lambda: usage_body(asked, books, sold), media, "usage")
 
 
 @router.post(
@@ -122,4 +122,4 @@ async def create_perishing(request: Request) -> Response:
     asked = await body_for(request, PerishingRequest)
     media = form_of(request)
     await request.state.spend("work", len(asked.items))
-    return await _answer(lambda: perishing_body(asked), media, "perishing")
+    return await _answer(request, lambda: perishing_body(asked), media, "perishing")

@@ -92,12 +92,13 @@ def _as_period(query: dict[str, str]) -> dict[str, str]:
 
 
 def test_a_menu_without_a_mix_sells_one_of_each_on_each_day_of_both(demo_client: Client) -> None:
-    """Ten days beside five: twice the serves, so half of what is earned now is volume where nothing else changed."""
+    """One day beside five: a fifth of the serves."""
     query = {"compare_first": "2026-11-20", "compare_last": "2026-11-24"}
     body = _menu(demo_client, as_of="2026-11-25", **query).json()
     effects = body["effects"]
-    assert (body["total"]["quantity"], body["rows"]) == ("12", 72)
-    # One serve of each now for five then: q1 - q0 = -48 of 60, so volume is -0.8 x before. Arithmetic.
+    lines = len(demo_client.get("/v1/menus/winter-harbour").json()["entries"])
+    assert (body["total"]["quantity"], body["rows"]) == (str(lines), 6 * lines)
+    # One serve of each now for five then: (1 - 5) / 5, so volume is -0.8 x before. Arithmetic.
     assert Decimal(effects["volume"]) == half_up(Decimal(effects["before"]) * Decimal("-0.8"), 2)
 
 
