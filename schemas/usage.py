@@ -63,9 +63,9 @@ class PurchaseIn(Input):
     """A delivery as invoiced, net of tax."""
 
     day: Day
-    """The day it came."""
+    """The day it came, the last one of the period at the latest."""
     units: Annotated[SignedText, Field(ge=-(10**6), le=10**6)]
-    """Units paid for; negative on a credit note."""
+    """Units paid for; negative on a credit note, which is taken off the deliveries before it."""
     size: AmountText
     """One of them."""
     invoiced: Annotated[SignedText, Field(ge=-(10**9), le=10**9)]
@@ -91,7 +91,7 @@ class StockIn(Input):
     item: Id
     """One that is counted."""
     opening_value: MoneyText | None = None
-    """Of the opening count; at the list price unless given."""
+    """Of the opening count, which is over 0 then; at the list price unless given."""
     purchases: Annotated[tuple[PurchaseIn, ...], Field(max_length=500)] = ()
     """In any order."""
     tiers: Annotated[tuple[TierIn, ...], Field(max_length=20)] = ()
@@ -249,6 +249,7 @@ class Usage(Output):
     total: UsageTotal
     """Of all items."""
     missing: tuple[MissingCost, ...]
-    """Amounts and costs that are not known, so that a theoretical use is too low."""
+    """Amounts and costs that are not known, so that a theoretical use is too low; the worth of an opening stock, so
+    that purchases alone value the item."""
     meta: MarginsMeta
     """Versions, day, valuation."""

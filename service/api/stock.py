@@ -53,17 +53,25 @@ def once(rows: Sequence[Row], name: str) -> Iterator[tuple[str, Row]]:
 
 
 def stock_of(
-    row: StockIn, pointer: str, sizes: Sizes, opening: Decimal, listed: Decimal | None
+    row: StockIn, pointer: str, sizes: Sizes, opening: Decimal, listed: Decimal | None, last: date
 ) -> tuple[Stock, Decimal]:
     """What values an item, and the size of one unit of its latest purchase, 1 where there is none.
 
-    An opening stock of unknown worth may not pull the average down as if it were free: it is left out.
+    An opening stock of unknown worth may not pull the average down as if it were free: it is left out. Raises
+    ``InputFault`` for the worth of no stock, which nothing could carry, and for deliveries after the last day.
     """
     worth = row.opening_value
+    if worth and opening <= 0:
+        raise InputFault(
+            "opening_missing", "No opening stock has this worth; state how much.", f"{pointer}/opening_value"
+        )
     if worth is None and listed is not None:
         worth = EXACT.multiply(opening, listed)
     bought, unit, latest = [], Decimal(1), date.min
     for place, one in enumerate(row.purchases):
+        if one.day > last:
+            detail = "The delivery came after the last day of the period."
+            raise InputFault("delivery_outside", detail, f"{pointer}/purchases/{place}/day")
         size = sizes.sized(one.size, row.item, f"{pointer}/purchases/{place}/size")
         quantity, free = EXACT.multiply(one.units, size), EXACT.multiply(one.free_units, size)
         bought.append(Purchase(one.day, quantity, one.invoiced, free, one.discount))

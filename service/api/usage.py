@@ -15,7 +15,7 @@ from service.api.theory import Theory, theory_of
 from service.costtree import FREE_KINDS
 from service.errors import InputFault
 from service.evaluate import measures_of
-from service.margins.bought import Used, bought
+from service.margins.bought import Used
 from service.margins.calendar import Period
 from service.margins.counting import Counted, counted
 from service.margins.sales import NetSale
@@ -37,7 +37,7 @@ class Sheet:
         self.asked, self.books, self.period, self.theory = asked, books, period, theory
         self.sizes = Sizes(measures_of(books.settings(period.last).measures))
         self.bases, self.sized = self.sizes.bases, self.sizes.sized
-        self._outputs = {output for part in theory.parts.values() for output in part.outputs}
+        self._outputs = theory.outputs
 
     def counts(self, rows: Sequence[CountIn], name: str, cut_off: date) -> list[Count]:
         """The counts of one side, several rows of one item and day added up."""
@@ -56,7 +56,7 @@ class Sheet:
             if held is not None and held.day != day:
                 raise InputFault("counted_twice", "An item is counted on one day.", f"{pointer}/day")
             found[row.item] = Count(row.item, day, EXACT.add(quantity, held.quantity if held else Decimal(0)))
-        for (item, base), quantity in bought(parts, self.theory.parts, tuple(self.theory.parts)).items():
+        for (item, base), quantity in self.theory.apart(parts, latest=name == "closing").items():
             held = found.get(item)
             if held is not None and self.bases[item] == base:
                 found[item] = Count(item, held.day, EXACT.add(held.quantity, quantity))
@@ -100,7 +100,10 @@ class Sheet:
         found = {}
         for item, quantity in opening.items():
             pointer, row = stated.get(item, ("", StockIn(item=item)))
-            found[item], _ = stock_of(row, pointer, self.sizes, quantity, list_price(item))
+            listed, last = list_price(item), self.period.last
+            found[item], _ = stock_of(row, pointer, self.sizes, quantity, listed, last)
+            if row.purchases and quantity > 0 and not found[item].opening:
+                self.books.missing["several", item, "opening_value"] = None
         return found
 
 
@@ -108,6 +111,10 @@ def question_of(asked: UsageRequest, books: Books) -> Question:
     """The sales of the request as the books read them, with some days beside the period for counts that are rolled."""
     period = period_of(asked.period, "/period")
     wide = period
+    if not date.min + _FOLLOWING < period.first <= period.last < date.max - _FOLLOWING:
+        raise InputFault(
+            "period_out_of_range", "Counts stand beside the period, and the calendar ends there.", "/period"
+        )
     if asked.roll_counts:
         wide = Period(period.name, period.first - _FOLLOWING, period.last + _FOLLOWING)
     held = books.settings(period.last).pricing

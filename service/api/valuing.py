@@ -94,16 +94,12 @@ class _Held:
         self._period = period
 
     def _stock(self, row: HeldIn, pointer: str, period: Period) -> tuple[Stock, Decimal]:
-        for place, one in enumerate(row.purchases):
-            if one.day > period.last:
-                detail = "The delivery came after the last day of the period."
-                raise InputFault("delivery_outside", detail, f"{pointer}/purchases/{place}/day")
         size, price = None, None
         if row.opening_size is not None:
             size = self._sizes.sized(row.opening_size, row.item, f"{pointer}/opening_size")
             price = self._listed(row.item)
         opening = EXACT.multiply(row.opening_units, size or ZERO)
-        stock, unit = stock_of(row, pointer, self._sizes, opening, price)
+        stock, unit = stock_of(row, pointer, self._sizes, opening, price, period.last)
         if opening and not stock.opening:
             self._books.missing["several", row.item, "opening_value"] = None
         return stock, unit if row.purchases else size or unit

@@ -100,49 +100,67 @@ def value(stock: Stock, quantity: Decimal, method: Method, at: At = "net") -> De
     """What ``quantity`` base units are worth; ``None`` where the method has nothing to go by.
 
     list: quantity x list price, which is of the day and knows no invoice. last_invoice: quantity x cost of one unit
-    of the latest delivery. weighted_average: quantity x (opening value + purchases) / (opening + received).
-    fifo: what is left is what came last, so the latest deliveries are taken until the quantity is reached, the
-    opening stock at the end; a quantity beyond all of it is valued at the oldest unit cost that is known.
+    of the latest delivery, credit notes apart. weighted_average: quantity x (opening value + purchases) / (opening +
+    received). fifo: what is left is what came last, so the latest deliveries are taken until the quantity is reached,
+    the opening stock at the end; a quantity beyond all of it is valued at the oldest unit cost that is known.
     Reference: arithmetic; common practice of stock-taking, no source.
     """
     with localcontext(EXACT):
         if method == "list":
             return None if stock.list_price is None else quantity * stock.list_price
-        lots = [
-            (one.day, one.received, cost)
-            for one, cost in zip(stock.purchases, stock.costs(at), strict=True)
-            if one.received > 0
-        ]
         if method == "last_invoice":
-            return _last(stock, lots, quantity)
+            return _last(stock, at, quantity)
         if method == "weighted_average":
             received = stock.opening + sum((one.received for one in stock.purchases), ZERO)
             cost = stock.opening_value + sum(stock.costs(at), ZERO)
             return quantity * cost / received if received > 0 else None
-        return _fifo(stock, lots, quantity)
+        return _fifo(_lots(stock, at)[::-1], quantity)
 
 
-def _last(stock: Stock, lots: Sequence[tuple[date, Decimal, Decimal]], quantity: Decimal) -> Decimal | None:
+def _last(stock: Stock, at: At, quantity: Decimal) -> Decimal | None:
+    lots = [
+        (one.day, place, one.received, cost)
+        for place, (one, cost) in enumerate(zip(stock.purchases, stock.costs(at), strict=True))
+        if one.received > 0
+    ]
     if lots:
-        _, received, cost = max(enumerate(lots), key=lambda pair: (pair[1][0], pair[0]))[1]
+        _, _, received, cost = max(lots)
         return quantity * cost / received
     return quantity * stock.opening_value / stock.opening if stock.opening > 0 else None
 
 
-def _fifo(stock: Stock, lots: Sequence[tuple[date, Decimal, Decimal]], quantity: Decimal) -> Decimal | None:
-    ordered = [(received, cost) for _, received, cost in sorted(lots, key=lambda lot: lot[0], reverse=True)]
-    if stock.opening > 0:
-        ordered.append((stock.opening, stock.opening_value))
-    if not ordered:
+def _lots(stock: Stock, at: At) -> list[tuple[Decimal, Decimal]]:
+    """What came in with its cost, in the order in which it came, the opening stock first.
+
+    A credit note is taken off what came before it, the latest first, and off what comes next where there is nothing
+    before: no quantity and no money is lost. Reference: arithmetic; which delivery it credits is a convention.
+    """
+    found = [(stock.opening, stock.opening_value)] if stock.opening > 0 else []
+    pairs = zip(stock.purchases, stock.costs(at), strict=True)
+    owed, back = ZERO, ZERO
+    for one, cost in sorted(pairs, key=lambda pair: (pair[0].day, pair[0].received <= 0)):
+        quantity, worth = one.received + owed, cost + back
+        while quantity <= 0 and found:
+            received, paid = found.pop()
+            quantity, worth = quantity + received, worth + paid
+        owed, back = (quantity, worth) if quantity <= 0 else (ZERO, ZERO)
+        if quantity > 0:
+            found.append((quantity, worth))
+    return found
+
+
+def _fifo(lots: Sequence[tuple[Decimal, Decimal]], quantity: Decimal) -> Decimal | None:
+    """What a quantity is worth, taken from lots in their order; what is beyond them, by the last one."""
+    if not lots:
         return None
     left, worth = quantity, ZERO
-    for received, cost in ordered:
+    for received, cost in lots:
         taken = min(left, received)
         worth += taken * cost / received
         left -= taken
         if left <= 0:
             return worth
-    received, cost = ordered[-1]
+    received, cost = lots[-1]
     return worth + left * cost / received
 
 
@@ -160,21 +178,12 @@ def unit_cost(stock: Stock, used: Decimal, method: Method, at: At = "net") -> De
     """
     if method != "fifo":
         return value(stock, Decimal(1), method, at)
-    lots = [(stock.opening, stock.opening_value)] if stock.opening > 0 else []
-    bought = sorted(zip(stock.purchases, stock.costs(at), strict=True), key=lambda pair: pair[0].day)
-    lots += [(one.received, cost) for one, cost in bought if one.received > 0]
-    if not lots:
-        return None
     with localcontext(EXACT):
-        if used <= 0:
-            return lots[0][1] / lots[0][0]
-        left, worth = used, ZERO
-        for received, cost in lots:
-            taken = min(left, received)
-            worth += taken * cost / received
-            left -= taken
-        received, cost = lots[-1]
-        return (worth + left * cost / received) / used
+        lots = _lots(stock, at)
+        if used <= 0 or not lots:
+            return lots[0][1] / lots[0][0] if lots else None
+        worth = _fifo(lots, used)
+        return None if worth is None else worth / used
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal, localcontext
-from graphlib import TopologicalSorter
+from graphlib import CycleError, TopologicalSorter
 from typing import NamedTuple
 
 from service.errors import InputFault
@@ -65,16 +65,32 @@ class Wasted:
 
 
 @dataclass(slots=True)
+class Recipe:
+    """What goes into a batch of a part, and the serves that sold with the part made so."""
+
+    lines: tuple[Used, ...]
+    serves: Decimal = ZERO
+
+
+@dataclass(slots=True)
 class Shelf:
     """What is kept at one venue, filled by what sold in the order of the days."""
 
     takes: dict[Place, Taken] = field(default_factory=dict)
     parts: dict[str, Part] = field(default_factory=dict)
+    recipes: dict[str, list[Recipe]] = field(default_factory=dict)
     stored: dict[Place, Stored] = field(default_factory=dict)
 
     def sold(self, serves: Decimal, uses: Iterable[Used], parts: Iterable[Part], stored: Iterable[Stored]) -> None:
         """Counts serves of a drink: what one takes, the parts behind it and what of all that is kept."""
-        self.parts |= {part.id: part for part in parts}
+        for part in parts:
+            self.parts[part.id] = part
+            rows = self.recipes.setdefault(part.id, [])
+            held = next((one for one in rows if one.lines == part.lines), None)
+            if held is None:
+                held = Recipe(part.lines)
+                rows.append(held)
+            held.serves += serves
         self.stored |= {(one.ref, one.base): one for one in stored}
         self._take(serves, uses, None)
 
@@ -92,23 +108,43 @@ class Shelf:
         One take is used / times; a batch holds batch / that many takes, of which ``sold_of_batch`` are asked for over
         its life; a batch that is used up is followed by the next at once, so times / sold are made. thrown = made x
         batch - used. Joint products come out of one batch: as many are made as the product that needs most asks for.
-        A batch of a part is one take of each thing that goes into it. Reference: arithmetic on the Poisson
+        A batch of a part is one take of each thing that goes into it; where the part was revised, its batches are
+        shared out by the serves that sold with each recipe. Reference: arithmetic on the Poisson
         distribution (renewal reward).
         """
         makers = {output: part.id for part in self.parts.values() for output in part.outputs}
-        needs = {
-            part.id: {makers[line.ref] for line in part.lines if line.ref in makers} for part in self.parts.values()
-        }
-        for part_id in reversed(tuple(TopologicalSorter(needs).static_order())):
+        for part_id in self._order(makers):
             part = self.parts[part_id]
             rows = [one for (ref, _), one in self.takes.items() if ref in part.outputs]
             made, found = _of_batch(rows, days)
             yield from found
             known = all(one.lacks is None or one.lacks == "offer" for one in found)
-            self._take(made, part.lines, None if known else f"use in {part_id}")
+            for share, lines in self._shares(part):
+                self._take(EXACT.multiply(made, share), lines, None if known else f"use in {part_id}")
         for (ref, _), taken in self.takes.items():
             if ref not in makers:
                 yield from _of_batch([taken], days)[1]
+
+    def _order(self, makers: Mapping[str, str]) -> list[str]:
+        """Each part before what it is made of, by all of its recipes, or the last ones where these turned about."""
+        every = {name: [line for one in rows for line in one.lines] for name, rows in self.recipes.items()}
+        last = {name: list(part.lines) for name, part in self.parts.items()}
+        for lines in (every, last):
+            needs = {name: {makers[line.ref] for line in rows if line.ref in makers} for name, rows in lines.items()}
+            try:
+                return list(TopologicalSorter(needs).static_order())[::-1]
+            except CycleError:
+                continue
+        raise AssertionError("The recipes of one day cannot go round.")
+
+    def _shares(self, part: Part) -> Iterator[tuple[Decimal, tuple[Used, ...]]]:
+        """Each recipe of a part with its share of the batches."""
+        rows = [one for one in self.recipes[part.id] if one.serves > 0]
+        whole = sum((one.serves for one in rows), ZERO)
+        if not rows:
+            yield ONE, part.lines
+        for one in rows:
+            yield EXACT.divide(one.serves, whole), one.lines
 
     def idle(self) -> list[str]:
         """Joint products that nothing takes."""

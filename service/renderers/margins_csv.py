@@ -13,6 +13,12 @@ COLUMNS: Final = (
     "share_percent",
 )  # fmt: skip
 
+WASTE: Final = (
+    "venue", "base", "batch", "life_days", "used", "thrown", "thrown_percent", "waste", "waste_each",
+    "waste_percent_of_sales",
+)  # fmt: skip
+"""Columns of the rows of waste, which have no figure in those of the others."""
+
 
 def csv_of(body: dict[str, Any]) -> bytes:
     """The books of a period, UTF-8 with a byte order mark, by which spreadsheets know it; what is not known is blank.
@@ -22,9 +28,9 @@ def csv_of(body: dict[str, Any]) -> bytes:
     out = StringIO(newline="")
     writer = csv.writer(out)
     head = ["kind", "id", "modifiers", "name", "section", "menu", "currency", *COLUMNS, "class", "menu_price_to_target"]
-    writer.writerow(head)
+    writer.writerow([*head, *WASTE])
     for row in _rows(body):
-        writer.writerow(row)
+        writer.writerow([*row, *[""] * (len(head) + len(WASTE) - len(row))])
     return b"\xef\xbb\xbf" + out.getvalue().encode("utf-8")
 
 
@@ -42,12 +48,8 @@ def _rows(body: dict[str, Any]) -> Iterator[list[str]]:
     yield ["total", "", "", "", "", "", currency, *_figures(body["total"]), "", ""]
     if body["beside"] is not None:
         yield from _beside(body["beside"], currency)
-    waste = body["waste"]
-    for row in () if waste is None else waste.get("rows", ()):
-        about = [inert(row["item"]), "", inert(row["kind"]), "", inert(row["venue"] or ""), currency]
-        yield ["waste", *about, *_some({"pour_cost": row["money"]})]
-    if waste is not None:
-        yield ["waste in all", "", "", "", "", "", currency, *_some({"pour_cost": waste["money"]})]
+    if body["waste"] is not None:
+        yield from _waste(body["waste"], currency)
     for name, text in notes_of(body):
         yield ["note", name, "", inert(text)]
 
@@ -61,6 +63,22 @@ def _beside(beside: dict[str, Any], currency: str) -> Iterator[list[str]]:
     difference = {name: beside[f"{name}_difference"] for name in ("pour_cost", "contribution")}
     for kind, figures in (("total, second valuation", beside["total"]), ("total, second less first", difference)):
         yield [kind, "", "", "", "", "", currency, *_some(figures)]
+
+
+def _waste(waste: dict[str, Any], currency: str) -> Iterator[list[str]]:
+    """What is thrown away, in columns of its own: it is in no pour cost."""
+    for row in waste.get("rows", ()):
+        texts = [inert(row["venue"] or ""), inert(row["base"])]
+        figures = [row[name] for name in ("batch", "life_days", "used", "thrown", "thrown_percent", "money")]
+        shown = ["" if one is None else str(one) for one in figures]
+        about = [inert(row["item"]), "", inert(row["kind"]), "", "", currency]
+        yield ["waste", *about, *_some({}), *texts, *shown]
+    sums = {
+        "waste in all": (waste["money"], waste["each"], waste["percent_of_sales"]),
+        "waste known": (waste["money_at_least"], None, None),
+    }
+    for kind, row in sums.items():
+        yield [kind, "", "", "", "", "", currency, *_some({}), *[""] * (len(WASTE) - 3), *(one or "" for one in row)]
 
 
 def _some(figures: dict[str, Any]) -> list[str]:
@@ -92,6 +110,8 @@ def notes_of(body: dict[str, Any]) -> list[tuple[str, str]]:
             ("waste", "thrown away before it is used: a cost line of its own, in no pour cost and no margin"),
             ("waste assumes", body["waste"]["assumes"]),
         ]
+        if "rows" not in body["waste"]:
+            rows.append(("waste by thing", "only for keys that may see supplier prices (costs:read); here the sums"))
         lacking = body["waste"]["missing"]
         rows += [("not known of the waste", f"{one['drink']}: {one['item']}, {one['field']}") for one in lacking]
     return [*rows, *missing_notes(body["missing"])]

@@ -28,8 +28,8 @@ _UNDER: Final = (
     Column("determined_by", "Target"),
 )  # fmt: skip
 _BESIDE: Final = (
-    Column("drink", "Drink"), Column("with", "With"), Column("pour_cost", "Pour cost", MONEY),
-    Column("pour_cost_beside", "Pour cost, second valuation", MONEY), Column("difference", "Second less first", MONEY),
+    Column("drink", "Pour cost by drink"), Column("with", "With"), Column("pour_cost", "First valuation", MONEY),
+    Column("pour_cost_beside", "Second valuation", MONEY), Column("difference", "Second less first", MONEY),
 )  # fmt: skip
 _WASTE: Final = (
     Column("item", "What"), Column("venue", "Venue", absent="(none)"), Column("kind", "Kind"), Column("base", "Unit"),
@@ -77,11 +77,11 @@ def beside_sheet(body: dict[str, Any]) -> Sheet:
     """The pour cost of each drink by two valuations with the difference, and of all."""
     beside = body["beside"]
     total = {
-        "drink": "Total", "pour_cost": body["total"]["pour_cost"],
+        "drink": "All drinks", "pour_cost": body["total"]["pour_cost"],
         "pour_cost_beside": beside["total"]["pour_cost"], "difference": beside["pour_cost_difference"],
     }  # fmt: skip
     contribution = {
-        "drink": "Contribution", "pour_cost": body["total"]["contribution"],
+        "drink": "Contribution of all drinks", "pour_cost": body["total"]["contribution"],
         "pour_cost_beside": beside["total"]["contribution"], "difference": beside["contribution_difference"],
     }  # fmt: skip
     return sheet("Two valuations", _BESIDE, [*beside["drinks"], total, contribution], totals=2, frozen=2)

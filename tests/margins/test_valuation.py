@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.errors import InputFault
-from service.margins.valuation import METHODS, Purchase, Side, Stock, Tier, rebate, side_by_side, value
+from service.margins.valuation import METHODS, Purchase, Side, Stock, Tier, rebate, side_by_side, unit_cost, value
 from service.money import half_up
 from tests.margins.cases import of
 
@@ -62,6 +62,42 @@ def test_two_ways_side_by_side_with_the_difference() -> None:
     assert rows == [[Decimal(40), Decimal(48), Decimal(8)], [None, Decimal(48), None]]
     with pytest.raises(InputFault, match="valuations_same"):
         side_by_side([], Side("fifo"), Side("fifo"))
+
+
+def _came(*rows: tuple[int, str, str]) -> Stock:
+    purchases = [Purchase(date(2026, 11, day), Decimal(quantity), Decimal(sum_)) for day, quantity, sum_ in rows]
+    return Stock("gin", purchases=tuple(purchases))
+
+
+@pytest.mark.parametrize(
+    ("stock", "used", "cost", "left", "worth"),
+    [
+        # 10 for 100, 5 of them back, 10 for 200: 5 at 10 and 3 at 20 are used, 7 at 20 are left.
+        (_came((3, "10", "100"), (4, "-5", "-50"), (5, "10", "200")), "8", "110", "7", "140"),
+        # 2 for 48 less 8 without goods: 20 each. The note may be written down before the delivery of its day.
+        (_came((3, "0", "-8"), (3, "2", "48")), "1", "20", "1", "20"),
+        # A whole delivery back, at less than was paid: the 10 of it are lost on the delivery before.
+        (_came((2, "4", "40"), (3, "5", "60"), (4, "-5", "-50")), "1", "12.5", "3", "37.5"),
+        # A note before anything came waits for the delivery.
+        (_came((1, "-1", "-10"), (3, "5", "50")), "1", "10", "3", "30"),
+        # Two deliveries of a day: the first one written is used first, and so what is left is the second.
+        (_came((3, "1", "20"), (3, "1", "40")), "1", "20", "1", "40"),
+    ],
+)  # fmt: skip
+def test_what_is_used_and_what_is_left_are_all_that_was_paid(
+    stock: Stock, used: str, cost: str, left: str, worth: str
+) -> None:
+    """First in, first out with credit notes. Arithmetic."""
+    each = unit_cost(stock, Decimal(used), "fifo")
+    assert each is not None
+    assert each * Decimal(used) == Decimal(cost)
+    assert value(stock, Decimal(left), "fifo") == Decimal(worth)
+    assert Decimal(cost) + Decimal(worth) == sum(one.paid for one in stock.purchases)
+
+
+def test_notes_without_a_delivery_value_nothing() -> None:
+    notes = _came((3, "-1", "-10"))
+    assert (unit_cost(notes, Decimal(1), "fifo"), value(notes, Decimal(1), "fifo")) == (None, None)
 
 
 lots = st.lists(

@@ -80,7 +80,8 @@ def test_the_second_valuation_stands_beside_the_first_with_the_difference(house:
     book = load_workbook(BytesIO(xlsx_of(body)))
     rows = [(row[0], *row[2:5]) for row in book["Two valuations"].iter_rows(min_row=2, max_row=5, values_only=True)]
     assert rows == [
-        ("long", 12, 14, 2), ("neat", 40, 48, 8), ("Total", 52, 62, 10), ("Contribution", 208, 198, -10),
+        ("long", 12, 14, 2), ("neat", 40, 48, 8), ("All drinks", 52, 62, 10),
+        ("Contribution of all drinks", 208, 198, -10),
     ]  # fmt: skip
     for one in book.worksheets[1:]:
         assert "beside it last invoice, at invoice" in str(one.cell(one.max_row, 1).value)
@@ -157,6 +158,7 @@ def test_stock_of_which_nothing_is_known_leaves_the_item_at_list_price(house: Cl
         ({"stock": [{**GIN, "opening_size": "700 g"}]}, "/stock/0/purchases/0/size", "base_differs"),
         ({"stock": [{**GIN, "purchases": [{**GIN["purchases"][0], "day": "2026-12-01"}]}]},
          "/stock/0/purchases/0/day", "delivery_outside"),
+        ({"stock": [{**GIN, "opening_units": "0"}]}, "/stock/0/opening_value", "opening_missing"),
     ],
 )  # fmt: skip
 def test_a_valuation_that_cannot_be_made_is_refused(house: Client, change: Any, pointer: str, code: str) -> None:
