@@ -58,7 +58,7 @@ class _Writer:
         made.set_landscape()
         made.fit_to_pages(1, 0)
         made.repeat_rows(0)
-        made.set_footer("&L" + self._book.about.replace("&", "&&")[:200] + "&RPage &P of &N")
+        made.set_footer("&L" + self._book.about[:100].replace("&", "&&") + "&RPage &P of &N")
         return made
 
     def notes(self, one: Sheet) -> None:

@@ -147,8 +147,8 @@ def _under(body: dict[str, Any]) -> Iterator[str]:
 def _table(body: dict[str, Any]) -> Iterator[str]:
     heads = ("Drink", "Serves", "Net", "Pour cost", "Contribution", "Each", "Margin %", "Class")
     yield '<h2>All drinks</h2><div class="wide"><table><thead><tr>'
-    *figure_heads, words = (f'<th scope="col">{head}</th>' for head in heads)
-    yield "".join(figure_heads) + words.replace("<th", '<th class="text"') + "</tr></thead><tbody>"
+    *figure_heads, last_head = (f'<th scope="col">{head}</th>' for head in heads)
+    yield "".join(figure_heads) + last_head.replace("<th", '<th class="text"') + "</tr></thead><tbody>"
     for row in body["drinks"]:
         figures = row["figures"]
         cells = [figures[name] for name in ("quantity", "net", "pour_cost", "contribution", "contribution_each")]

@@ -33,7 +33,7 @@ def test_the_full_body_has_every_field_of_every_model() -> None:
     assert lacking == {}
 
 
-_PACK = {"net_ml": "120", "storage": "Keep cool", "responsible": "Quay House, Harbour Lane"}
+_PACK = {"net_ml": "120", "gluten_mg_per_kg": "3", "storage": "Keep cool", "responsible": "Quay House, Harbour Lane"}
 _PACKED = {
     **full(), "venue": "group", "house": {**full()["house"], "storage": "Keep cool", "responsible": "Quay House"},
     "drink": {**full()["drink"], "sold_as": "prepacked", "lot": "L7", "made_on": "2026-11-20", **_PACK},

@@ -13,6 +13,7 @@ import pytest
 from service.renderers import page, phrases
 from service.renderers.page import POLICY, STYLE, TEMPLATES, legible
 from service.renderers.sheet import sheet_of
+from service.solve.compared_words import FIGURES, MONEY, OTHERS, STATES
 from tests.renderers.answers import demo_answer
 
 FOLDER = TEMPLATES.parent
@@ -92,7 +93,10 @@ def _used() -> tuple[set[str], set[str]]:
         "code",
         "spoken",
         "get",
+        "of",
     }
+    told = (*(title for title, _ in FIGURES.values()), *MONEY.values(), *STATES.values(), *OTHERS.values())
+    named |= {key.removeprefix("print.") for key in told if key.startswith("print.")}
     begun = set(re.findall(r"""\b(?:words|phrases)\[f?["'](\w+_)["'{ ]""", text))
     return named, begun
 
