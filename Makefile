@@ -16,7 +16,7 @@ serve: $(SERVE_VENV)/.installed
 
 test: $(TEST_VENV)/.installed .node/.installed
 	$(MAKE) check
-	$(TEST_VENV)/bin/python -m pytest -n 3 --dist worksteal
+	$(TEST_VENV)/bin/python -m pytest -n 3 --dist worksteal --durations=40
 
 check: $(TEST_VENV)/.installed
 	$(TEST_VENV)/bin/ruff check .

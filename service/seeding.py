@@ -39,7 +39,10 @@ def _entries() -> Iterator[tuple[str, dict[str, Any], date | None]]:
     for supplier in suppliers:
         yield "suppliers", {"id": _slug(supplier), "name": supplier, **_list_settings(supplier)}, None
     for ingredient in bar.ingredients:
-        yield "ingredients", _body(ingredient), None
+        body = _body(ingredient)
+        if "supplier" in body.get("evidence", {}):  # An offer of the store names its supplier by its id.
+            body["evidence"]["supplier"] = _slug(body["evidence"]["supplier"])
+        yield "ingredients", body, None
     waiting = {row.id: row for row in bar.preparations.values()}
     while waiting:  # A part comes after the parts that it is made of.
         ready = [row for row in waiting.values() if not any(line.item in waiting for line in row.lines)]

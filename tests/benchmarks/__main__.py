@@ -15,6 +15,7 @@ from tests.benchmarks import (
     over_http,
     price_list,
     recosting,
+    replicas,
     solving,
     starting,
     stored_answers,
@@ -40,6 +41,7 @@ BENCHES: Mapping[str, Callable[[Size], Result]] = {
     "XLSX": workbook.result,
     "year": group_year.result,
     "PAGE": on_page.result,
+    "replicas": replicas.result,
 }
 
 
