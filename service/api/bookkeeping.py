@@ -8,8 +8,8 @@ from typing import Any, Final
 from schemas.sales import SaleIn
 from service.api.books import Books
 from service.api.questions import Question, Read
-from service.api.throwing import waste_body
 from service.api.valuing import LISTED, sides
+from service.api.waste import waste_body
 from service.errors import InputFault, InputFaults
 from service.margins.calendar import Period, TradingDay
 from service.margins.classes import classes

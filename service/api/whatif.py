@@ -19,11 +19,11 @@ from service.api.margins import body_for, caught
 from service.api.moving import keys_of, moves_body, moves_books
 from service.api.parameters import each_once
 from service.api.patience import BOOKS_S, in_time
+from service.api.perishing import perishing_body
 from service.api.rungs import ladder_body
 from service.api.sheets import form_of, formed, written
 from service.api.stored_question import venue_of
 from service.api.usage import usage_body, usage_rows
-from service.api.wasting import perishing_body
 from service.suppliers.price_list import FORMATS
 
 router = APIRouter(tags=["margins"])

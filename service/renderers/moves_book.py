@@ -25,7 +25,7 @@ _ROWS: Final = (
     Column("row", "Row", QUANTITY), Column("outcome", "Outcome"), Column("code", "Code", absent=""),
     Column("name", "Name", absent=""), Column("item", "Item", absent=""), Column("offer", "Offer", absent=""),
     Column("pack_text", "Pack", absent=""), Column("old_price", "Old price", QUANTITY, "none"),
-    Column("new_price", "New price", QUANTITY, "none"), Column("row_currency", "Currency of the row"),
+    Column("new_price", "New price", QUANTITY), Column("row_currency", "Currency of the row"),
     Column("why", "Why it does not count"),
 )  # fmt: skip
 _CHANGES: Final = (*_DRINK, Column("from", "Price today", MONEY), Column("to", "New price", MONEY))

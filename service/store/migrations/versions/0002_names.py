@@ -1,12 +1,12 @@
 """Names by day: what is called something now keeps its name until the day on which it is to change."""
 
 import json
+from typing import Any
 
 import sqlalchemy as sa
 from alembic import op
 
 from service.store.kinds import KINDS, name_key
-from service.store.standing import standing
 
 revision = "0002"
 down_revision = "0001"
@@ -38,8 +38,7 @@ def _keep_until_their_day(connection: sa.Connection) -> None:
     today = str(connection.execute(sa.text("SELECT MAX(recorded_at) FROM revisions")).scalar() or "")[:10]
     planned = sa.text("SELECT DISTINCT kind, id FROM revisions WHERE valid_from > :today ORDER BY kind, id")
     for kind, entry_id in connection.execute(planned, {"today": today}).all():
-        for held in standing(connection, kind, entry_id, today):
-            body = json.loads(held.text)
+        for body in _standing(connection, kind, entry_id, today):
             if KINDS[kind].unique_name:
                 _keep(connection, "names", {"kind": kind, "value": name_key(body["name"])}, {"id": entry_id})
             for value in body.get("external_ids", ()):
@@ -47,6 +46,19 @@ def _keep_until_their_day(connection: sa.Connection) -> None:
             for used_kind, used_id, _ in KINDS[kind].uses(body):
                 use = {"kind": kind, "id": entry_id, "used_kind": used_kind, "used_id": used_id}
                 _keep(connection, "uses", use, {})
+
+
+def _standing(connection: sa.Connection, kind: str, entry_id: str, today: str) -> list[dict[str, Any]]:
+    """What an entry says today and on later days; by the columns of this schema, whatever tables come to hold later."""
+    written = sa.text("SELECT valid_from, state, body FROM revisions WHERE kind = :kind AND id = :id ORDER BY revision")
+    held: dict[str, str] = {}
+    for day, state, body in connection.execute(written, {"kind": kind, "id": entry_id}).all():
+        if state == "gone":
+            held = {one: text for one, text in held.items() if one < day}
+        else:
+            held[day] = body
+    begun = max((day for day in held if day <= today), default=today)
+    return [json.loads(text) for day, text in held.items() if day >= begun]
 
 
 def _keep(connection: sa.Connection, name: str, key: dict[str, str], rest: dict[str, str]) -> None:
