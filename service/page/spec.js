@@ -4,7 +4,6 @@ import { parsed } from "./paper.js";
 
 const LINE = ["residue_ml", "alternatives", "charge"];
 const SHARED = ["parts_total", "measured"];
-const KEPT = ["external_ids", "net_ml", "storage"];
 const MOST_UNDONE = 200;
 
 export const blank = () => ({
@@ -31,8 +30,8 @@ export function lineAsked(line, item, reading) {
 
 const figure = (text) => text.trim().replace(",", ".");
 
-// The spec of a question: what a stored drink says of tills and packs is in none.
-export const specOf = (drink) => Object.fromEntries(Object.entries(drink).filter(([name]) => !KEPT.includes(name)));
+// The spec of a question: what a stored drink says of tills is in none.
+export const specOf = ({ external_ids: _, ...spec }) => spec;
 
 export function drinkKept(state, lines) {
   const drink = { ...state.rest, id: state.id || "drink", name: state.name.trim() || "Drink without a name", lines };

@@ -242,3 +242,17 @@ def test_comparing_and_swapping_are_offered_only_where_they_are_answered(empty_b
     empty.until(lambda: "21.5 ml" in " ".join(empty.lines()))
     empty.at("#undo").click()
     assert empty.lines() == ["50 ml aged rum 46", "20 ml lime juice"]
+
+
+def test_a_bottled_drink_is_asked_about_with_all_that_its_pack_states(demo_bar: Bar, demo: Browser) -> None:
+    """Its printed panel would call itself not ready for want of what the drink says."""
+    demo.open(key=demo_bar.keys["menu"])
+    begun = len(demo_bar.between.seen)
+    demo.at("#open").click()
+    demo.until(lambda: demo.all(".choices button"))
+    demo.button("Lantern Flask", "#panel").click()
+    demo.answered("% vol")
+    bodies = [json.loads(row[2]) for row in demo_bar.between.seen[begun:] if row[:2] == ("POST", "/v1/evaluate")]
+    held = demo_bar.ask("GET", "/v1/drinks/lantern-flask", key="menu")
+    stated = {name: held[name] for name in ("sold_as", "net_ml", "lot", "made_on", "storage")}
+    assert bodies and all(stated.items() <= body["drink"].items() for body in bodies)
