@@ -79,7 +79,14 @@ class StoreFull(WashlineError):
 
 
 class NotFound(WashlineError):
-    """Nothing of that kind has that id, or the caller may not know of it: both look the same."""
+    """Nothing of that kind has that id, or the caller may not know of it: both look the same.
+
+    ``detail`` says what is not there, empty where that is the whole address.
+    """
+
+    def __init__(self, detail: str = "") -> None:
+        super().__init__(detail)
+        self.detail = detail
 
 
 class Conflict(WashlineError):
