@@ -158,7 +158,7 @@ def _of_venue(snapshot: Snapshot, venue: Venue) -> list[Fault]:
             detail = "This offer is of another item; name one of its offers."
             found.append(InputFault("offer_unknown", detail, f"/pricing/choose/{item}"))
     if not found:
-        found += _mixed(snapshot, venue)
+        found += [*_mixed(snapshot, venue), *_not_payable(snapshot, venue)]
     return [Fault(fault.pointer, fault.code, fault.detail) for fault in found]
 
 
@@ -178,6 +178,21 @@ def _mixed(snapshot: Snapshot, venue: Venue) -> list[InputFault]:
         except InputFault as fault:
             detail = f"Venue {other} takes this from the group and is in another currency: state its own there first."
             found.append(InputFault(fault.code, detail, fault.pointer or "/pricing"))
+    return found
+
+
+def _not_payable(snapshot: Snapshot, venue: Venue) -> list[InputFault]:
+    """Menus of a venue whose prices nobody could pay in the currency that it states."""
+    currency = None if venue.pricing is None else venue.pricing.currency
+    if currency is None:
+        return []
+    found = []
+    for menu_id in sorted(snapshot.rows["menus"]):
+        menu: Menu = snapshot.model("menus", menu_id)
+        prices = (entry.menu_price for entry in menu.entries if (menu.venue or GROUP) == venue.id)
+        if any(price is not None and half_up(price, minor_unit_digits(currency)) != price for price in prices):
+            detail = f"Menu {menu_id} has prices with more decimals than this currency has: change it first."
+            found.append(InputFault("menu_price_not_payable", detail, "/pricing/currency"))
     return found
 
 

@@ -42,7 +42,7 @@ def refuse_lost(
         if any(_names(json.loads(held.text), drink, lost) for held in standing(connection, "menus", menu, today))
     ]
     if users:
-        raise InUse(users)
+        raise InUse(users, "Menus sell the drink with a modifier that would be gone; take it off them first.")
 
 
 def _modifiers_of(rows: Iterable[Held]) -> set[str]:

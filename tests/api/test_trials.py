@@ -15,14 +15,18 @@ NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
 RUM = [{"item": "pier-rum", "amount": "50 ml"}]
 
 
-@pytest.fixture
-def bar() -> Iterator[Client]:
-    """The bar of the stored resources, at noon of one day."""
+def _bar() -> Iterator[Client]:
     made = Client(Settings())
     with time_machine.travel(NOW, tick=False):
         write(made)
         yield made
     made.close()
+
+
+bar = pytest.fixture(_bar, name="bar")
+"""The bar of the stored resources, at noon of one day."""
+kept = pytest.fixture(_bar, name="kept", scope="module")
+"""The same for all tests that change nothing of it."""
 
 
 def _put(bar: Client, path: str, body: object, **headers: str) -> Any:
@@ -54,10 +58,10 @@ def _refused(answer: Any) -> list[tuple[str, str]]:
     ],
 )
 def test_a_venue_that_no_answer_could_be_made_for_is_refused(
-    bar: Client, body: dict[str, Any], fault: tuple[str, str]
+    kept: Client, body: dict[str, Any], fault: tuple[str, str]
 ) -> None:
-    assert _refused(_put(bar, "/v1/venues/new", {"name": "New", **body})) == [fault]
-    assert _refused(_patched(bar, "/v1/venues/terrace", body)) == [fault]
+    assert _refused(_put(kept, "/v1/venues/new", {"name": "New", **body})) == [fault]
+    assert _refused(_patched(kept, "/v1/venues/terrace", body)) == [fault]
 
 
 def test_an_offer_that_a_venue_chooses_is_not_deleted(bar: Client) -> None:
@@ -120,11 +124,22 @@ def test_a_menu_of_no_venue_asks_no_price_where_there_is_another_currency(bar: C
     assert (books["total"]["gross"], {row["field"] for row in books["missing"]}) == ("0.00", {"menu_price"})
 
 
-def test_a_menu_price_that_nobody_can_pay_is_refused(bar: Client) -> None:
+def test_a_menu_price_that_nobody_can_pay_is_refused(kept: Client) -> None:
     entries = [{"drink": "quay-sour", "menu_price": price} for price in ("12.345",)]
-    answer = _put(bar, "/v1/menus/odd", {"name": "Odd", "entries": entries})
+    answer = _put(kept, "/v1/menus/odd", {"name": "Odd", "entries": entries})
     assert _refused(answer) == [("menu_price_not_payable", "/entries/0/menu_price")]
-    _told(bar, "/v1/drinks/quay-sour/cost")
+    _told(kept, "/v1/drinks/quay-sour/cost")
+
+
+def test_a_currency_in_which_no_menu_could_be_paid_is_refused(bar: Client) -> None:
+    """The yen has no smaller unit (ISO 4217): 12.50 of them are no price, 12 are."""
+    entries = [{"drink": "quay-sour", "menu_price": "12.50"}]
+    assert _patched(bar, "/v1/menus/deck", {"entries": entries}).status_code == 200
+    answer = _patched(bar, "/v1/venues/terrace", {"pricing": {"currency": "JPY"}})
+    assert _refused(answer) == [("menu_price_not_payable", "/pricing/currency")]
+    assert "deck" in answer.json()["errors"][0]["detail"]
+    assert _patched(bar, "/v1/menus/deck", {"entries": [{**entries[0], "menu_price": "12.00"}]}).status_code == 200
+    assert _patched(bar, "/v1/venues/terrace", {"pricing": {"currency": "JPY"}}).status_code == 200
 
 
 def test_one_drink_has_one_price_on_a_menu_on_one_day(bar: Client) -> None:
@@ -174,12 +189,12 @@ def test_a_modifier_of_days_to_come_may_be_on_a_menu(bar: Client) -> None:
     ],
 )  # fmt: skip
 def test_a_modifier_that_never_works_is_refused_with_its_drink(
-    bar: Client, modifier: dict[str, Any], fault: tuple[str, str]
+    kept: Client, modifier: dict[str, Any], fault: tuple[str, str]
 ) -> None:
     """The till would learn of it at the bar."""
     double = {"id": "double", "name": "Double", "scale": "2"}
     body = {"name": "Rum", "lines": RUM, "modifiers": [double, {"id": "odd", "name": "Odd", **modifier}]}
-    assert _refused(_put(bar, "/v1/drinks/rum", body)) == [fault]
+    assert _refused(_put(kept, "/v1/drinks/rum", body)) == [fault]
 
 
 def test_a_modifier_may_act_on_what_another_one_brings(bar: Client) -> None:
@@ -239,8 +254,8 @@ def test_an_entry_is_read_as_of_a_day(bar: Client) -> None:
         ("/v1/nope", "Nothing is served at this address."),
     ],
 )
-def test_what_is_not_there_is_named(bar: Client, path: str, detail: str) -> None:
-    answer = bar.get(path, headers=bar.key("costs:read", "labels:read", "keys:admin"))
+def test_what_is_not_there_is_named(kept: Client, path: str, detail: str) -> None:
+    answer = kept.get(path, headers=kept.key("costs:read", "labels:read", "keys:admin"))
     assert (answer.status_code, answer.json()["detail"]) == (404, detail)
 
 
@@ -255,11 +270,11 @@ def test_a_drink_of_days_to_come_is_a_problem_of_its_own_line(bar: Client) -> No
     assert [row["drink"] for row in _told(bar, "/v1/allergen-work?menu=new")["problems"]] == ["later"]
 
 
-def test_the_costs_of_another_venues_menu_are_no_history_of_a_key(bar: Client) -> None:
+def test_the_costs_of_another_venues_menu_are_no_history_of_a_key(kept: Client) -> None:
     path = "/v1/costs/history?from=2026-11-20&to=2026-11-25&menu=deck"
-    own, other = (bar.key("costs:read", "margins:read", venue=venue) for venue in ("terrace", "cellar"))
-    assert bar.get(path, headers=own).status_code == 200
-    assert bar.get(path, headers=other).status_code == 404
+    own, other = (kept.key("costs:read", "margins:read", venue=venue) for venue in ("terrace", "cellar"))
+    assert kept.get(path, headers=own).status_code == 200
+    assert kept.get(path, headers=other).status_code == 404
 
 
 @pytest.mark.parametrize(
@@ -270,8 +285,8 @@ def test_the_costs_of_another_venues_menu_are_no_history_of_a_key(bar: Client) -
         ("/v1/menus/evening/margins?month=2026-13", "a month written YYYY-MM"),
     ],
 )
-def test_a_parameter_that_cannot_be_read_is_told_in_words(bar: Client, path: str, said: str) -> None:
-    answer = bar.get(path)
+def test_a_parameter_that_cannot_be_read_is_told_in_words(kept: Client, path: str, said: str) -> None:
+    answer = kept.get(path)
     assert answer.status_code == 422
     assert said in answer.json()["errors"][0]["detail"]
     assert "^" not in answer.text
@@ -305,11 +320,26 @@ def test_what_a_modifier_brings_is_asked_of_suppliers_too(bar: Client, entries: 
         assert not any("long" in drink for row in work["questions"] for drink in row["drinks"])
 
 
-def test_a_key_that_could_never_work_is_not_made(bar: Client) -> None:
-    admin = bar.key("keys:admin")
+def test_a_key_that_could_never_work_is_not_made(kept: Client) -> None:
+    admin = kept.key("keys:admin")
     for day, status in (("2026-11-24", 422), ("2026-11-25", 201)):
         body = {"name": "Till", "scopes": ["costs:read"], "expires_on": day}
-        answer = bar.ask("POST", "/v1/keys", json=body, headers=admin)
+        answer = kept.ask("POST", "/v1/keys", json=body, headers=admin)
         assert answer.status_code == status, answer.text
         if status == 422:
             assert _refused(answer) == [("past", "/expires_on")]
+
+
+def test_the_books_compare_no_menu_price_with_costs_in_another_currency(bar: Client) -> None:
+    """12.00 and 13.00 on the evening's menu are euros, so that costs in pounds have nothing beside them."""
+    rates = [{"from": "USD", "to": "EUR", "rate": "0.9"}]
+    rates += [{"from": one, "to": "GBP", "rate": rate} for one, rate in (("EUR", "0.87"), ("USD", "0.78"))]
+    assert _patched(bar, "/v1/venues/group", {"pricing": {"rates": rates}}).status_code == 200
+    for currency, prices in (("EUR", {"12.00", "13.00", "14.00"}), ("GBP", {None})):
+        body = {"menu": "evening", "currency": currency, "changes": [{"item": "pier-rum", "percent": "10"}]}
+        answer = bar.ask("POST", "/v1/margins/moves", json=body)
+        assert answer.status_code == 200, answer.text
+        told = answer.json()["drinks"]
+        assert told
+        assert {row["menu_price"] for row in told} <= prices
+        assert all((row["gross_margin_before"] is None) is (currency == "GBP") for row in told if row["cost_before"])
