@@ -85,7 +85,8 @@ def past_use(days: int, path: tuple[str, ...]) -> list[Caution]:
     """Something past the life that the house has set for it, by the days that are left and the way to it."""
     if days >= 0:
         return []
-    text = f"{path[-1]} is {-days} days past the life set for it: discard it."
+    unit = "day" if days == -1 else "days"
+    text = f"{path[-1]} is {-days} {unit} past the life set for it: discard it."
     deferral = "Local food codes and licensed practice decide on what may be served."
-    blanks = {"n": Blank(str(-days)), "item": Blank(path[-1])}
+    blanks = {"n": Blank(str(-days), unit), "item": Blank(path[-1])}
     return [Caution("past_use_by", "serious", text, deferral, "shelf life as stated", "house", (), path, blanks)]

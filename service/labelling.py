@@ -106,7 +106,7 @@ def as_it_is(figure: str) -> str:
 
 
 class CountWords(NamedTuple):
-    """How a number of standard drinks is said; ``number`` writes a figure."""
+    """How a number of standard drinks is said; ``number`` writes a figure, ``singular`` says which noun it takes."""
 
     many: str = "{n} {noun}"
     at_most: str = "{n} {noun} at most"
@@ -115,6 +115,7 @@ class CountWords(NamedTuple):
     under_gram: str = "{count} (under 1 g of pure alcohol)"
     nouns: Mapping[str, str] | None = None
     number: Callable[[str], str] = as_it_is
+    singular: Callable[[Decimal], bool] = Decimal(1).__eq__
 
 
 ENGLISH_COUNT = CountWords()
@@ -153,10 +154,12 @@ def _drinks_text(drink: StandardDrink, counts: Sequence[Decimal], words: CountWo
     shown = [rounded(count, drink.bands) for count in counts]
     figures = [words.number(figure) for figure in dict.fromkeys(one.text for one in shown)]
     nouns = words.nouns or {}
-    many = nouns.get(drink.noun_plural, drink.noun_plural)
+    single, many = (nouns.get(noun, noun) for noun in (drink.noun, drink.noun_plural))
     if all(one.value == 0 for one in shown) and any(counts):
-        return words.at_most.format(n=words.number(f"{drink.bands[0].step:f}"), noun=many)
-    noun = nouns.get(drink.noun, drink.noun) if [one.value for one in shown] == [1] else many
+        least = f"{drink.bands[0].step:f}"
+        return words.at_most.format(n=words.number(least), noun=single if words.singular(Decimal(least)) else many)
+    value = shown[0].value if len(figures) == 1 else None
+    noun = single if value is not None and words.singular(value) else many
     n = words.to.format(low=figures[0], high=figures[-1]) if len(figures) > 1 else figures[0]
     return words.many.format(n=n, noun=noun)
 

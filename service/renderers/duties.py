@@ -78,7 +78,7 @@ def _when(row: Row, words: Phrases) -> str:
     if status in ("guidance", "convention"):
         return words[f"duty_{status}"]
     if applies.startswith("from "):
-        return words["duty_from"].format(day=applies.removeprefix("from "))
+        return words["duty_from"].format(day=words.day(applies.removeprefix("from ")))
     return words["duty_applies"] if applies == "applies" else words["duty_open"]
 
 

@@ -12,6 +12,9 @@ from service.renderers.panel import MARGIN, WIDTH, Page
 from service.renderers.phrases import ENGLISH, Phrases
 from service.renderers.reading import Answer, Row, declaration_of, row_of, said
 
+OF_WHICH = "of which "
+"""Begins the name of a nutrient that is part of the one before it."""
+
 _FIGURE = re.compile(r"(<?)([0-9]+(?:\.[0-9]+)?)( ?[A-Za-z]{1,4})\Z", re.ASCII)
 """A declared figure with its unit."""
 
@@ -90,10 +93,15 @@ def _nutrition(page: Page, answer: Answer, code: str | None, words: Phrases) -> 
 
 
 def _declared(row: Row, words: Phrases) -> tuple[str, str]:
-    """Name and figure of a declared nutrient: in English as the jurisdiction has them, else in our words where held."""
+    """Name and figure of a declared nutrient: in English as the jurisdiction has them, else in our words where held.
+
+    What is part of the row before it says so in every language (Regulation (EU) 1169/2011, Annex XV).
+    """
     name = row["label"]
     if words.code != ENGLISH.code:
-        name = words.get(f"nutrient_{row['nutrient'].rpartition('_')[0]}") or words.foreign(name)
+        nutrient = row["nutrient"].rpartition("_")[0]
+        part = words.get(f"nutrient_of_{nutrient}") if name.startswith(OF_WHICH) else None
+        name = part or words.get(f"nutrient_{nutrient}") or words.foreign(name)
     if row["unrounded"] is None:  # Without a figure its name has the unit, which tells energy in kJ from that in kcal.
         return f"{name} ({row['unit']})", words["not_known"]
     if words.code == ENGLISH.code:

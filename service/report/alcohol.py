@@ -172,7 +172,8 @@ def count_words(wording: Wording, regime: Rules) -> labelling.CountWords:
     nouns = {noun: wording.word(f"noun.{noun.replace(' ', '_')}") for noun in (drink.noun, drink.noun_plural)}
     count, at_most, to = (wording.word(f"count.{key}") for key in ("count", "at_most", "to"))
     grams, under_gram = (wording.word(f"count.{key}") for key in ("grams", "under_gram"))
-    return labelling.CountWords(count, at_most, to, grams, under_gram, nouns, wording.language.number)
+    spoken = wording.language
+    return labelling.CountWords(count, at_most, to, grams, under_gram, nouns, spoken.number, spoken.singular)
 
 
 def _count_text(evaluation: Evaluation, regime: Rules, english: str, wording: Wording) -> tuple[str | None, Json]:

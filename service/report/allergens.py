@@ -93,9 +93,10 @@ def statement(found: Declaration, leaves: Mapping[str, Leaf], stale: Sequence[St
         sentences.append(say("phrase.may_contain", names=_named(found, found.may_contain, wording)))
     if found.unknown:
         items = _sources(found, leaves)
-        sources = f" ({wording.word('phrase.item_separator').join(items)})" if items else ""
         names = _named(found, found.unknown, wording)
-        sentences.append(say("phrase.not_known", names=names, sources=sources))
+        if items:
+            names = say("phrase.members", name=names, members=wording.word("phrase.item_separator").join(items))
+        sentences.append(say("phrase.not_known", names=names))
     for key, open_to in found.open_groups.items():
         items = list(dict.fromkeys(_sentence_case(leaf.item.name) for leaf in open_to))
         named = wording.word("phrase.item_separator").join(items)
@@ -112,7 +113,7 @@ def statement(found: Declaration, leaves: Mapping[str, Leaf], stale: Sequence[St
     if not rules.rules_held:
         held_by = rules.held_by.get("allergens", "EU")
         sentences.append(say("phrase.rules_not_held", place=rules.name, code=held_by))
-    return " ".join(sentences)
+    return " ".join(sentences).replace("。 ", "。")  # a full-width stop has its space in itself
 
 
 def _named(found: Declaration, keys: Sequence[str], wording: Wording) -> str:

@@ -1,13 +1,16 @@
 """The label panel: one jurisdiction's rows and words, and a packed drink that names what it lacks."""
 
+import itertools
 import re
 import xml.etree.ElementTree as ET
 from typing import Any
 
 import pytest
 
+from service.language import language
 from service.renderers.label import label_of
 from service.renderers.panel import WIDTH, width_of, wrapped
+from service.renderers.phrases import Phrases
 from tests.renderers.answers import DRINKS, GUEST_SECTIONS, answer_to, body_of, demo_answer, emptied, packed_answer
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -57,10 +60,10 @@ def test_a_packed_drink_with_everything_is_ready() -> None:
     panel = label_of(ready())
     text = words(panel)
     assert "NOT READY" not in text and "stroke-dasharray" not in panel
-    for said in ("Net quantity 100 ml", "Lot L26-11", "Made on 2026-11-25", "Storage Keep chilled", "28.4 % vol"):
+    for said in ("Net quantity 100 ml", "Lot L26-11", "Made on 25 November 2026", "Storage Keep chilled", "28.4 % vol"):
         assert said in text
     # Bottled on 25 November 2026, good for 365 days: the same day of 2027 by the calendar, with no 29 February between.
-    assert "Use by 2027-11-25" in text
+    assert "Use by 25 November 2027" in text
     assert "Check local codes" in text
 
 
@@ -216,3 +219,29 @@ def test_no_line_begins_with_a_sign_that_belongs_to_the_word_before(width: int) 
     lines = wrapped(text, float(width), 11.0)
     assert not [line for line in lines if line[0] in ":;%"]
     assert " ".join(lines) == text
+
+
+@pytest.mark.parametrize("width", range(60, 300, 8))
+def test_no_line_of_japanese_begins_or_ends_with_a_sign_that_may_not(width: int) -> None:
+    """JIS X 4051, from memory: no stop, closing bracket or long sign begins a line, no opening one ends it."""
+    text = "氷からの水：49.4\u00a0ml（斜線部）、アルコールを含みます。アレルギー（卵・乳）はスタッフにお尋ねください。"
+    lines = wrapped(text, float(width), 11.0)
+    assert "".join(lines) == text
+    for before, after in itertools.pairwise(lines):
+        assert after[0] not in "、。）：ー" and before[-1] != "（"
+        assert not (before[-1].isascii() and after[0].isascii())
+    assert any("49.4\u00a0ml" in line for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("code", "saturates", "sugars"),
+    # Regulation (EU) 1169/2011, Annex XV, in these versions, from memory: both rows say that they are part of another.
+    [("fr", "dont acides gras saturés", "dont sucres"), ("de", "davon gesättigte Fettsäuren", "davon Zucker"),
+     ("es", "de las cuales ácidos grasos saturados", "de los cuales azúcares"),
+     ("it", "di cui acidi grassi saturi", "di cui zuccheri"), ("nl", "waarvan verzadigde vetzuren", "waarvan suikers"),
+     ("pt", "dos quais ácidos gordos saturados", "dos quais açúcares"),
+     ("pl", "w tym kwasy tłuszczowe nasycone", "w tym cukry"), ("sv", "varav mättat fett", "varav sockerarter")],
+)  # fmt: skip
+def test_what_is_part_of_another_nutrient_says_so_in_every_language(code: str, saturates: str, sugars: str) -> None:
+    text = words(label_of(demo_answer("wickwarden-sour"), phrases=Phrases(language(code)), language=code))
+    assert f"{saturates} " in text and f"{sugars} " in text
