@@ -86,7 +86,7 @@ def _nutrition(page: Page, answer: Answer, code: str | None, words: Phrases) -> 
     rows = [row for row in (answer.get("nutrition") or {"declared": ()})["declared"] if row["jurisdiction"] == code]
     for basis in dict.fromkeys(row["basis"] for row in rows):
         page.rule()
-        page.words(f"{words['nutrition']}, {words[basis]}", 11.0, bold=True)
+        page.words(words.of("phrase.separator").join((words["nutrition"], words[basis])), 11.0, bold=True)
         for row in rows:
             if row["basis"] == basis:
                 page.pair(*_declared(row, words), 11.0)

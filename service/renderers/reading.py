@@ -41,7 +41,8 @@ def known(value: object, least: object, words: Phrases, unit: str = "") -> str:
     """A figure, or what of it is known at the least."""
     if value is not None or least is None:
         return shown(value, words, unit)
-    return f"{words['not_known']}, {words['at_least'].format(figure=shown(least, words, unit))}"
+    told = (words["not_known"], words["at_least"].format(figure=shown(least, words, unit)))
+    return words.of("phrase.separator").join(told)
 
 
 def span(ends: Sequence[object], words: Phrases, unit: str) -> str:
