@@ -44,9 +44,9 @@ def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, added: list[J
     statement = duty.statement
     official = statement.binding == "text"
     calories = declared if statement.key == MENU_CALORIES else None
-    refused = _refusal(duty)
+    refused, missing = _refusal(duty), list(duty.missing)
     if calories is not None and calories.reason is not None:
-        refused = calories.reason
+        refused, missing = calories.reason, list(dict.fromkeys([*missing, "energy_kcal"]))
     text = wording.official(regime, statement) if official else None
     marks: Json = {"fallback": None if text is None else text.fallback} if wording.marked else {}
     return {
@@ -61,7 +61,7 @@ def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, added: list[J
         "statement_lang": None if text is None else text.lang,
         "declaration": None if calories is None else calories.text,
         "add_ons": [] if calories is None else added,
-        "missing": list(duty.missing),
+        "missing": missing,
         "refused": refused,
         "article": statement.article or statement.source,
         "standing": statement.standing,
