@@ -125,7 +125,7 @@ class ClaimRow(Output):
     limit_percent: float
     """The limit in % vol."""
     figure_percent: float | None
-    """The strength that was judged."""
+    """The strength that was judged: the upper end of the alternatives, and of the band where bands were asked for."""
     text: str
     """The judgement in words, with the figure."""
     source: str

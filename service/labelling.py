@@ -161,11 +161,16 @@ def _drinks_text(drink: StandardDrink, counts: Sequence[Decimal], words: CountWo
     return words.many.format(n=n, noun=noun)
 
 
+def sulphites_figure(mg_per_l: float) -> Decimal:
+    """What is judged: mg/l of the finished drink, half up at 0.01."""
+    return nearest_multiple(lawful_decimal(mg_per_l), _HUNDREDTH)
+
+
 def sulphites_declarable(rules: Rules, mg_per_l: float | None) -> bool | None:
     """Whether so much sulphite in the finished drink is declared, judged at 0.01 mg/l."""
     if mg_per_l is None:
         return None
-    figure = nearest_multiple(lawful_decimal(mg_per_l), _HUNDREDTH)
+    figure = sulphites_figure(mg_per_l)
     return stands(figure, rules.sulphites.comparator, rules.sulphites.mg_per_l)
 
 

@@ -32,9 +32,13 @@ class StandardDrink(Dated):
     note: str = ""
 
 
+UNMIXED = "unmixed"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Claim(Dated):
-    """A word of strength and its limit; ``only`` keeps the word to one kind of product."""
+    """A word of strength and its limit; ``only`` keeps the word to one kind of product, or with :data:`UNMIXED` to one
+    that is sold as it was made."""
 
     word: str
     comparator: str

@@ -283,7 +283,9 @@ EVERYWHERE = ("EU", "GB", "US", "CA", "AU", "NZ", "JP")
 
 def words_of_none(rows: list[Any]) -> list[Any]:
     """Claims of 0.5 % vol or less that any drink may make."""
-    return [row for row in rows if row["limit_percent"] <= 0.5 and row["word"] != "dealcoholised"]
+    return [
+        row for row in rows if row["limit_percent"] <= 0.5 and row["word"] not in ("dealcoholised", "de-alcoholised")
+    ]
 
 
 @pytest.mark.parametrize("kind", ["mixer", "syrup", "juice", "dairy", "spice", "acid"])
@@ -482,7 +484,7 @@ def test_strength_reads_millilitres_by_the_density_of_ethanol() -> None:
 def test_alcohol_that_is_eaten_or_rinsed_refuses_the_words_of_none(more: dict[str, Any]) -> None:
     lines = [poured("soft"), {"item": "gin-47", "amount": "5 ml", **more}]
     found = asked(lines, [thing("soft")], ["GB"])["alcohol"]["claims"]
-    soft = [row for row in found if row["limit_percent"] <= 0.5]
+    soft = words_of_none(found)
     assert soft
     assert not any(row["allowed"] for row in soft)
     assert all("gin-47" in row["text"] for row in soft)

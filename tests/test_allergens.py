@@ -419,3 +419,15 @@ def test_gs1_codes_stand_in_the_routes() -> None:
     codes_by_key = {route["allergen"]: route["gs1"] for route in found["allergens"]["routes"]}
     # GS1 Web Vocabulary 1.16.
     assert codes_by_key == {"milk": "AM", "gluten": "AW", "wheat": "UW"}
+
+
+@pytest.mark.parametrize(("per_100_mg", "figure", "declared"), [(0.9995, 10.0, {"US"}), (1.0005, 10.01, {"EU", "US"})])
+def test_the_sulphites_that_are_shown_are_those_that_are_judged(
+    per_100_mg: float, figure: float, declared: set[str]
+) -> None:
+    """Contract, arithmetic 6: half up at 0.01 mg/l; 9.995 is 10.00, which 21 CFR 101.100(a)(4) declares, and 10.005 is
+    10.01, which Annex II 12 does too. No figure stands on the other side of the limit it was judged by."""
+    wine = thing("wine", kind="wine", abv_percent=12, per_100={"sulphites_mg": per_100_mg})
+    found = asked([poured("wine")], [wine | {"allergens": {"sulphites": "contains"}}], ("EU", "US"))["allergens"]
+    assert found["sulphites_mg_per_l"] == figure
+    assert {row["jurisdiction"] for row in found["declarations"] if row["contains"] == ["sulphites"]} == declared

@@ -9,7 +9,7 @@ from service.evaluate import Evaluation
 from service.labelcheck import label_checks
 from service.pack import PACKED, sold_as
 from service.report.bands import alcohol_band, label_check_rows
-from service.report.claims import claim_rows, only_item
+from service.report.claims import claim_rows, only_item, upper_percent
 from service.report.figures import Json, missing_rows, shown
 from service.report.wording import Wording
 from service.rules import Rules
@@ -83,12 +83,13 @@ def _menu_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json:
     unknown = alcohol.high is not None and high is None
     abv = None if unknown else low.abv_percent
     doubt, basis = _doubt(evaluation)
-    found = strengthwords.menu_text(regime, abv, doubt, high)
+    most = None if evaluation.bands is None else upper_percent(evaluation)
+    found = strengthwords.menu_text(regime, abv, doubt, high, most_percent=most)
     text, marks = found.text, wording.marks(lambda: found.text)[1]
     if not wording.english and text is not None:
 
         def said() -> str | None:
-            return strengthwords.menu_text(regime, abv, doubt, high, _menu_words(wording)).text
+            return strengthwords.menu_text(regime, abv, doubt, high, _menu_words(wording), most).text
 
         text, marks = wording.marks(said)
     row: Json = {

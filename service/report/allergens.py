@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from service.allergens import Declaration, Route
 from service.evaluate import Evaluation
 from service.evidence import STALE, Standing
+from service.labelling import sulphites_figure
 from service.leaves import Leaf
 from service.report.figures import Json, shown
 from service.report.foodclaims import food_claim_rows
@@ -33,7 +34,7 @@ def allergens_section(evaluation: Evaluation, declarations: Sequence[Declaration
             for row in evaluation.standings
         ],
         "claims": food_claim_rows(evaluation, wording),
-        "sulphites_mg_per_l": shown(evaluation.sulphites.mg_per_l),
+        "sulphites_mg_per_l": _sulphites(evaluation.sulphites.mg_per_l),
         "diet": {
             "vegan": diets.vegan,
             "vegetarian": diets.vegetarian,
@@ -45,6 +46,11 @@ def allergens_section(evaluation: Evaluation, declarations: Sequence[Declaration
             "note": "Not an allergen statement.",
         },
     }
+
+
+def _sulphites(mg_per_l: float | None) -> float | None:
+    """As it is judged, so that no figure is shown on the other side of the limit; under 1 mg/l finer."""
+    return shown(mg_per_l) if mg_per_l is None or mg_per_l < 1 else float(sulphites_figure(mg_per_l))
 
 
 def _route_order(route: Route) -> tuple[str, tuple[str, ...], str, str]:
