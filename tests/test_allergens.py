@@ -431,3 +431,10 @@ def test_the_sulphites_that_are_shown_are_those_that_are_judged(
     found = asked([poured("wine")], [wine | {"allergens": {"sulphites": "contains"}}], ("EU", "US"))["allergens"]
     assert found["sulphites_mg_per_l"] == figure
     assert {row["jurisdiction"] for row in found["declarations"] if row["contains"] == ["sulphites"]} == declared
+
+
+@pytest.mark.parametrize("code", ["AU", "NZ"])
+def test_barley_is_summed_up_as_gluten_in_australia_and_new_zealand(code: str) -> None:
+    """Schedule 9, S9-3 (secondary): barley by its name, and "gluten" in the line that begins with Contains."""
+    found = asked([poured("malted")], [thing("malted", allergens={"barley": "contains"})], [code])["allergens"]
+    assert found["declarations"][0]["statement"].startswith("Contains barley, gluten.")

@@ -22,7 +22,7 @@ MENU_CALORIES = "menu_calories"
 
 ENERGY = ("energy_kj", "energy_kcal")
 NUTRIENTS = frozenset(name for name, _ in NUTRIENT_FIELDS)
-MEASURES = ("caffeine_mg", "glycyrrhizin_mg", "quinine_mg", "sulphites_mg")
+MEASURES = ("caffeine_mg", "glycyrrhizin_mg", "quinine_mg", "sulphites_mg", "polyols_g")
 
 
 def duty_rows(evaluation: Evaluation, wording: Wording) -> list[Json]:
@@ -92,6 +92,7 @@ def sale_of(evaluation: Evaluation, regime: Rules, asked: Sequence[Statement]) -
         kind=only_kind(evaluation) if any(one.only for one in asked) else None,
         figures=_figures(evaluation, regime, needs),
         options=frozenset(["chain_menu"] if house is not None and house.chain_menu else []),
+        cautions=frozenset([one.code for one in evaluation.cautions]),
     )
 
 
@@ -114,9 +115,10 @@ def _figures(evaluation: Evaluation, regime: Rules, needs: frozenset[str]) -> Ma
 
 
 def _per_l(evaluation: Evaluation, drink: Mixture, volume: float) -> tuple[Mapping[str, float | None], frozenset[str]]:
-    """mg in one litre as far as they are known, and the measures of which more may be there."""
+    """mg (polyols: g) in one litre as far as they are known, and the measures of which more may be there."""
+    held = {name: drink.polyols_g if name == "polyols_g" else drink.content(name) for name in MEASURES}
     per_l: dict[str, float | None] = {
-        name: 1000.0 * drink.content(name) / volume if volume > 0 else None for name in MEASURES
+        name: 1000.0 * amount / volume if volume > 0 else None for name, amount in held.items()
     }
     more_of = {name for name in MEASURES if drink.missing(name)}
     sulphites = evaluation.sulphites
