@@ -24,8 +24,8 @@ OPEN = "not known"
 @dataclass(frozen=True, slots=True)
 class Sale:
     """What a duty looks at: how the drink is sold, its strength in % vol (upper end), what one litre is known to hold
-    in mg (polyols in g) and of which more may be there, the kind of product where the whole drink is one, the figures known of it,
-    and what the house has chosen.
+    in mg (polyols in g) and of which more may be there, the kind of product where the whole drink is one, the figures
+    known of it, and what the house has chosen.
     """
 
     sold_as: str
