@@ -156,10 +156,18 @@ def test_a_statement_says_what_is_not_known_and_never_free() -> None:
         [poured("a"), poured("b")], [thing("a", name="Odd cordial", allergens={"milk": "unknown"}), thing("b")]
     )
     row = declared(found, "EU")
-    assert row["statement"] == "Not known: milk (odd cordial). Cross-contact not assessed."
+    assert row["statement"] == "Not known: milk (Odd cordial). Cross-contact not assessed."
     nothing = declared(asked([poured()], [thing()]), "EU")["statement"]
     assert nothing == "No listed allergen is declared by any part. Cross-contact not assessed."
     assert "free" not in nothing
+
+
+def test_a_name_stands_in_a_statement_as_the_bar_wrote_it() -> None:
+    """Proper names and German nouns begin with a capital wherever they stand; only the embedded items, whose names are
+    English words in a fixed form, take a small letter inside a sentence."""
+    syrup = thing("a", name="Zitronensirup", allergens={"milk": "unknown"})
+    found = declared(asked([poured("a"), poured("tonic-water")], [syrup]), "EU")["statement"]
+    assert "Zitronensirup; tonic water" in found
 
 
 def test_recommended_allergens_are_marked_in_the_statement() -> None:
