@@ -182,7 +182,7 @@ def statements(rules: Rules, abv_upper_percent: float | None, sold_as: str) -> t
     figure = None if abv_upper_percent is None else lawful_decimal(abv_upper_percent)
     due = []
     for statement in rules.statements:
-        if statement.measure or statement.only or statement.option:
+        if statement.measure or statement.caution or statement.only or statement.option:
             continue
         limit, comparator = statement.abv_percent, statement.comparator
         meets = limit is None or comparator is None or figure is None or stands(figure, comparator, limit)

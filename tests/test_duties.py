@@ -429,3 +429,13 @@ def test_polyols_that_are_not_known_leave_their_statement_open() -> None:
             del drink["per_100"]["polyols_g"]
         rows = asked([poured("t")], [drink], ("EU",), **PREPACKED)["duties"]
         assert [row["applies"] for row in rows if row["code"] == "polyols"] == applies
+
+
+def test_a_content_is_judged_with_the_alternative_that_has_most_of_it() -> None:
+    """Annex III, 4.1: over 150 mg/l. What may be poured instead holds 500, 100 or nobody knows how much."""
+    for milligrams, applies in ((50, ["applies"]), (10, []), (None, ["not known"])):
+        other = thing("hot", per_100={"caffeine_mg": milligrams})
+        if milligrams is None:
+            del other["per_100"]["caffeine_mg"]
+        rows = asked([poured("cold", alternatives=["hot"])], [thing("cold"), other], ("EU",), **PREPACKED)["duties"]
+        assert [row["applies"] for row in rows if row["code"] == "high_caffeine"] == applies

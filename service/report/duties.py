@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
+from service.alternatives import more_of_cautioned
 from service.duties import CaloriesText, Duty, Sale, added_calories, duties, menu_calories
 from service.evaluate import Evaluation
 from service.labelling import NOT_KNOWN, standard_drink_count
@@ -22,6 +23,7 @@ MENU_CALORIES = "menu_calories"
 
 ENERGY = ("energy_kj", "energy_kcal")
 NUTRIENTS = frozenset(name for name, _ in NUTRIENT_FIELDS)
+DRUNK = ("pour", "top", "rinse")
 MEASURES = ("caffeine_mg", "glycyrrhizin_mg", "quinine_mg", "sulphites_mg", "polyols_g")
 
 
@@ -115,12 +117,19 @@ def _figures(evaluation: Evaluation, regime: Rules, needs: frozenset[str]) -> Ma
 
 
 def _per_l(evaluation: Evaluation, drink: Mixture, volume: float) -> tuple[Mapping[str, float | None], frozenset[str]]:
-    """mg (polyols: g) in one litre as far as they are known, and the measures of which more may be there."""
-    held = {name: drink.polyols_g if name == "polyols_g" else drink.content(name) for name in MEASURES}
+    """mg (polyols: g) in one litre as far as they are known, with the alternatives that have most of them, and the
+    measures of which more may be there."""
+    more = more_of_cautioned(evaluation.lines, evaluation.request.drink.serves)
+    held = {
+        name: (drink.polyols_g if name == "polyols_g" else drink.content(name)) + more.get(name, 0.0)
+        for name in MEASURES
+    }
     per_l: dict[str, float | None] = {
         name: 1000.0 * amount / volume if volume > 0 else None for name, amount in held.items()
     }
-    more_of = {name for name in MEASURES if drink.missing(name)}
+    beside = [made for line in evaluation.lines if line.role in DRUNK for made in line.alternatives]
+    unstated = {name for made in beside for _, name in made.unknown}
+    more_of = {name for name in MEASURES if name in unstated or drink.missing(name)}
     sulphites = evaluation.sulphites
     if sulphites is not None:
         per_l["sulphites_mg"] = sulphites.known_mg_per_l
