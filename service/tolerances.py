@@ -14,7 +14,6 @@ from typing import NamedTuple, TypeVar
 
 from service.errors import DataFault
 from service.item import Item
-from service.lawful import lawful_decimal
 from service.ruleentry import Dated
 from service.rulefile import dated_entries
 from service.rules import jurisdiction
@@ -154,7 +153,7 @@ def packed_tolerance(code: str, item: Item | None, abv_percent: float, day: date
 
     ``None`` where none is held: no other jurisdiction's stands in for it.
     """
-    strength = lawful_decimal(abv_percent)
+    strength = Decimal(repr(abv_percent))
     for held in _lineage(code):
         for entry in tolerances().strength:
             fits = entry.mixed if item is None else entry.fits(item, strength)
