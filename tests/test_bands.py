@@ -285,7 +285,7 @@ def test_a_drink_without_a_printed_strength_and_one_of_unknown_strength_are_unkn
 
 
 def test_a_beer_at_the_limit_is_held_to_the_tolerance_up_to_it() -> None:
-    """Annex XII: 0.5 % vol for beer "not exceeding 5.5 %", 1.0 above; what a computation leaves beyond nine digits is no
+    """Annex XII: 0.5 % vol for beer "not exceeding 5.5 %", 1.0 above; what a computation leaves past nine digits is no
     strength above it."""
     for abv, tolerance in ((5.5, 0.5), (5.6, 1.0)):
         beer = thing("beer", kind="beer", abv_percent=abv)
