@@ -59,7 +59,7 @@ def test_a_measurement_says_nothing_of_what_may_be_poured_instead() -> None:
     beer = thing("beer", kind="beer", abv_percent=5, allergens={"barley": "contains"})
     either = poured("spirit", "50 ml", alternatives=["beer"])
     part = {"id": "part", "name": "Part", "lines": [either]}
-    for lines, more in (([either], {}), ([poured("part", "50 ml")], {"preparations": [part]})):
-        found = asked(lines, [SPIRIT, beer], drink={"gluten_mg_per_kg": 3}, **more)["allergens"]
+    for line in (either, poured("part", "50 ml")):
+        found = asked([line], [SPIRIT, beer], drink={"gluten_mg_per_kg": 3}, preparations=[part])["allergens"]
         assert found["declarations"][0]["contains"] == ["gluten", "barley"]
         assert [(row["allowed"], row["figure"]) for row in found["claims"]] == [(False, None)]

@@ -183,16 +183,23 @@ def _count_text(evaluation: Evaluation, regime: Rules, english: str, wording: Wo
 
     def said() -> str | None:
         grams, words = evaluation.alcohol.strength.ethanol_g, count_words(wording, regime)
-        found = labelling.standard_drink_count(regime, grams, words, wording.word("heading.not_known"))
+        unknown = wording.word("heading.not_known")
+        found = labelling.standard_drink_count(regime, grams, words, unknown, _ends_g(evaluation))
         return None if found is None else found.text
 
     return wording.marks(said)
 
 
+def _ends_g(evaluation: Evaluation) -> tuple[float | None, float | None] | None:
+    """The least and the most ethanol that may be poured; ``None`` without alternatives."""
+    low, high = evaluation.alcohol.low, evaluation.alcohol.high
+    return None if low is None or high is None else (low.ethanol_g, high.ethanol_g)
+
+
 def _standard_drinks(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json | None:
     alcohol = evaluation.alcohol
     own = alcohol.strength
-    found = labelling.standard_drink_count(regime, own.ethanol_g)
+    found = labelling.standard_drink_count(regime, own.ethanol_g, ends_g=_ends_g(evaluation))
     if found is None:
         return None
     text, marks = _count_text(evaluation, regime, found.text, wording)
