@@ -102,3 +102,13 @@ def test_a_label_names_the_nut_and_the_cereal(allergens: dict[str, str], codes: 
     syrup = thing("syrup", kind="syrup", allergens=allergens)
     found = answer_to([poured("syrup")], [syrup], ("EU", "GB", "US", "AU", "CA"), house={"sold_as": "prepacked"})
     assert {row["jurisdiction"] for row in found["pack"]["panels"] if "allergens" in row["missing"]} == codes
+
+
+@pytest.mark.parametrize(("other", "lacks"), [(40, False), (41, True), (None, True)])
+def test_a_pack_that_may_hold_another_strength_has_none_to_print(other: float | None, lacks: bool) -> None:
+    """Annex XII of Regulation (EU) 1169/2011 asks for the strength of what is in the pack; two spirits of one strength
+    have one, and of 40 or 41 % vol, or of nobody knows what, a label states the wrong one of some packs."""
+    things = [thing("one", kind="spirit", abv_percent=40), thing("other", kind="spirit", abv_percent=other)]
+    lines = [poured("one", alternatives=["other"])]
+    found = answer_to(lines, things, ("EU",), house={"sold_as": "prepacked"})
+    assert ("strength" in found["pack"]["panels"][0]["missing"]) is lacks

@@ -66,7 +66,7 @@ def _lacking_in(body: Json, code: str) -> list[str]:
     found = []
     sections = ("alcohol", "allergens", "nutrition")
     alcohol, allergens, nutrition = (cast(Any, body.get(name)) for name in sections)
-    if alcohol is None or not alcohol["complete"] or not _of(alcohol["label"], code):
+    if alcohol is None or not alcohol["complete"] or not _of(alcohol["label"], code) or _varies(alcohol["range"]):
         found.append("strength")
     declared = [] if allergens is None else _of(allergens["declarations"], code)
     lapsed = allergens is not None and any(row["state"] == STALE for row in allergens["evidence"])
@@ -76,6 +76,12 @@ def _lacking_in(body: Json, code: str) -> list[str]:
     if nutrition is None or any(row["unrounded"] is None for row in _of(nutrition["declared"], code)):
         found.append("nutrition")
     return found
+
+
+def _varies(ends: Json | None) -> bool:
+    """Whether alternatives of other strengths may be in the pack, of which one label states one."""
+    strengths = [] if ends is None else cast(list[float | None], ends["abv_percent"])
+    return None in strengths or len(set(strengths)) > 1
 
 
 def _unnamed(declared: Json) -> bool:
