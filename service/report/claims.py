@@ -22,10 +22,13 @@ spirits, flavourings, egg liqueur."""
 
 def claim_rows(evaluation: Evaluation, rules: Sequence[Rules], wording: Wording) -> list[Json]:
     """Every word of strength of each jurisdiction, allowed or refused with the figure or the reason."""
-    upper, kind, doubts = upper_percent(evaluation), only_kind(evaluation), _doubts(evaluation)
+    own, most = evaluation.alcohol.abv_upper_percent, upper_percent(evaluation)
+    kind, doubts = only_kind(evaluation), _doubts(evaluation)
     rows = []
     for regime in rules:
         for claim in regime.claims:
+            # One that the strength itself refuses is refused with that; the band decides on the others.
+            upper = most if strengthwords.claim_row(claim, own, kind).allowed else own
             row = strengthwords.claim_row(claim, upper, kind, _said(doubts))
             text, marks = wording.marks(partial(_text, claim, upper, kind, doubts, wording))
             rows.append(
