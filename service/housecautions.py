@@ -15,10 +15,11 @@ from service.rules import Rules
 
 
 def house_cautions(
-    limit: float | None, rules: Sequence[Rules], alcohol: Alcohol, lines: Sequence[ResolvedLine]
+    limit: float | None, rules: Sequence[Rules], alcohol: Alcohol, lines: Sequence[ResolvedLine], *, poured: bool = True
 ) -> list[Caution]:
-    """More standard drinks in one serve than the house has set, and pours that keep to no legal measure."""
-    return [*_over_house_limit(limit, rules, alcohol), *_unlawful_measures(rules, lines)]
+    """More standard drinks in one serve than the house has set, and pours that keep to no legal measure, which bind
+    what is sold ``poured``."""
+    return [*_over_house_limit(limit, rules, alcohol), *(_unlawful_measures(rules, lines) if poured else ())]
 
 
 def _over_house_limit(limit: float | None, rules: Sequence[Rules], alcohol: Alcohol) -> list[Caution]:

@@ -52,3 +52,14 @@ def test_a_measurement_says_nothing_of_a_drink_that_a_modifier_changed() -> None
     )
     rows = varied({**body, "with": ["beer"]})["allergens"]["claims"]
     assert [(row["word"], row["allowed"], row["figure"]) for row in rows] == [("gluten-free", False, None)]
+
+
+def test_a_measurement_says_nothing_of_what_may_be_poured_instead() -> None:
+    """The gluten of the spirit was measured; a guest may be poured the beer, on a line of the drink or of its part."""
+    beer = thing("beer", kind="beer", abv_percent=5, allergens={"barley": "contains"})
+    either = poured("spirit", "50 ml", alternatives=["beer"])
+    part = {"id": "part", "name": "Part", "lines": [either]}
+    for line in (either, poured("part", "50 ml")):
+        found = asked([line], [SPIRIT, beer], drink={"gluten_mg_per_kg": 3}, preparations=[part])["allergens"]
+        assert found["declarations"][0]["contains"] == ["gluten", "barley"]
+        assert [(row["allowed"], row["figure"]) for row in found["claims"]] == [(False, None)]

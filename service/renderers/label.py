@@ -113,13 +113,12 @@ def _declared(row: Row, words: Phrases) -> tuple[str, str]:
 
 
 def _statements(page: Page, answer: Answer, code: str | None, words: Phrases) -> None:
-    """Statements that are to be printed as they stand; duties to look at are for the sheet."""
-    alcohol = answer.get("alcohol")
-    rows = [] if alcohol is None else alcohol["statements"]
+    """Official texts that are due, as they stand: by the sale, by the strength and by what is in the drink; duties to
+    look at, and those that rest on a content that is not known, are for the sheet."""
     texts = [
-        words.foreign(row["text"], row.get("lang"))
-        for row in rows
-        if row["binding"] == "text" and row["jurisdiction"] == code
+        words.foreign(row["statement"], row["statement_lang"])
+        for row in answer.get("duties") or ()
+        if row["statement"] and row["jurisdiction"] == code and row["applies"] == "applies"
     ]
     if texts:
         page.rule()

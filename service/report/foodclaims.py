@@ -10,11 +10,15 @@ from service.report.wording import Wording
 
 
 def food_claim_rows(evaluation: Evaluation, wording: Wording) -> list[Json]:
-    """Every such word of each jurisdiction, allowed by what was measured or refused."""
+    """Every such word of each jurisdiction, allowed by what was measured or refused.
+
+    What was measured is the drink as it is poured: of one that may be poured with something else nothing was.
+    """
     rows = []
+    varies = _varies(evaluation)
     for regime in evaluation.rules:
         for claim in regime.food_claims:
-            measured = getattr(evaluation.request.drink, claim.measure)
+            measured = None if varies else getattr(evaluation.request.drink, claim.measure)
             found = food_claim(claim, measured)
             text, marks = wording.marks(partial(_text, claim, measured, wording))
             rows.append(
@@ -32,6 +36,11 @@ def food_claim_rows(evaluation: Evaluation, wording: Wording) -> list[Json]:
                 }
             )
     return rows
+
+
+def _varies(evaluation: Evaluation) -> bool:
+    inside = [row for rows in evaluation.resolved.preparation_lines.values() for row in rows]
+    return any(line.alternatives for line in evaluation.lines) or any(row.alternatives for row in inside)
 
 
 def _text(claim: FoodClaim, measured: float | None, wording: Wording) -> str:
