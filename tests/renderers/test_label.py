@@ -246,6 +246,8 @@ def test_no_line_of_japanese_begins_or_ends_with_a_sign_that_may_not(width: int)
 def test_what_is_part_of_another_nutrient_says_so_in_every_language(code: str, saturates: str, sugars: str) -> None:
     text = words(label_of(demo_answer("wickwarden-sour"), phrases=Phrases(language(code)), language=code))
     assert f"{saturates} " in text and f"{sugars} " in text
+
+
 def _packed_of(item: str, **facts: Any) -> dict[str, Any]:
     drink = {"id": "can", "name": "Can", "lines": [{"item": item, "amount": "250 ml"}]}
     things = [thing(item, **facts)] if facts else []
