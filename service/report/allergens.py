@@ -34,7 +34,7 @@ def allergens_section(evaluation: Evaluation, declarations: Sequence[Declaration
             }
             for row in evaluation.standings
         ],
-        "claims": food_claim_rows(evaluation, wording),
+        "claims": food_claim_rows(evaluation, declarations, wording),
         "sulphites_mg_per_l": _sulphites(evaluation.sulphites.mg_per_l),
         "diet": {
             "vegan": diets.vegan,
