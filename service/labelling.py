@@ -140,8 +140,12 @@ def standard_drink_count(
     counts: dict[str, Decimal | None] = dict.fromkeys(("count", "count_low", "count_high"))
     if ethanol_g is not None:
         counts = _counts(drink, ethanol_g)
-    poured = [one for one in (ends_g or (ethanol_g,)) if one is not None]
-    text = not_known if len(poured) < len(ends_g or (ethanol_g,)) else _amount_text(drink, poured, words)
+    told = (ethanol_g,) if ends_g is None else ends_g
+    poured = [one for one in told if one is not None]
+    text = not_known
+    if len(poured) == len(told):
+        each = [counts] if ends_g is None else [_counts(drink, one) for one in poured]
+        text = _amount_text(drink, poured, each, words)
     return DrinkCount(
         drink.grams, drink.grams_low, drink.grams_high, **counts, text=text, source=drink.source,
         standing=drink.standing, note=drink.note,
@@ -159,9 +163,11 @@ def _counts(drink: StandardDrink, ethanol_g: float) -> dict[str, Decimal | None]
     return {key: nine_digits(WIDE.divide(pure_g, each)) if each else None for key, each in grams.items()}
 
 
-def _amount_text(drink: StandardDrink, poured_g: Sequence[float], words: CountWords) -> str:
+def _amount_text(
+    drink: StandardDrink, poured_g: Sequence[float], each: Sequence[Mapping[str, Decimal | None]], words: CountWords
+) -> str:
     """One amount in standard drinks, or from the least to the most of several."""
-    counts = [count for one in poured_g for count in _counts(drink, one).values() if count is not None]
+    counts = [count for found in each for count in found.values() if count is not None]
     text = _drinks_text(drink, sorted(counts), words)
     if not drink.says_grams:
         return text

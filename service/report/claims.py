@@ -28,7 +28,7 @@ def claim_rows(evaluation: Evaluation, rules: Sequence[Rules], wording: Wording)
     for regime in rules:
         for claim in regime.claims:
             # One that the strength itself refuses is refused with that; the band decides on the others.
-            upper = most if strengthwords.claim_row(claim, own, kind).allowed else own
+            upper = most if most != own and strengthwords.claim_row(claim, own, kind).allowed else own
             row = strengthwords.claim_row(claim, upper, kind, _said(doubts))
             text, marks = wording.marks(partial(_text, claim, upper, kind, doubts, wording))
             rows.append(
