@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 
+from msgspec.structs import replace
+
 from schemas.drink import Drink
 from service.build import Build, built, with_parts
 from service.errors import InputFault
@@ -98,7 +100,7 @@ def _strengths_of_fill(
 def _unfilled(lines: Sequence[ResolvedLine], *, empty: bool = False) -> list[ResolvedLine]:
     """The lines with the one that fills the glass open again, or with none of it poured."""
     return [
-        line._replace(part=Part(line.substance, 0.0) if empty else None) if line.amount.dimension == "fill" else line
+        replace(line, part=Part(line.substance, 0.0) if empty else None) if line.amount.dimension == "fill" else line
         for line in lines
     ]
 

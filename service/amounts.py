@@ -11,7 +11,9 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
-from typing import Final, Literal, NamedTuple
+from typing import Final, Literal
+
+from msgspec import Struct
 
 from service.errors import InputFault
 from service.figures import Written, figure_ratio, not_positive, unit_word, written_figures
@@ -45,8 +47,7 @@ _SUGGESTED: Final = tuple(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Measures:
+class Measures(Struct, frozen=True):
     """What the words that name no system mean in this house."""
 
     ounce: Literal["us", "imperial", "metric"] = "us"
@@ -72,7 +73,7 @@ class Amount:
     unit: str = field(default="", compare=False)
 
 
-class _Scale(NamedTuple):
+class _Scale(Struct, frozen=True):
     """What a word stands for: ``numerator / denominator`` of the base unit of its dimension."""
 
     name: str

@@ -5,10 +5,12 @@ Pure: no clock, no database, no HTTP.
 
 from collections import ChainMap
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 import schemas.pricing as contract
 from schemas.drink import Drink
@@ -48,8 +50,7 @@ from service.sulphites import Sulphites, sulphites_of
 from service.useby import UseBy, lives, made_later, use_by
 
 
-@dataclass(frozen=True, slots=True)
-class Evaluation:
+class Evaluation(Struct, frozen=True):
     """Everything that is known of one drink, unrounded; sections that were not asked for are ``None``."""
 
     request: EvaluationRequest
@@ -267,7 +268,7 @@ def _eaten(lines: Sequence[ResolvedLine]) -> Mixture | None:
         return None
     whole = mixture(line.part for line in eaten if line.part is not None)
     unknown = [of_unknown_amount(line) for line in eaten if line.part is None]
-    return whole._replace(unknown=whole.unknown.union(unknown))
+    return replace(whole, unknown=whole.unknown.union(unknown))
 
 
 def _house_limit(request: EvaluationRequest) -> float | None:

@@ -7,12 +7,14 @@ statement or a strength on a label is held only where the law has an official ve
 
 import functools
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
 from string import Formatter
 from types import MappingProxyType
-from typing import Any, NamedTuple, cast
+from typing import Any, cast
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from service.errors import DataFault
 from service.ruleentry import Dated
@@ -36,8 +38,7 @@ GROUPS = (*_OF_THE_RULES, "menu", "noun", "count", "claim", "caution", SAYING, "
 """Groups of words; the keys of the first four are those of the rules, those of the others stand in en.toml."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Words(Dated):
+class Words(Dated, frozen=True, kw_only=True):
     """Words of one group from one source, by key; ``own`` words are our own wording."""
 
     group: str
@@ -45,7 +46,7 @@ class Words(Dated):
     own: bool = False
 
 
-class Text(NamedTuple):
+class Text(Struct, frozen=True):
     """A word in ``lang``; ``fallback`` where another language was asked for."""
 
     text: str
@@ -55,22 +56,21 @@ class Text(NamedTuple):
     standing: str
 
 
-@dataclass(frozen=True, slots=True)
-class Language:
+class Language(Struct, frozen=True):
     """One language. ``stands_in`` where it answers for one that is not held, so that every word is a fallback."""
 
     code: str
     name: str
     words: Mapping[str, Text]
-    english: Mapping[str, Text] = field(repr=False)
+    english: Mapping[str, Text]
     stands_in: bool = False
 
     def text(self, key: str) -> Text:
         """The word of a key, in English and marked where this language has none. ``KeyError`` for an unknown key."""
         own = self.words.get(key)
         if own is None:
-            return self.english[key]._replace(fallback=True)
-        return own._replace(fallback=True) if self.stands_in else own
+            return replace(self.english[key], fallback=True)
+        return replace(own, fallback=True) if self.stands_in else own
 
     def held(self, group: str, codes: Iterable[str], name: str) -> Text | None:
         """The official version of a label or statement of the nearest of some jurisdictions, where one is held."""

@@ -3,9 +3,10 @@
 import hashlib
 import typing
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from service.allergenrules import AllergenName, Allergens, Exemption
 from service.cautionrules import Advisory
@@ -16,8 +17,7 @@ from service.ruleentry import Dated
 from service.rulefile import HEAD, check_unique, dated_entries, toml
 
 
-@dataclass(frozen=True, slots=True)
-class RuleBook:
+class RuleBook(Struct, frozen=True):
     """All rules; ``version`` is a short sha256 over the bytes of the files they were read from."""
 
     version: str

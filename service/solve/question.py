@@ -2,9 +2,10 @@
 
 from collections import ChainMap
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar
+
+from msgspec import Struct
 
 from schemas.drink import Drink, Line
 from schemas.evaluation import EvaluationRequest, Section
@@ -28,8 +29,7 @@ FIELDS: Mapping[str, str] = {"ethanol": "abv_percent", "sugars": "sugars_g", "ac
 """What an item has to state for a figure to be known."""
 
 
-@dataclass(frozen=True, slots=True)
-class Desk:
+class Desk(Struct, frozen=True):
     """Where a question is answered; ``sees_costs`` is false for a key without the scope for money."""
 
     day: date

@@ -1,7 +1,8 @@
 """The equations of a part: which items its amounts are solved for, and what the mixture of them has to be."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from schemas.drink import Drink, Line
 from schemas.evaluation import EvaluationRequest
@@ -32,8 +33,7 @@ NO_DRINK = Drink(id="none", name="none", lines=(Line(item=WATER, amount="1 ml"),
 """Stands where a request has to have a drink and nobody looks at it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Ingredient:
+class Ingredient(Struct, frozen=True):
     """One ingredient of the part: base units for the batch, in its basis; strained out where it only gives flavour."""
 
     item: str
