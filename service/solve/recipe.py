@@ -1,6 +1,7 @@
 """The equations of a part: which items its amounts are solved for, and what the mixture of them has to be."""
 
 from collections.abc import Sequence
+from functools import cache
 
 from msgspec import Struct
 
@@ -29,8 +30,11 @@ from service.substance import ETHANOL_G_PER_ML
 
 WATER = "water"
 
-NO_DRINK = Drink(id="none", name="none", lines=(Line(item=WATER, amount="1 ml"),))
-"""Stands where a request has to have a drink and nobody looks at it."""
+
+@cache
+def _no_drink() -> Drink:
+    """Stands where a request has to have a drink and nobody looks at it; made when first asked for."""
+    return Drink(id="none", name="none", lines=(Line(item=WATER, amount="1 ml"),))
 
 
 class Ingredient(Struct, frozen=True):
@@ -73,7 +77,7 @@ class Recipe:
             raise InputFault("cycle", "A part is not made of itself.", pointer)
         asked = EvaluationRequest.model_construct(
             _fields_set=None,
-            drink=NO_DRINK,
+            drink=_no_drink(),
             ingredients=self._request.ingredients, preparations=self._request.preparations,
             offers=self._request.offers, measures=self._request.measures,
         )  # fmt: skip
