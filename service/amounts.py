@@ -138,8 +138,14 @@ def _scale(word: str, measures: Measures, by_mass: bool, pieces: Collection[str]
     return _Scale(piece, "piece", 1, 1, piece)
 
 
+_SCALES: Final = {
+    unit.name: _Scale(unit.name, "volume" if unit.dimension == "volume" else "mass", unit.numerator, unit.denominator)
+    for unit in TABLE.units.values()
+}
+
+
 def _scale_of_unit(unit: Unit) -> _Scale:
-    return _Scale(unit.name, "volume" if unit.dimension == "volume" else "mass", unit.numerator, unit.denominator)
+    return _SCALES[unit.name]
 
 
 def _house_scale(name: str, measures: Measures) -> _Scale:

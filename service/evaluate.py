@@ -3,7 +3,6 @@
 Pure: no clock, no database, no HTTP.
 """
 
-from collections import ChainMap
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
@@ -37,7 +36,7 @@ from service.lookup import EMPTY_CATALOGUE, Catalogue, Lookup
 from service.measured import Reconciliation, measured_water_ml, reconciliation, with_measured_water
 from service.mixture import Assumption, Mixture, Substance, mixture, together
 from service.nutrition import Nutrition, nutrition
-from service.offers import offers_by_item
+from service.offers import OffersOver, offers_by_item
 from service.pack import aged, made_too_late
 from service.preparation import Warn
 from service.quote import Price, drink_cost, drink_price
@@ -114,7 +113,7 @@ def evaluate(
     measures = measures_of(request.measures)
     lookup = Lookup(request.ingredients, request.preparations, catalogue, reference)
     own = offers_by_item(request.offers, measures, _by_kind(lookup))
-    offers = ChainMap(own, catalogue.offers) if own else catalogue.offers  # type: ignore[arg-type]  # read alone
+    offers = OffersOver(own, catalogue.offers) if own else catalogue.offers
     resolved = Resolver(lookup, measures, offers, reference_substance).resolved(request.drink)
     drink = request.drink
     fractions = request.measures.fractions()

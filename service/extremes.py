@@ -77,6 +77,8 @@ def tried(
         return tuple([_best(choices, sign, price) for choices in lines])
 
     own = whole(poured, must=True)
+    if own is not None and all(len(choices) == 1 for choices in lines):
+        return [own]
     whole(best(0.0), must=True)
     for price in strengths:
         whole(best(price))

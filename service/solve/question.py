@@ -1,6 +1,5 @@
 """What every question of the desk stands on: the day, the rules, what ids may name, and whether money may be seen."""
 
-from collections import ChainMap
 from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import TypeVar
@@ -15,7 +14,7 @@ from service.evaluate import Evaluation, evaluate, measures_of, reference_substa
 from service.lookup import Catalogue, Lookup
 from service.mixture import ACID, Mixture, Substance
 from service.modifiers import modified
-from service.offers import offers_by_item
+from service.offers import OffersOver, offers_by_item
 from service.physics.acidity import titratable_mmol
 from service.reference import Reference
 from service.resolve import Resolver
@@ -51,7 +50,7 @@ class Desk(Struct, frozen=True):
     def offers(self, request: EvaluationRequest) -> Mapping[str, tuple[Offer, ...]]:
         """Every offer by its item, the request's before the catalogue's."""
         own = offers_by_item(request.offers, measures_of(request.measures))
-        return ChainMap(own, self.catalogue.offers) if own else self.catalogue.offers  # type: ignore[arg-type]  # read alone
+        return OffersOver(own, self.catalogue.offers) if own else self.catalogue.offers
 
     def substances(
         self, request: EvaluationRequest, named: Sequence[tuple[str, str]]
