@@ -29,6 +29,9 @@ def alternative_builds(
     for line in lines:
         if line.part is None or line.role not in ("pour", "top", "rinse"):
             continue
+        own = line.part.substance
+        if not line.alternatives and own.weaker is None and own.stronger is None and not own.others:
+            continue
         choices = [line.part, *(alternative_part(line, made, drink.serves) for made in line.alternatives)]
         weaker = [part for poured in choices if (part := _with_fruit_water(line, poured, drink.serves))]
         stronger = [
