@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
+from msgspec import Struct
+
 from schemas.drink import Drink
 from schemas.evaluation import EvaluationRequest
 from schemas.tolerance import TolerancesIn
@@ -78,16 +80,14 @@ class Band:
     contributions: tuple[Contribution, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CostSpread:
+class CostSpread(Struct, frozen=True):
     """The band on the pour cost with its contributions, the largest first."""
 
     band: CostBand
     contributions: tuple[Contribution, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Bands:
+class Bands(Struct, frozen=True):
     """The bands of one drink; a figure that is not known has none."""
 
     inputs: tuple[Input, ...]

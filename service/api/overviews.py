@@ -5,7 +5,7 @@ from datetime import date
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request, Response
-from pydantic_core import to_json
+from msgspec.json import encode
 
 from schemas.evaluation import Section
 from schemas.questions import BulkQuery
@@ -63,7 +63,7 @@ def _bulk(
         meta: dict[str, Any] = {"as_of": day.isoformat(), "data_version": snapshot.data_version}
         if "cost" in sections:
             meta["cost_version"] = snapshot.version
-        return to_json({"drinks": drinks, "next_page_token": token, "meta": meta})
+        return encode({"drinks": drinks, "next_page_token": token, "meta": meta})
 
     return make
 
@@ -158,6 +158,6 @@ async def list_allergen_work(request: Request, query: Annotated[BulkQuery, Query
             ],
             "meta": {"as_of": day.isoformat(), "data_version": snapshot.data_version},
         }  # fmt: skip
-        return to_json(body)
+        return encode(body)
 
     return await told(request, query, make, drinks=_counted(request, query, whole=True))

@@ -5,11 +5,11 @@ it is in no representation and moves no tag.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from datetime import date
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
+from msgspec.structs import replace
 from pydantic_core import to_json
 
 from schemas.catalogue import Menu, MenuEntry, StoredDrink

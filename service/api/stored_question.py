@@ -2,12 +2,12 @@
 
 import hashlib
 import json
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any, Final
 
 from fastapi import Request
+from msgspec import Struct
 
 from schemas.catalogue import Menu, MenuEntry, StoredDrink, Venue
 from schemas.drink import Drink
@@ -30,8 +30,7 @@ LABEL: Final[tuple[Section, ...]] = ("alcohol", "nutrition", "allergens", "balan
 COST: Final[tuple[Section, ...]] = ("cost", "price")
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """One question about a stored drink."""
 
     drink: str
