@@ -46,6 +46,8 @@ class Movement:
         self._graph = None  # Who is made of whom may be another from here on.
         old, new = ([json.loads(one.held.text) for one in rows] for rows in (before, after))
         label = KINDS[kind].labelled and _labels_of(kind, old) != _labels_of(kind, new)
+        if kind == "drinks":  # Lists and feeds tell one that is archived from one that is sold.
+            label |= [one.live for one in before] != [one.live for one in after]
         self.of_labels |= label
         if kind == "menus":  # What it asks for a drink is no label of the drink.
             for drink in {row["drink"] for body in (*old, *new) for row in body.get("entries", ())}:
