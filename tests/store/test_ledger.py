@@ -334,7 +334,7 @@ def test_history_is_only_ever_added_to(store: Store) -> None:
     put(store, "ingredients", ingredient("rum"))
     for table in (AUDIT, REVISIONS):
         for statement in (f"UPDATE {table.name} SET version = 7", f"DELETE FROM {table.name}"):
-            with pytest.raises(DBAPIError, match="history is not changed"), store.engine.begin() as connection:
+            with pytest.raises(DBAPIError, match="history is not changed"), store.writing() as connection:
                 connection.execute(text(statement))
     with store.reading() as connection:
         assert len(history_of(connection, "ingredients", "rum", 0, 10)) == 1
