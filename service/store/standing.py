@@ -52,11 +52,6 @@ def stretches(held: Holding, today: str) -> Iterator[Stretch]:
             yield Stretch(held[day], max(day, today), end)
 
 
-def standing(connection: Connection, kind: str, entry_id: str, today: str) -> list[Held]:
-    """The revisions of an entry that hold today or on a later day."""
-    return [stretch.held for stretch in stretches(holding(connection, kind, entry_id), today)]
-
-
 def holds_on(held: Holding, day: str) -> Stretch | None:
     """What holds on a day, until the next revision begins."""
     begun = max((one for one in held if one <= day), default=None)
