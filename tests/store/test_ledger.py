@@ -330,6 +330,19 @@ def test_a_menu_moves_the_drinks_on_it_but_no_label_of_them(store: Store) -> Non
     assert labels == []
 
 
+def test_the_currency_of_public_prices_is_announced_and_no_other_pricing(store: Store) -> None:
+    """A board with prices for everyone is kept by the version of labels; what they are in is as public as they are."""
+
+    def priced(**pricing: str) -> int:
+        put(store, "venues", {"id": "group", "name": "All", "pricing": pricing})
+        return store.versions().data
+
+    put(store, "drinks", drink("sour", ["water"]))
+    first = priced(currency="EUR")
+    assert priced(currency="EUR", menu_price="9.00") == first
+    assert priced(currency="USD", menu_price="9.00") == first + 1
+
+
 def test_a_list_of_many_items_asks_the_store_no_more_often_than_one_of_few(store: Store) -> None:
     """The shape of an import: statements a batch, whatever the number of its items and of what is stored."""
     put(store, "suppliers", {"id": "quay", "name": "Quay"})
