@@ -27,10 +27,10 @@ class Imported:
     wrong: list[str] = field(default_factory=list)
 
 
-def list_of(price: int) -> bytes:
+def list_of(price: int, rows: int = ROWS) -> bytes:
     """A supplier's list in which everything costs the same."""
     lines = ["code;article;item;pack;price"]
-    lines += [f"A{number};Article {number};{ITEMS[number % 2]};1 l;{price}.00" for number in range(ROWS)]
+    lines += [f"A{number};Article {number};{ITEMS[number % 2]};1 l;{price}.00" for number in range(rows)]
     return "\n".join(lines).encode()
 
 
