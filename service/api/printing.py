@@ -32,7 +32,7 @@ from service.api.negotiation import (
 )
 from service.api.parameters import each_once
 from service.api.problems import Fault, of_faults, of_input
-from service.api.stored_question import COST, LABEL, Asked, answered, settings_of, venue_of
+from service.api.stored_question import COST, LABEL, Asked, answered, currency_at, settings_of, venue_of
 from service.errors import InputFault, InputFaults, NotFound
 from service.report.wording import Wording
 from service.store.snapshot import Snapshot
@@ -213,7 +213,7 @@ async def read_menu_label(request: Request, menu_id: MenuId, query: Annotated[Me
     """
     media_type = chosen(request.headers.getlist("accept"), MENU_OFFERED)
     make = _menu(request, query, menu_id, media_type)
-    # Kept by the cost version, since a price may be in it; the tag is made of what is shown, and moves with that alone.
+    # The tag is made of what is shown, and moves with that alone.
     return await _sent(request, query, make, media_type, apart=True, drinks=_lines_of(menu_id))
 
 
@@ -239,8 +239,8 @@ def _menu(request: Request, query: MenuQuery, menu_id: str, media_type: str) -> 
             raise NotFound
         venue = menu.venue or venue
         priced = principal.sees_prices or menu.prices_public
-        held = settings_of(snapshot, venue, priced=priced)
-        currency = None if not priced or held.pricing is None else held.pricing.currency
+        settings_of(snapshot, venue)
+        currency = currency_at(snapshot, venue) if priced else None
         rows = []
         for _, entry in on_menu(menu, day):
             asked = Asked(

@@ -79,6 +79,16 @@ def settings_of(
     return settled(group, own, currency, price, priced=priced)
 
 
+def currency_at(snapshot: Snapshot, venue: str | None) -> str | None:
+    """The currency of the prices at a venue, whether or not the rest of its pricing fits together."""
+    found: str | None = None
+    for one in (GROUP, venue):
+        if one is not None and snapshot.held("venues", one) is not None:
+            pricing = snapshot.model("venues", one).pricing
+            found = found if pricing is None else pricing.currency or found
+    return found
+
+
 def line_of(snapshot: Snapshot, asked: Asked) -> tuple[str, MenuEntry] | None:
     """The line of a menu that sells the drink on the day: of the menu named, else of the venue's first by its id."""
     if asked.menu is not None:
