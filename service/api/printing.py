@@ -31,8 +31,18 @@ from service.api.negotiation import (
     text_of,
 )
 from service.api.parameters import each_once
-from service.api.problems import Fault, of_faults, of_input
-from service.api.stored_question import COST, LABEL, Asked, answered, currency_at, settings_of, venue_of
+from service.api.problems import Fault, of_faults, of_input, of_row
+from service.api.stored_question import (
+    COST,
+    LABEL,
+    NO_MENU,
+    Asked,
+    answered,
+    currency_at,
+    is_priced_in,
+    settings_of,
+    venue_of,
+)  # fmt: skip
 from service.errors import InputFault, InputFaults, NotFound
 from service.report.wording import Wording
 from service.store.snapshot import Snapshot
@@ -232,13 +242,13 @@ def _menu(request: Request, query: MenuQuery, menu_id: str, media_type: str) -> 
     def make(snapshot: Snapshot, day: date) -> bytes:
         principal = request.state.principal
         if snapshot.held("menus", menu_id) is None:
-            raise NotFound
+            raise NotFound(NO_MENU)
         menu: Menu = snapshot.model("menus", menu_id)
         venue = venue_of(principal, query.venue)
         if None not in (menu.venue, venue) and menu.venue != venue:
-            raise NotFound
+            raise NotFound(NO_MENU)
         venue = menu.venue or venue
-        priced = principal.sees_prices or menu.prices_public
+        priced = (principal.sees_prices or menu.prices_public) and is_priced_in(snapshot, menu, venue)
         settings_of(snapshot, venue)
         currency = currency_at(snapshot, venue) if priced else None
         rows = []
@@ -251,8 +261,8 @@ def _menu(request: Request, query: MenuQuery, menu_id: str, media_type: str) -> 
                 row |= {"menu_price": format(entry.menu_price, "f"), "currency": currency}
             try:
                 row["answer"] = answered(request, snapshot, asked, wording_of(request))
-            except (InputFault, InputFaults) as fault:
-                row["problem"] = of_input(fault).body()
+            except (InputFault, InputFaults, NotFound) as fault:
+                row["problem"] = of_row(fault).body()
             rows.append((entry, row))
         if media_type == JSON:
             meta = {"as_of": day.isoformat(), "data_version": snapshot.data_version}

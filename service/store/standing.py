@@ -8,6 +8,7 @@ from typing import NamedTuple
 from sqlalchemy import Connection, select
 
 from service.store.held import Held, held_of
+from service.store.kinds import is_id
 from service.store.tables import REVISIONS
 
 Holding = Mapping[str, Held]
@@ -29,11 +30,15 @@ class Stretch(NamedTuple):
 
 def holding(connection: Connection, kind: str, entry_id: str) -> dict[str, Held]:
     """The revisions of an entry that none of the same day and no deletion has replaced, by their first days."""
-    query = select(REVISIONS).where(REVISIONS.c.kind == kind, REVISIONS.c.id == entry_id).order_by(REVISIONS.c.revision)
     found: dict[str, Held] = {}
-    for row in connection.execute(query):
-        found = with_later(found, held_of(row))
+    for held in _revisions(connection, kind, entry_id):
+        found = with_later(found, held)
     return found
+
+
+def _revisions(connection: Connection, kind: str, entry_id: str) -> Iterator[Held]:
+    query = select(REVISIONS).where(REVISIONS.c.kind == kind, REVISIONS.c.id == entry_id).order_by(REVISIONS.c.revision)
+    return map(held_of, connection.execute(query))
 
 
 def with_later(known: Holding, written: Held) -> dict[str, Held]:
@@ -66,6 +71,19 @@ def day_after(day: str | None, days: int = 1) -> str | None:
         return None if day is None else (date.fromisoformat(day) + timedelta(days=days)).isoformat()
     except OverflowError:
         return None
+
+
+def said_on(connection: Connection, kind: str, entry_id: str, day: str) -> Held | None:
+    """What an entry says on a day, whatever became of it later; ``None`` too for what is no id."""
+    if not is_id(entry_id):
+        return None
+    found: dict[str, Held] = {}
+    for held in _revisions(connection, kind, entry_id):
+        found = with_later(found, held)
+        if held.state == "gone":
+            found[held.valid_from] = held
+    said = holds_on(found, day)
+    return None if said is None or said.held.state == "gone" else said.held
 
 
 def next_after(held: Holding, day: str) -> str | None:

@@ -267,14 +267,20 @@ def test_exactly_the_quota_is_answered_by_several_processes_together(tmp_path_fa
 
 
 def test_a_menu_is_as_much_work_as_its_drinks() -> None:
-    """Four drinks, or all of a menu; with one less than that left, nothing is computed."""
+    """Four drinks, or all of a menu, where allergens are asked about with each modifier that brings an item; with one
+    less than that left, nothing is computed."""
     with time_machine.travel(datetime(2026, 11, 25, 12, tzinfo=UTC), tick=False):
         spare = Client(Settings(work_per_minute=1000, demo=True))
         drinks = len({row["drink"] for row in spare.get("/v1/menus/winter-harbour").json()["entries"]})
+        brought = 0
+        for drink in {row["drink"] for row in spare.get("/v1/menus/winter-harbour").json()["entries"]}:
+            modifiers = spare.get(f"/v1/drinks/{drink}").json().get("modifiers", ())
+            brought += sum(bool(one.get("add") or one.get("replace")) for one in modifiers)
+        assert brought
         for path, scope, size in (
             ("/v1/costs?page_size=4", "costs:read", 4),
             ("/v1/labels?page_size=4", "labels:read", 4),
-            ("/v1/allergen-work?menu=winter-harbour", "labels:read", drinks),
+            ("/v1/allergen-work?menu=winter-harbour", "labels:read", drinks + brought),
             ("/v1/menus/winter-harbour/label", "labels:read", drinks),
         ):
             answer = spare.get(path, headers=spare.key(scope))
