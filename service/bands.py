@@ -8,7 +8,6 @@ as it is poured.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
@@ -69,8 +68,7 @@ class Contribution(NamedTuple):
     share_percent: float
 
 
-@dataclass(frozen=True, slots=True)
-class Band:
+class Band(Struct, frozen=True):
     """A figure with its band; ``contributions`` are those that do something, the largest first."""
 
     figure: float
