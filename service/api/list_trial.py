@@ -12,8 +12,15 @@ from fastapi import Request
 from schemas.moves import ListIn
 from schemas.price_lists import ListMovesQuery
 from service.api.kept import today
-from service.api.list_reading import bodies_of, day_of, head_of, options_of, price_list_of
-from service.api.stored_question import snapshot_of
+from service.api.list_reading import (
+    bodies_of,
+    day_of,
+    head_of,
+    offers_then,
+    options_of,
+    price_list_of,
+    without_offers,
+)
 from service.errors import Conflict
 from service.report.figures import Json
 from service.store.held import Held
@@ -48,7 +55,7 @@ class Tried:
 
 def listed_of_file(request: Request, query: ListMovesQuery, media_type: str, data: bytes) -> Listed:
     """A list that is sent with the question. Raises :class:`Problem` where it cannot be read."""
-    snapshot = snapshot_of(request, query.valid_from or today(), request.state.versions.cost)
+    snapshot = without_offers(request, query.valid_from or today(), request.state.versions.cost)
     return Listed(query.supplier, media_type, data, options_of(snapshot, query))
 
 
@@ -69,7 +76,7 @@ def tried(request: Request, listed: Listed, base: Snapshot) -> Tried:
     Prices that begin after the day of ``base`` count as if they had begun.
     """
     version = request.state.versions.cost
-    snapshot = snapshot_of(request, listed.day, version)
+    snapshot = without_offers(request, listed.day, version)
     price_list = price_list_of(request, snapshot, listed.supplier, listed.media_type, listed.data, listed.options)
     offers, blocked = Spool(), []
 
@@ -81,7 +88,9 @@ def tried(request: Request, listed: Listed, base: Snapshot) -> Tried:
 
     try:
         head = head_of(price_list, take)
-        entries = [_held(body, base) for body, _, _ in bodies_of(snapshot, offers)]
+        with request.app.state.store.reading() as connection:
+            rows = bodies_of(connection, offers_then(request, snapshot), offers)
+            entries = [_held(body, base) for body, _, _ in rows]
     finally:
         offers.close()
     told: Json = {

@@ -15,11 +15,19 @@ from schemas.price_lists import CommitRequest, ListQueryIn
 from service.api.body import file_of
 from service.api.documentation import NOT_FOUND, REFUSALS, WRITE_REFUSALS, answered_with, json_body
 from service.api.kept import today
-from service.api.list_reading import LIST_BODY, bodies_of, day_of, head_of, options_of, price_list_of
+from service.api.list_reading import (
+    LIST_BODY,
+    bodies_of,
+    day_of,
+    head_of,
+    offers_then,
+    options_of,
+    price_list_of,
+    without_offers,
+)
 from service.api.parameters import each_once
 from service.api.patience import BOOKS_S, in_time
 from service.api.problems import Fault, Problem, of_input
-from service.api.stored_question import snapshot_of
 from service.api.validation import taken
 from service.api.writes import ledger_of, once, written_document
 from service.errors import Conflict, InputFault, InputFaults
@@ -83,7 +91,7 @@ async def list_price_list_rows(request: Request, list_id: ListId) -> Response:
     def read() -> Iterator[bytes]:
         with request.app.state.store.reading() as connection:
             kept, data = kept_list(connection, list_id)
-        snapshot = snapshot_of(request, day_of(kept.options), kept.base_version)
+        snapshot = without_offers(request, day_of(kept.options), kept.base_version)
         return _lines(price_list_of(request, snapshot, kept.supplier, kept.media_type, data, kept.options))
 
     lines = await in_time(request, read, seconds=BOOKS_S)
@@ -124,7 +132,7 @@ async def drop_price_list(request: Request, list_id: ListId) -> Response:
 
 def _read_list(request: Request, query: ListQueryIn, data: bytes, media_type: str) -> Response:
     version = request.state.versions.cost
-    snapshot = snapshot_of(request, query.valid_from or today(), version)
+    snapshot = without_offers(request, query.valid_from or today(), version)
     options = options_of(snapshot, query)
     kept = KeptList(
         new_list_id(), query.supplier, "read", version, _now(), None, hashlib.sha256(data).hexdigest(), media_type,
@@ -158,7 +166,7 @@ def _commit(request: Request, list_id: str, asked: CommitRequest, request_sha256
     options = {**kept.options, "confirm": list(asked.confirm), "leave_out": list(asked.leave_out)}
     if asked.items:
         options["items"] = {**options.get("items", {}), **asked.items}
-    snapshot = snapshot_of(request, day_of(options), kept.base_version)
+    snapshot = without_offers(request, day_of(options), kept.base_version)
     offers = Spool()
     head = head_of(price_list_of(request, snapshot, kept.supplier, kept.media_type, data, options), offers.take)
 
@@ -170,7 +178,9 @@ def _commit(request: Request, list_id: str, asked: CommitRequest, request_sha256
             raise Conflict("changed_meanwhile", "Offers of this supplier changed since it was read; send it again.")
         if not head["committable"]:
             raise _not_committable(head)
-        return _written(request, connection, kept, options, head, bodies_of(snapshot, offers))
+        return _written(
+            request, connection, kept, options, head, bodies_of(connection, offers_then(request, snapshot), offers)
+        )
 
     try:
         return once(request, f"commit {list_id}", request_sha256, write)

@@ -12,7 +12,7 @@ from service.errors import InputFault
 from service.suppliers.matching import code_key, gtin_of
 from service.suppliers.packs import WrittenPack, base_of, pack_of
 from service.suppliers.prices import Mark, figure_of, price_of
-from service.suppliers.rows import NumberText, Row, clean
+from service.suppliers.rows import NumberText, Row, clean, kept
 
 T = TypeVar("T")
 
@@ -83,7 +83,7 @@ class Reader:
         try:
             step(listed, row)
         except InputFault as fault:
-            listed.faults.append(fault)
+            listed.faults.append(kept(fault))
 
     def _cell(self, row: Row, name: str) -> str:
         index = self._columns.get(name)

@@ -73,23 +73,22 @@ def code_key(text: str) -> str:
 
 
 class OfferIndex:
-    """The supplier's offers by GTIN and by code."""
+    """Some of the supplier's offers by GTIN and by code: all those that have one of the marks that are asked for."""
 
     def __init__(self, offers: Iterable[CurrentOffer]) -> None:
         self._by_gtin: dict[str, tuple[CurrentOffer, ...]] = {}
         self._by_code: dict[str, tuple[CurrentOffer, ...]] = {}
-        self.ids: set[str] = set()
-        self.names: dict[str, str] = {}
         for offer in offers:
-            self.ids.add(offer.id)
-            if offer.name:
-                self.names[offer.item] = offer.name
             if offer.gtin:
                 gtin = offer.gtin.zfill(14)
                 self._by_gtin[gtin] = (*self._by_gtin.get(gtin, ()), offer)
             if offer.code:
                 code = code_key(offer.code)
                 self._by_code[code] = (*self._by_code.get(code, ()), offer)
+
+    def has(self, gtin: str | None, code: str | None) -> bool:
+        """Whether an offer has one of the two marks."""
+        return gtin in self._by_gtin or code in self._by_code
 
     def match(self, gtin: str | None, code: str | None) -> Match:
         """The one offer of a GTIN of 14 digits, or else of a code as compared; two possible ones are refused."""

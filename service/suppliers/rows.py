@@ -46,6 +46,12 @@ class BadCell(str):
         return cell
 
 
+def kept(fault: InputFault) -> InputFault:
+    """A fault to be kept with its row: without the frames that it went through, which hold the row in turn."""
+    fault.__context__ = None
+    return fault.with_traceback(None)
+
+
 class Row(NamedTuple):
     """One row that is not blank; ``fault`` where the row as a whole could not be read."""
 
