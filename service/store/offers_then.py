@@ -37,7 +37,10 @@ class OffersThen:
     def taken(self, ids: Sequence[str]) -> set[str]:
         """Those of some ids that an offer has."""
         with self._store.reading() as connection:
-            return set(self.among(connection, ids))
+            wanted = one_of(connection, REVISIONS.c.id, ids)
+            ever = select(REVISIONS.c.id).where(REVISIONS.c.kind == "offers", wanted).distinct()
+            found = connection.execute(ever).scalars().all()
+            return set(self.among(connection, found)) if found else set()
 
     def among(self, connection: Connection, ids: Sequence[str]) -> dict[str, Held]:
         """The offers of some ids by these."""

@@ -1,6 +1,6 @@
 """What one row would change: the offer it is about, the item it sells, and whether the change must be confirmed."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, NamedTuple
@@ -11,7 +11,7 @@ from service.suppliers.changes import Change, Doubt, Terms, change_between, same
 from service.suppliers.current import CurrentOffer
 from service.suppliers.itemfacts import FactsOf, usable_pack
 from service.suppliers.listed import Listed, gtin_text
-from service.suppliers.matching import Match, NameIndex, OfferIndex, Suggestion, code_key
+from service.suppliers.matching import NO_MATCH, Match, NameIndex, OfferIndex, Suggestion, code_key
 from service.suppliers.newids import NewIds, Taken
 from service.suppliers.packs import WrittenPack
 from service.suppliers.rows import clean, kept
@@ -36,7 +36,7 @@ class Judged:
     listed: Listed
     options: PriceListOptions
     outcome: Outcome = "refused"
-    match: Match = field(default_factory=lambda: Match(None, None))
+    match: Match = NO_MATCH
     item: str | None = None
     offer: str | None = None
     change: Change | None = None
@@ -118,7 +118,8 @@ class Judge:
         judged = Judged(listed, self.options, item=listed.item, reasons=listed.faults)
         if listed.code_key is None and listed.gtin_14 is None:
             return judged
-        judged.reasons += self._duplicates(listed)
+        if self._workings.twice:
+            judged.reasons += self._duplicates(listed)
         try:
             judged.match = self._offers.match(listed.gtin_14, listed.code_key)
             if judged.match.offer is not None:
@@ -137,7 +138,7 @@ class Judge:
 
     def _duplicates(self, listed: Listed) -> list[InputFault]:
         found = []
-        for key in duplicate_keys(listed.code_key, listed.gtin_14):
+        for key in listed.marks():
             rows = self._workings.rows_of(key)
             if rows:
                 others = ", ".join(str(row) for row in rows if row != listed.row)
@@ -201,14 +202,6 @@ class Judge:
                 Doubt("code_changed", "The offer of this GTIN has another code: is it the same article?")
             )
         judged.writes = judged.change.differs or judged.match.changed is not None
-
-
-def duplicate_keys(code: str | None, gtin: str | None) -> Iterator[str]:
-    """Codes and GTINs in one space of keys."""
-    if code is not None:
-        yield "c" + code
-    if gtin is not None:
-        yield "g" + gtin
 
 
 def _item_key(key: str) -> str:

@@ -28,6 +28,9 @@ class Match(NamedTuple):
     changed: Literal["gtin", "code"] | None = None
 
 
+NO_MATCH: Final = Match(None, None)
+
+
 class Suggestion(NamedTuple):
     """An item of a similar name."""
 
@@ -107,7 +110,7 @@ class OfferIndex:
         if by_code:
             offer = _only(by_code)
             return Match(offer, "code", "gtin" if gtin and offer.gtin else None)
-        return Match(None, None)
+        return NO_MATCH
 
 
 def _only(offers: Sequence[CurrentOffer]) -> CurrentOffer:

@@ -22,6 +22,7 @@ class NewIds:
         self._prefix = prefix
         self._taken = taken
         self._workings = workings
+        self._first: dict[int, str] = {}
         self._free: dict[str, bool] = {}
         self._made: list[str] = []
 
@@ -30,15 +31,17 @@ class NewIds:
         self._workings.keep_made(self._made)
         self._made.clear()
         self._free.clear()
-        left = [ids_of(self._prefix, listed) for listed in rows]
-        while left:
-            asked = [(next(ids), ids) for ids in left]
-            self._ask([one for one, _ in asked])
-            left = [ids for one, ids in asked if not self._free[one]]
+        waiting = {listed.row: ids_of(self._prefix, listed) for listed in rows}
+        self._first = {row: next(ids) for row, ids in waiting.items()}
+        asked = self._first
+        while asked:
+            self._ask(list(asked.values()))
+            asked = {row: next(waiting[row]) for row, one in asked.items() if not self._free[one]}
 
     def of(self, listed: Listed) -> str:
         """The id of a new offer."""
-        for one in ids_of(self._prefix, listed):
+        first = self._first[listed.row]
+        for one in (first,) if self._free[first] else ids_of(self._prefix, listed):
             if one not in self._free:  # The row before it took the one that was looked up.
                 self._ask([one])
             if self._free[one]:

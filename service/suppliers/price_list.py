@@ -1,8 +1,8 @@
 """The straight line of a price list: bytes to a table, one pass over all rows, then what each row would change.
 
-Rows are judged a page at a time and none is kept; its codes and the supplier's offers wait in a file, so that a list of
-50,000 takes no more memory than one of 5,000 but for its bytes. Whoever writes them does so in one transaction and
-takes it back where :func:`offers_to_write` raises.
+Rows are taken and judged a page at a time; between the two they wait in a file, with their codes and the supplier's
+offers, so that a list of 50,000 takes no more memory than one of 5,000 but for its bytes. Whoever writes the offers
+does so in one transaction and takes it back where :func:`offers_to_write` raises.
 """
 
 import hashlib
@@ -18,7 +18,7 @@ from service.suppliers.csv_list import csv_table
 from service.suppliers.current import CurrentOffer
 from service.suppliers.itemfacts import FactsOf
 from service.suppliers.json_list import json_table
-from service.suppliers.judging import Judge, Judged, Writing, duplicate_keys
+from service.suppliers.judging import Judge, Judged, Writing
 from service.suppliers.listed import Reader
 from service.suppliers.matching import NameIndex
 from service.suppliers.newids import Taken
@@ -87,29 +87,11 @@ class PriceList:
         self._workings = Workings(offers)
         self._taken = taken or self._workings.taken
         self._names = NameIndex(self._workings.names() if names is None else names)
-        self._table = reader(data, options)
-        self._reader = Reader(self._table.columns, options)
+        table = reader(data, options)
+        self._reader = Reader(table.columns, options)
         self._leave_out = frozenset(options.leave_out)
-        self._first_pass()
-
-    def _first_pass(self) -> None:
-        """Finds the decimal mark, and the codes and GTINs that stand in several rows."""
-        marks = MarkTally()
-        for row in self._table.rows():
-            if row.number in self._leave_out or row.fault is not None:
-                continue
-            marks.add(self._reader.price_text(row), row.number)
-            for key in duplicate_keys(*self._reader.keys(row)):
-                self._workings.note(key, row.number)
-        self._workings.all_noted()
-        if self.options.decimal is None:
-            self._reader.decimal = marks.mark()
-
-    @property
-    def read_as(self) -> ReadAs:
-        """How the file was read."""
-        table = self._table
-        return ReadAs(
+        self._take_all(table)
+        self.read_as = ReadAs(
             format=table.format,
             sheet=table.sheet,
             header_row=table.header_row,
@@ -120,12 +102,29 @@ class PriceList:
             decimal=self._reader.decimal,
             decimal_by=self._reader.decimal_by,
         )
+        """How the file was read."""
+
+    def _take_all(self, table: Table) -> None:
+        """Takes in every row; finds the decimal mark, and the codes and GTINs that stand in several rows."""
+        marks = MarkTally()
+        rows = table.rows()
+        while page := [self._reader.taken(row) for row in islice(rows, _PAGE)]:
+            self._workings.keep_page(page)
+            for row in page:
+                if row.number in self._leave_out or row.fault is not None:
+                    continue
+                marks.add(self._reader.price_text(row), row.number)
+                for mark in self._reader.marks(row):
+                    self._workings.note(mark, row.number)
+        self._workings.all_noted()
+        if self.options.decimal is None:
+            self._reader.decimal = marks.mark()
 
     def judged(self) -> Iterator[Judged]:
         """Every row judged, in the order of the file."""
         judge = Judge(self.options, self._facts, self._names, self._taken, self._workings)
-        rows = self._table.rows()
-        while page := [self._reader.listed(row) for row in islice(rows, _PAGE)]:
+        for rows in self._workings.pages():
+            page = [self._reader.listed(row) for row in rows]
             judge.look_up([listed for listed in page if listed.row not in self._leave_out])
             for listed in page:
                 left_out = listed.row in self._leave_out

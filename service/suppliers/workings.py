@@ -4,6 +4,7 @@ The file is SQLite's own temporary one: it has no name, is written to only where
 when it is closed.
 """
 
+import pickle
 import sqlite3
 import weakref
 from collections.abc import Iterable, Iterator, Sequence
@@ -12,9 +13,10 @@ from decimal import Decimal
 from itertools import islice
 from typing import Final, NamedTuple
 
-from service.errors import StoreFull
+from service.errors import InputFault, StoreFull
 from service.suppliers.current import CurrentOffer
 from service.suppliers.matching import code_key
+from service.suppliers.rows import Row
 
 NAMED: Final = 10
 """The most other rows that the refusal of a duplicate names."""
@@ -23,6 +25,7 @@ _BATCH: Final = 500
 _TABLES: Final = """
 PRAGMA journal_mode = OFF;
 PRAGMA synchronous = OFF;
+CREATE TABLE pages (place INTEGER PRIMARY KEY, rows BLOB NOT NULL);
 CREATE TABLE marks (mark TEXT NOT NULL, row INTEGER NOT NULL);
 CREATE TABLE offers (
     place INTEGER PRIMARY KEY, gtin_14 TEXT, code_key TEXT, id TEXT, item TEXT, code TEXT, gtin TEXT, name TEXT,
@@ -48,7 +51,10 @@ class Found(NamedTuple):
 
 
 class Workings:
-    """The offers that a list is compared with, where its codes stand, and what its rows met and made."""
+    """The rows of a list, the offers that it is compared with, where its codes stand, what its rows met and made.
+
+    ``twice`` says whether any code or GTIN stands in several rows.
+    """
 
     def __init__(self, offers: Iterable[CurrentOffer]) -> None:
         with _space():
@@ -61,12 +67,29 @@ class Workings:
             self._file.execute("CREATE INDEX offers_gtin ON offers (gtin_14) WHERE gtin_14 IS NOT NULL")
             self._file.execute("CREATE INDEX offers_code ON offers (code_key) WHERE code_key IS NOT NULL")
         self._marks: list[tuple[str, int]] = []
-        self._twice = False
+        self.twice = False
 
     def names(self) -> dict[str, str]:
         """The names of the items that the offers sell, by id."""
         with _space():
             return dict(self._file.execute("SELECT item, name FROM offers WHERE name IS NOT NULL ORDER BY place"))
+
+    def keep_page(self, rows: Sequence[Row]) -> None:
+        """The next rows of the list, as they were taken."""
+        said = [(row.number, row.cells, row.fault and (row.fault.code, row.fault.detail)) for row in rows]
+        with _space():
+            self._file.execute("INSERT INTO pages (rows) VALUES (?)", (pickle.dumps(said, pickle.HIGHEST_PROTOCOL),))
+
+    def pages(self) -> Iterator[list[Row]]:
+        """The rows in their order, as many at once as were kept at once."""
+        place = 0
+        while True:
+            with _space():
+                kept = self._file.execute("SELECT rows FROM pages WHERE place = ?", (place := place + 1,)).fetchone()
+            if kept is None:
+                return
+            said = pickle.loads(kept[0])  # noqa: S301  # this very object wrote it
+            yield [Row(number, cells, fault and InputFault(*fault)) for number, cells, fault in said]
 
     def note(self, mark: str, row: int) -> None:
         """A code or GTIN with the row that it stands in."""
@@ -80,11 +103,11 @@ class Workings:
         with _space():
             self._file.execute("CREATE INDEX marks_mark ON marks (mark, row)")
             twice = self._file.execute("SELECT 1 FROM marks GROUP BY mark HAVING COUNT(*) > 1 LIMIT 1")
-            self._twice = twice.fetchone() is not None
+            self.twice = twice.fetchone() is not None
 
     def rows_of(self, mark: str) -> list[int]:
         """The first rows that a code or GTIN stands in, where there are several; one over :data:`NAMED` at most."""
-        if not self._twice:
+        if not self.twice:
             return []
         with _space():
             found = self._file.execute("SELECT row FROM marks WHERE mark = ? ORDER BY row LIMIT ?", (mark, NAMED + 1))
