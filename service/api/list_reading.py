@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
 from functools import lru_cache
 from itertools import islice
-from typing import Any, Final
+from typing import IO, Any, Final
 
 from fastapi import Request
 from pydantic import ValidationError
@@ -83,7 +83,7 @@ def offers_then(request: Request, snapshot: Snapshot) -> OffersThen:
 
 
 def price_list_of(
-    request: Request, snapshot: Snapshot, supplier: str, media_type: str, data: bytes, options: Mapping[str, Any]
+    request: Request, snapshot: Snapshot, supplier: str, media_type: str, file: IO[bytes], options: Mapping[str, Any]
 ) -> PriceList:
     """The list against the offers of its day. Raises :class:`Problem` where the file as a whole cannot be read."""
     offers = offers_then(request, snapshot)
@@ -101,7 +101,7 @@ def price_list_of(
         asked = PriceListOptions.model_validate(dict(options))
         current = current_of_bodies(map(json.loads, offers.of_supplier(supplier)), supplier, day, names, house)
         known = {**{item.id: item.name for item in reference.items.values()}, **names}
-        return PriceList(data, media_type, asked, current, facts, known, offers.taken)
+        return PriceList(file, media_type, asked, current, facts, known, offers.taken)
     except ValidationError as error:
         rows = [Fault("/options", "options", str(fault["msg"])) for fault in error.errors(include_input=False)]
         raise of_faults(rows) from None

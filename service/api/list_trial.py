@@ -1,11 +1,10 @@
 """A price list tried on the catalogue: the offers as they would be if its rows were taken in, with nothing stored."""
 
-import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import IO, Any
 
 from fastapi import Request
 
@@ -24,7 +23,7 @@ from service.api.list_reading import (
 from service.errors import Conflict
 from service.report.figures import Json
 from service.store.held import Held
-from service.store.price_lists import kept_list
+from service.store.price_lists import kept_file, kept_list
 from service.store.snapshot import Snapshot
 from service.suppliers.judging import Judged
 from service.suppliers.spool import Spool
@@ -32,11 +31,11 @@ from service.suppliers.spool import Spool
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """A list as it was sent, with how it is to be read."""
+    """A list as it was sent, with how it is to be read; ``file`` is for whoever asked to close."""
 
     supplier: str
     media_type: str
-    data: bytes
+    file: IO[bytes]
     options: Mapping[str, Any]
 
     @property
@@ -53,21 +52,22 @@ class Tried:
     told: Json
 
 
-def listed_of_file(request: Request, query: ListMovesQuery, media_type: str, data: bytes) -> Listed:
+def listed_of_file(request: Request, query: ListMovesQuery, media_type: str, file: IO[bytes]) -> Listed:
     """A list that is sent with the question. Raises :class:`Problem` where it cannot be read."""
     snapshot = without_offers(request, query.valid_from or today(), request.state.versions.cost)
-    return Listed(query.supplier, media_type, data, options_of(snapshot, query))
+    return Listed(query.supplier, media_type, file, options_of(snapshot, query))
 
 
 def listed_of_kept(request: Request, asked: ListIn) -> Listed:
     """A list that was sent before. Raises :class:`NotFound`, or :class:`Conflict` where it was taken in or dropped."""
     with request.app.state.store.reading() as connection:
-        kept, data = kept_list(connection, asked.id)
-    if kept.state != "read":
-        raise Conflict(kept.state, f"The list was {kept.state} before; there is nothing left to try.")
+        kept = kept_list(connection, asked.id)
+        if kept.state != "read":
+            raise Conflict(kept.state, f"The list was {kept.state} before; there is nothing left to try.")
+        file = kept_file(connection, asked.id)
     options = {**kept.options, "confirm": list(asked.confirm), "leave_out": list(asked.leave_out)}
     options["items"] = {**options.get("items", {}), **asked.items}
-    return Listed(kept.supplier, kept.media_type, data, options)
+    return Listed(kept.supplier, kept.media_type, file, options)
 
 
 def tried(request: Request, listed: Listed, base: Snapshot) -> Tried:
@@ -77,7 +77,7 @@ def tried(request: Request, listed: Listed, base: Snapshot) -> Tried:
     """
     version = request.state.versions.cost
     snapshot = without_offers(request, listed.day, version)
-    price_list = price_list_of(request, snapshot, listed.supplier, listed.media_type, listed.data, listed.options)
+    price_list = price_list_of(request, snapshot, listed.supplier, listed.media_type, listed.file, listed.options)
     offers, blocked = Spool(), []
 
     def take(judged: Judged) -> None:
@@ -94,7 +94,7 @@ def tried(request: Request, listed: Listed, base: Snapshot) -> Tried:
     finally:
         offers.close()
     told: Json = {
-        "supplier": listed.supplier, "file_sha256": hashlib.sha256(listed.data).hexdigest(),
+        "supplier": listed.supplier, "file_sha256": price_list.sha256,
         "not_counted": list(blocked), **head,
     }  # fmt: skip
     return Tried(base.supposing(entries), told)

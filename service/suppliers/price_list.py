@@ -1,15 +1,17 @@
 """The straight line of a price list: bytes to a table, one pass over all rows, then what each row would change.
 
 Rows are taken and judged a page at a time; between the two they wait in a file, with their codes and the supplier's
-offers, so that a list of 50,000 takes no more memory than one of 5,000 but for its bytes. Whoever writes the offers
-does so in one transaction and takes it back where :func:`offers_to_write` raises.
+offers, so that a list of 50,000 takes no more memory than one of 5,000 (one in JSON is held as a text, the words of a
+workbook as a list). The list itself is not read again once its rows are taken. Whoever writes the offers does so in one
+transaction and takes it back where :func:`offers_to_write` raises.
 """
 
 import hashlib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from io import BytesIO
 from itertools import islice
-from typing import Final, get_args
+from typing import IO, Final, get_args
 
 from schemas.price_list import Outcome, PriceListOptions, ReadAs
 from service.errors import InputFault
@@ -27,7 +29,7 @@ from service.suppliers.rows import Table
 from service.suppliers.workings import Workings
 from service.suppliers.xlsx_list import xlsx_table
 
-FORMATS: Final[Mapping[str, Callable[[bytes, PriceListOptions], Table]]] = {
+FORMATS: Final[Mapping[str, Callable[[IO[bytes], PriceListOptions], Table]]] = {
     "text/csv": csv_table,
     "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": xlsx_table,
     "application/json": json_table,
@@ -67,7 +69,7 @@ class PriceList:
 
     def __init__(
         self,
-        data: bytes,
+        file: IO[bytes] | bytes,
         media_type: str,
         options: PriceListOptions,
         offers: Iterable[CurrentOffer],
@@ -79,7 +81,9 @@ class PriceList:
         reader = FORMATS.get(media_type.partition(";")[0].strip().lower())
         if reader is None:
             raise InputFault("media_type", f"A price list is one of {', '.join(FORMATS)}.")
-        self.sha256 = hashlib.sha256(data).hexdigest()
+        if isinstance(file, bytes):
+            file = BytesIO(file)
+        self.sha256 = sha256_of(file)
         if options.sha256 not in (None, self.sha256):
             raise InputFault("file_changed", "This is not the file that the report was about; read it anew.", "/sha256")
         self.options = options
@@ -87,7 +91,7 @@ class PriceList:
         self._workings = Workings(offers)
         self._taken = taken or self._workings.taken
         self._names = NameIndex(self._workings.names() if names is None else names)
-        table = reader(data, options)
+        table = reader(file, options)
         self._reader = Reader(table.columns, options)
         self._leave_out = frozenset(options.leave_out)
         self._take_all(table)
@@ -129,6 +133,15 @@ class PriceList:
             for listed in page:
                 left_out = listed.row in self._leave_out
                 yield Judged(listed, self.options, "left_out") if left_out else judge.judged(listed)
+
+
+def sha256_of(file: IO[bytes]) -> str:
+    """The SHA-256 of a file from its start."""
+    file.seek(0)
+    digest = hashlib.sha256()
+    while piece := file.read(1 << 16):
+        digest.update(piece)
+    return digest.hexdigest()
 
 
 def offers_to_write(price_list: PriceList) -> Iterator[Writing]:

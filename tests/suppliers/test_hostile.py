@@ -331,4 +331,4 @@ def test_readers_are_quick_on_long_texts(text: str) -> None:
 
 
 def test_a_good_archive_passes() -> None:
-    assert book_of(BOOK, None).title == "List"
+    assert book_of(io.BytesIO(BOOK), None).title == "List"
