@@ -4,7 +4,6 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
-from functools import lru_cache
 from typing import Final, Literal, NamedTuple
 
 from service.errors import InputFault
@@ -55,14 +54,9 @@ def gtin_of(text: str) -> str | None:
         detail = "A GTIN has 8, 12, 13 or 14 digits; a spreadsheet that shows 9.52E+12 has lost some of them."
         raise InputFault("gtin_unreadable", detail)
     digits = digits.zfill(14)
-    if not _checked(digits):
+    if not has_check_digit(digits):
         raise InputFault("gtin_check_digit", "The check digit of this GTIN is wrong.")
     return digits
-
-
-@lru_cache(maxsize=65_536)
-def _checked(digits: str) -> bool:
-    return has_check_digit(digits)
 
 
 def code_key(text: str) -> str:
