@@ -12,7 +12,7 @@ from service.errors import StoreBusy, StoreFault
 from service.store.engine import ONE_STATE, TO_WRITE, is_busy
 from service.store.tables import METADATA
 
-HEAD: Final = "0002"
+HEAD: Final = "0003"
 """The migration that this program's tables are at; a test holds it to the newest file in ``migrations``."""
 
 _FOLDER: Final = Path(__file__).parent / "migrations"
