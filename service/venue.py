@@ -1,10 +1,10 @@
 """What holds at one venue: the group's settings with the venue's own over them, field by field."""
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any, TypeVar
 
+from msgspec import Struct
 from pydantic import ValidationError
 
 from schemas._base import Input
@@ -18,8 +18,7 @@ Stated = TypeVar("Stated", EvaluationRequest, MakePartRequest)
 Block = TypeVar("Block", bound=Input)
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(Struct, frozen=True):
     """The settings of an answer; ``pricing`` is ``None`` where no currency is set."""
 
     pricing: Pricing | None

@@ -2,13 +2,13 @@
 
 from collections.abc import Callable, Mapping
 from copy import copy
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from itertools import chain
 from typing import NamedTuple
 
 from fastapi import Request
+from msgspec.structs import replace
 
 from schemas.catalogue import Menu, StoredDrink
 from schemas.pricing import PriceStep

@@ -3,12 +3,12 @@
 import asyncio
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request, Response
+from msgspec import Struct
 from pydantic_core import to_json
 from starlette.types import Receive
 
@@ -146,8 +146,7 @@ class _Answer:
         return to_json({"end": True, "periods": self._periods, "drink_days": self._drink_days, "meta": meta}) + b"\n"
 
 
-@dataclass(frozen=True, slots=True)
-class _Spec:
+class _Spec(Struct, frozen=True):
     """A row with what it was read from: the settings, and each name in it with its revision and its offers' bases."""
 
     row: Row | None

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from fastapi import Request
+from msgspec.structs import replace
 
 from schemas.catalogue import Menu
 from schemas.moves import MovesRequest
@@ -116,7 +117,7 @@ class _Moved(Mapping[str, tuple[Offer, ...]]):
         for offer in found:
             if offer.id not in before:
                 self._seen.new.add(offer.id)
-            elif offer != before[offer.id]._replace(order=offer.order):
+            elif offer != replace(before[offer.id], order=offer.order):
                 self._seen.changed.add(offer.id)
         return found
 

@@ -5,7 +5,7 @@ from datetime import date
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request, Response
-from pydantic_core import to_json
+from msgspec.json import encode
 
 from schemas.catalogue import StoredDrink
 from schemas.evaluation import Section
@@ -66,7 +66,7 @@ def _bulk(
         meta: dict[str, Any] = {"as_of": day.isoformat(), "data_version": snapshot.data_version}
         if "cost" in sections:
             meta["cost_version"] = snapshot.version
-        return to_json({"drinks": drinks, "next_page_token": token, "meta": meta})
+        return encode({"drinks": drinks, "next_page_token": token, "meta": meta})
 
     return make
 
@@ -181,6 +181,6 @@ async def list_allergen_work(request: Request, query: Annotated[BulkQuery, Query
             "problems": problems,
             "meta": {"as_of": day.isoformat(), "data_version": snapshot.data_version},
         }  # fmt: skip
-        return to_json(body)
+        return encode(body)
 
     return await told(request, query, make, drinks=_counted(request, query, work=True))

@@ -5,11 +5,11 @@ it is in no representation and moves no tag.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from datetime import date
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
+from msgspec.structs import replace
 from pydantic_core import to_json
 
 from schemas.catalogue import Menu, MenuEntry, StoredDrink
@@ -32,7 +32,17 @@ from service.api.negotiation import (
 )
 from service.api.parameters import each_once
 from service.api.problems import Fault, of_faults, of_input, of_row
-from service.api.stored_question import COST, LABEL, NO_MENU, Asked, answered, is_priced_in, settings_of, venue_of
+from service.api.stored_question import (
+    COST,
+    LABEL,
+    NO_MENU,
+    Asked,
+    answered,
+    currency_at,
+    is_priced_in,
+    settings_of,
+    venue_of,
+)  # fmt: skip
 from service.errors import InputFault, InputFaults, NotFound
 from service.report.wording import Wording
 from service.store.snapshot import Snapshot
@@ -213,7 +223,7 @@ async def read_menu_label(request: Request, menu_id: MenuId, query: Annotated[Me
     """
     media_type = chosen(request.headers.getlist("accept"), MENU_OFFERED)
     make = _menu(request, query, menu_id, media_type)
-    # Kept by the cost version, since a price may be in it; the tag is made of what is shown, and moves with that alone.
+    # The tag is made of what is shown, and moves with that alone.
     return await _sent(request, query, make, media_type, apart=True, drinks=_lines_of(menu_id))
 
 
@@ -239,8 +249,8 @@ def _menu(request: Request, query: MenuQuery, menu_id: str, media_type: str) -> 
             raise NotFound(NO_MENU)
         venue = menu.venue or venue
         priced = (principal.sees_prices or menu.prices_public) and is_priced_in(snapshot, menu, venue)
-        held = settings_of(snapshot, venue, priced=priced)
-        currency = None if not priced or held.pricing is None else held.pricing.currency
+        settings_of(snapshot, venue)
+        currency = currency_at(snapshot, venue) if priced else None
         rows = []
         for _, entry in on_menu(menu, day):
             asked = Asked(

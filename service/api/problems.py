@@ -5,9 +5,9 @@ No value of the request is repeated; valid ids may be named. Which domain error 
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from http import HTTPStatus
 
+from msgspec import Struct
 from starlette.responses import Response
 
 from service.errors import Conflict, InputFault, InputFaults, InUse, NotFound, Stale, StoreFull, WashlineError
@@ -26,8 +26,7 @@ def title_of(status: int) -> str:
     return TITLES.get(status) or HTTPStatus(status).phrase
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(Struct, frozen=True):
     """One entry of ``errors``."""
 
     pointer: str

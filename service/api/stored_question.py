@@ -2,12 +2,12 @@
 
 import hashlib
 import json
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any, Final
 
 from fastapi import Request
+from msgspec import Struct
 
 from schemas.catalogue import Menu, MenuEntry, StoredDrink, Venue
 from schemas.drink import Drink
@@ -34,8 +34,7 @@ NO_VENUE: Final = "There is no venue of this id on this day."
 NO_MENU: Final = "There is no menu of this id on this day at this venue."
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """One question about a stored drink."""
 
     drink: str
@@ -82,6 +81,16 @@ def settings_of(
             raise NotFound(NO_VENUE)
         own = snapshot.model("venues", venue)
     return settled(group, own, currency, price, priced=priced)
+
+
+def currency_at(snapshot: Snapshot, venue: str | None) -> str | None:
+    """The currency of the prices at a venue, whether or not the rest of its pricing fits together."""
+    found: str | None = None
+    for one in (GROUP, venue):
+        if one is not None and snapshot.held("venues", one) is not None:
+            pricing = snapshot.model("venues", one).pricing
+            found = found if pricing is None else pricing.currency or found
+    return found
 
 
 def line_of(snapshot: Snapshot, asked: Asked) -> tuple[str, MenuEntry] | None:

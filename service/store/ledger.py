@@ -91,9 +91,9 @@ class Ledger:
         if kind == "preparations":
             of_it = and_(ENTRIES.c.kind == "products", ENTRIES.c.name == entry_id)
             self._connection.execute(update(ENTRIES).where(of_it).values(state=state))
-        if kind in ("drinks", "menus"):  # Lists and menus are answered without what is archived.
+        if kind == "menus":  # It is answered otherwise, though no drink on it has another label.
             self._movement.of_labels = True
-        if kind in ("offers", "menus"):
+        if kind in ("offers", "menus", "drinks"):  # What is made of anything else goes on as it was.
             first = max(self._write.today, min(held))
             self._movement.mark(kind, entry_id, before, list(stretches(held, self._write.today)), first)
         return made

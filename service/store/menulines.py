@@ -8,7 +8,7 @@ from sqlalchemy import Connection, select
 from service.errors import InputFault, InputFaults, InUse
 from service.store.held import Held
 from service.store.kinds import Body
-from service.store.standing import Stretch, standing
+from service.store.standing import Stretch, holding, stretches
 from service.store.tables import USES
 
 
@@ -18,7 +18,7 @@ def check_modifiers(connection: Connection, menu: Body, today: str) -> None:
     for number, entry in enumerate(menu.get("entries", ())):
         if not entry.get("with"):
             continue
-        known = _modifiers_of(standing(connection, "drinks", entry["drink"], today))
+        known = _modifiers_of(_standing(connection, "drinks", entry["drink"], today))
         faults += [
             InputFault("modifier_unknown", "The drink has no modifier of this id.", f"/entries/{number}/with/{place}")
             for place, one in enumerate(entry["with"])
@@ -39,10 +39,14 @@ def refuse_lost(
     users = [
         ("menus", menu)
         for menu in sorted(connection.execute(named).scalars())
-        if any(_names(json.loads(held.text), drink, lost) for held in standing(connection, "menus", menu, today))
+        if any(_names(json.loads(held.text), drink, lost) for held in _standing(connection, "menus", menu, today))
     ]
     if users:
         raise InUse(users, "Menus sell the drink with a modifier that would be gone; take it off them first.")
+
+
+def _standing(connection: Connection, kind: str, entry_id: str, today: str) -> list[Held]:
+    return [stretch.held for stretch in stretches(holding(connection, kind, entry_id), today)]
 
 
 def _modifiers_of(rows: Iterable[Held]) -> set[str]:

@@ -1,6 +1,7 @@
 """What an entry says from which day on: the revisions that hold today or on a later day."""
 
 from collections.abc import Iterator, Mapping
+from datetime import date, timedelta
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -56,17 +57,20 @@ def stretches(held: Holding, today: str) -> Iterator[Stretch]:
             yield Stretch(held[day], max(day, today), end)
 
 
-def standing(connection: Connection, kind: str, entry_id: str, today: str) -> list[Held]:
-    """The revisions of an entry that hold today or on a later day."""
-    return [stretch.held for stretch in stretches(holding(connection, kind, entry_id), today)]
-
-
 def holds_on(held: Holding, day: str) -> Stretch | None:
     """What holds on a day, until the next revision begins."""
     begun = max((one for one in held if one <= day), default=None)
     if begun is None:
         return None
     return Stretch(held[begun], day, next_after(held, day))
+
+
+def day_after(day: str | None, days: int = 1) -> str | None:
+    """The day so many days after one; ``None`` after the last that can be written, and where there is none."""
+    try:
+        return None if day is None else (date.fromisoformat(day) + timedelta(days=days)).isoformat()
+    except OverflowError:
+        return None
 
 
 def said_on(connection: Connection, kind: str, entry_id: str, day: str) -> Held | None:

@@ -45,7 +45,7 @@ BOOKS: dict[str, frozenset[str]] = {
 MONEYED = ("/v1/offers", "/v1/suppliers")
 
 
-def _admits(method: str, path: str, held: frozenset[str]) -> bool:  # noqa: PLR0911  # one line of the contract each
+def admits(method: str, path: str, held: frozenset[str]) -> bool:  # noqa: PLR0911  # one line of the contract each
     """What the contract says of one operation and one set of scopes."""
     if path in PUBLIC or path == "/" or path.startswith("/page/"):
         return True
@@ -114,7 +114,7 @@ def test_every_operation_answers_each_set_of_scopes_as_the_contract_says(closed:
             body: dict[str, Any] = {"json": {}} if method in ("POST", "PUT", "PATCH") else {}
             answer = closed.ask(method, address, headers=header, **body)
             admitted = answer.status_code != 403
-            if admitted != _admits(method, template, held) or answer.status_code in (401, 429, 500):
+            if admitted != admits(method, template, held) or answer.status_code in (401, 429, 500):
                 faults.append(f"{method} {template} {sorted(held)}: {answer.status_code} {answer.text[:100]}")
             if not admitted:
                 assert answer.json()["type"] == "urn:washline:problem:scope-missing"
