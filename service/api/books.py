@@ -103,6 +103,11 @@ class Books:
         """What holds at a venue on a day. Raises :class:`NotFound` where there is none."""
         return settings_of(self.snapshot(day), venue or self.venue, self._currency, priced=True)
 
+    def takes_menu_prices(self, day: date) -> bool:
+        """Whether sums are in the venue's own currency, in which menus are priced."""
+        own = settings_of(self.snapshot(day), self.venue, priced=True).pricing
+        return own is None or self._currency in (None, own.currency)
+
     def currency(self, day: date) -> str:
         """The currency of every sum. Raises ``InputFault`` where none is set."""
         held = self.settings(day).pricing

@@ -14,7 +14,7 @@ from service.api.bookkeeping import meta, missing_rows
 from service.api.books import Books, target_of
 from service.api.list_trial import Tried
 from service.api.menuprices import Terms, menu_price, terms_of
-from service.api.stored_question import venue_of
+from service.api.stored_question import NO_MENU, venue_of
 from service.choosing import Offer
 from service.contents import needs
 from service.errors import InputFault, InputFaults, NotFound
@@ -35,10 +35,10 @@ def moves_books(request: Request, asked: MovesRequest, day: date) -> Books:
     if asked.menu is not None:
         snapshot = books.snapshot(day)
         if snapshot.held("menus", asked.menu) is None:
-            raise NotFound
+            raise NotFound(NO_MENU)
         menu: Menu = snapshot.model("menus", asked.menu)
         if menu.venue is not None and books.venue not in (None, menu.venue):
-            raise NotFound
+            raise NotFound(NO_MENU)
         books.venue = books.venue or menu.venue
     return books
 
