@@ -36,7 +36,7 @@ FORMATS: Final[Mapping[str, Callable[[IO[bytes], PriceListOptions], Table]]] = {
 }
 """What reads each media type."""
 
-_PAGE: Final = 1000
+_PAGE: Final = 500
 """Rows whose offers are looked up at once."""
 
 
