@@ -249,7 +249,7 @@ class Drink(Input):
     """What the house measured; the answer shows how far the model lies from it."""
     gluten_mg_per_kg: NotNegative | None = None
     """Gluten by analysis of the finished drink: without it no word on gluten is allowed, whatever is declared. It
-    counts for nothing once `with` changes the drink."""
+    counts for nothing once `with` changes the drink, and of a drink with alternatives."""
     sold_as: SoldAs | None = None
     """How this drink is sold where that is not as the house sells: a bottle to take away at a bar that pours."""
     net_ml: NetMl | None = None

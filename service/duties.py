@@ -5,10 +5,11 @@ A figure that is not known is named and never stands as a zero.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import date
 from types import MappingProxyType
 from typing import NamedTuple
+
+from msgspec import Struct, field
 
 from service.lawful import lawful_decimal, rounded, stands
 from service.nutritionrules import NutrientRow
@@ -21,11 +22,10 @@ OPEN = "not known"
 """What is known of the contents does not call for the duty, and more may be there."""
 
 
-@dataclass(frozen=True, slots=True)
-class Sale:
+class Sale(Struct, frozen=True):
     """What a duty looks at: how the drink is sold, its strength in % vol (upper end), what one litre is known to hold
-    in mg and of which more may be there, the kind of product where the whole drink is one, the figures known of it,
-    and what the house has chosen.
+    in mg (polyols in g) and of which more may be there, the kind of product where the whole drink is one, the figures
+    known of it, and what the house has chosen.
     """
 
     sold_as: str
@@ -35,9 +35,11 @@ class Sale:
     kind: str | None = None
     figures: Mapping[str, float | None] = field(default_factory=lambda: MappingProxyType({}))
     options: frozenset[str] = frozenset()
+    cautions: frozenset[str] = frozenset()
+    """Codes of the cautions that something in it calls for by its name or its content."""
 
 
-class Duty(NamedTuple):
+class Duty(Struct, frozen=True):
     """One duty, when it applies, and which figures it needs and has not."""
 
     statement: Statement
@@ -80,6 +82,8 @@ def _due(statement: Statement, sale: Sale) -> tuple[str, ...] | None:
     if statement.only is not None and statement.only != sale.kind:
         return None
     if statement.option is not None and statement.option not in sale.options:
+        return None
+    if statement.caution is not None and statement.caution not in sale.cautions:
         return None
     by_strength, by_content = _strength_meets(statement, sale), _content_meets(statement, sale)
     if by_strength is False or by_content is False:

@@ -4,6 +4,8 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import NamedTuple
 
+from msgspec import Struct
+
 from service.labelling import as_it_is
 from service.lawful import lawful_decimal, stands
 from service.nutritionrules import FoodClaim
@@ -17,6 +19,7 @@ class FoodClaimWords(NamedTuple):
     allowed: str = "allowed: {figure} {unit} measured, at most {n} {unit}."
     refused: str = "refused: {figure} {unit} measured; it has to be at most {n} {unit}."
     unknown: str = "refused: not measured; it has to be at most {n} {unit}. That none is declared is no proof."
+    traces: str = "refused: {figure} {unit} measured, yet by its parts or by the tools of the house it may contain it."
     number: Callable[[str], str] = as_it_is
     more: Callable[[str], str] = as_it_is
 
@@ -24,7 +27,7 @@ class FoodClaimWords(NamedTuple):
 ENGLISH_FOOD = FoodClaimWords()
 
 
-class FoodClaimRow(NamedTuple):
+class FoodClaimRow(Struct, frozen=True):
     """Whether the word may be used, what was judged and the judgement in words."""
 
     allowed: bool
@@ -32,11 +35,19 @@ class FoodClaimRow(NamedTuple):
     text: str
 
 
-def food_claim(claim: FoodClaim, measured: float | None, words: FoodClaimWords = ENGLISH_FOOD) -> FoodClaimRow:
-    """The judgement of one word on what was measured in the unit of its rule; ``None`` was not measured."""
+def food_claim(
+    claim: FoodClaim, measured: float | None, *, traces: bool = False, words: FoodClaimWords = ENGLISH_FOOD
+) -> FoodClaimRow:
+    """The judgement of one word on what was measured in the unit of its rule; ``None`` was not measured.
+
+    With ``traces`` a part or a tool may bring what was measured into any serve, which one measurement does not answer.
+    """
     figure = None if measured is None else lawful_decimal(measured)
-    allowed = figure is not None and stands(figure, claim.comparator, claim.limit)
-    pattern = words.unknown if figure is None else words.allowed if allowed else words.refused
+    within = figure is not None and stands(figure, claim.comparator, claim.limit)
+    allowed = within and not traces
+    pattern = words.allowed if allowed else words.traces if within else words.refused
+    if figure is None:
+        pattern = words.unknown
     shown = "" if figure is None else words.number(f"{figure.normalize():f}")
     text = pattern.format(figure=shown, n=words.number(f"{claim.limit:f}"), unit=UNITS[claim.measure])
     return FoodClaimRow(allowed, figure, f"{text} {words.more(claim.condition)}" if claim.condition else text)

@@ -7,8 +7,9 @@ only where the spec or the house says so.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from schemas.drink import Drink, Hydrometer, MeasuredDrink, Water
 from service.build import Build
@@ -48,8 +49,7 @@ class Row(NamedTuple):
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Reconciliation:
+class Reconciliation(Struct, frozen=True):
     """Everything measured beside the model; ``used`` where it took the place of the model's water."""
 
     used: bool
@@ -114,7 +114,14 @@ def _checked(water_g: float, undiluted: Mixture, pointer: str) -> float:
 
 
 def _water_g_by_density(found: Hydrometer, undiluted: Mixture) -> float:
-    """Grams of water that give a drink without sugar its density; the lighter it is, the less water."""
+    """Grams of water that give a drink without sugar its density; the lighter it is, the less water.
+
+    Of a drink of which nobody says what is dissolved in it, sugar would be read as so much less alcohol.
+    """
+    unstated = _unstated(undiluted)
+    if unstated:
+        detail = f"What is dissolved in {', '.join(unstated)} is not stated and would hide alcohol: measure the volume."
+        raise InputFault("measured_incomplete", detail)
     liquid = liquid_of(undiluted.contents)
     dissolved = liquid.mass_g - liquid.ethanol_g - liquid.water_g
     if not liquid.ethanol_g or dissolved > DRY_G_PER_100_ML * undiluted.volume_ml / 100.0:
@@ -146,11 +153,12 @@ def reconciliation(drink: Drink, modelled: Build, build: Build, used: bool) -> R
     liquid = modelled.liquid
     if found.volume_ml is not None:
         volume_ml = found.volume_ml / drink.serves
-        rows.append(Row("volume_ml", volume_ml, liquid and liquid.volume_ml, "ml", _why(modelled), ARITHMETIC))
+        model_ml = None if liquid is None else liquid.volume_ml
+        rows.append(Row("volume_ml", volume_ml, model_ml, "ml", _why(modelled), ARITHMETIC))
         rows += _implied(modelled, _water_or_none(modelled.undiluted, volume_ml), "by the volume")
     if found.mass_g is not None:
         mass_g = found.mass_g / drink.serves
-        rows.append(Row("mass_g", mass_g, liquid and liquid.mass_g, "g", _why(modelled), ARITHMETIC))
+        rows.append(Row("mass_g", mass_g, None if liquid is None else liquid.mass_g, "g", _why(modelled), ARITHMETIC))
         whole = modelled.undiluted.mass_g
         rows += _implied(modelled, None if whole is None else mass_g - whole, "by the mass")
     if found.hydrometer is not None:
@@ -206,16 +214,22 @@ def _by_hydrometer(found: Hydrometer, modelled: Build, build: Build) -> list[Row
     except OutOfRange:
         note = "Not reconciled: with what is dissolved in the drink no strength has this density."
         return [rows[0]._replace(note=f"{rows[0].note} {note}")]
-    return [*rows, Row("abv_percent", strength, model and model.abv_percent, "% vol", _hidden(drunk, per_100), OIML)]
+    modelled_percent = None if model is None else model.abv_percent
+    return [*rows, Row("abv_percent", strength, modelled_percent, "% vol", _hidden(drunk, per_100), OIML)]
 
 
 def _hidden(drunk: Mixture, per_100: Liquid) -> str:
-    dissolved = per_100.mass_g - per_100.ethanol_g - per_100.water_g
+    dissolved = max(0.0, per_100.mass_g - per_100.ethanol_g - per_100.water_g)  # what floats leave is below 0 at times
     note = f"At 20 C, with {dissolved:.2f} g of dissolved matter in 100 ml taken from the model."
-    unstated = sorted({item for item, _ in drunk.missing("sugars_g", "carbohydrate_g", "acids_g")})
+    unstated = _unstated(drunk)
     if unstated:
         note += f" What is dissolved in {', '.join(unstated)} is not stated and counts as 0 here."
     return note
+
+
+def _unstated(mix: Mixture) -> list[str]:
+    """Items of which it is not known what is dissolved in them."""
+    return sorted({item for item, _ in mix.missing("sugars_g", "carbohydrate_g", "polyols_g", "acids_g")})
 
 
 def _density_of(mix: Mixture, t_c: float) -> float | None:

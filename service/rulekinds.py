@@ -5,15 +5,13 @@ refuses any other key. A field without a default has to be in the file, apart fr
 entry may take from the source that it names.
 """
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from service.ruleentry import Band, Dated
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StandardDrink(Dated):
+class StandardDrink(Dated, frozen=True, kw_only=True):
     """Ethanol in one standard drink: ``grams``, or a range where the sources give one.
 
     ``density_g_per_ml`` is the regime's convention, not physics; ``says_grams`` adds the grams of ethanol to
@@ -32,9 +30,12 @@ class StandardDrink(Dated):
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Claim(Dated):
-    """A word of strength and its limit; ``only`` keeps the word to one kind of product."""
+UNMIXED = "unmixed"
+
+
+class Claim(Dated, frozen=True, kw_only=True):
+    """A word of strength and its limit; ``only`` keeps the word to one kind of product, or with :data:`UNMIXED` to one
+    that is sold as it was made."""
 
     word: str
     comparator: str
@@ -43,8 +44,7 @@ class Claim(Dated):
     condition: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fill(Dated):
+class Fill(Dated, frozen=True, kw_only=True):
     """Sizes that a ``commodity`` may be packed in: one of ``ml``, and whole litres from ``whole_litres_from_ml`` on."""
 
     commodity: str
@@ -52,8 +52,7 @@ class Fill(Dated):
     whole_litres_from_ml: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Serving(Dated):
+class Serving(Dated, frozen=True, kw_only=True):
     """The reference serving of a ``commodity`` over (or from) one strength and up to another, in ml."""
 
     commodity: str
@@ -64,8 +63,7 @@ class Serving(Dated):
     fl_oz: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MenuText(Dated):
+class MenuText(Dated, frozen=True, kw_only=True):
     """How a strength is written on a menu; ``{n}`` is the figure, ``none`` stands for 0."""
 
     pattern: str
@@ -73,8 +71,7 @@ class MenuText(Dated):
     none: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LabelText(Dated):
+class LabelText(Dated, frozen=True, kw_only=True):
     """How a strength is written on a package, from one limit up to another."""
 
     pattern: str
@@ -85,13 +82,13 @@ class LabelText(Dated):
     mode: str = "nearest"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Statement(Dated):
+class Statement(Dated, frozen=True, kw_only=True):
     """A duty in words. ``binding`` is ``text`` (official, to be printed as it stands, in ``lang``) or
     ``information`` (a duty to look at, in words of our own).
 
     It is due where the drink is sold as one of ``sold_as``, its strength stands so to ``abv_percent``, one litre
-    holds so much of ``measure``, the whole drink is of the kind ``only``, and the house has chosen ``option``.
+    holds so much of ``measure``, something in it calls for ``caution``, the whole drink is of the kind ``only``, and
+    the house has chosen ``option``.
     ``needs`` are figures without which it cannot be met; ``adopted`` is the day from which it is known of.
     """
 
@@ -103,6 +100,7 @@ class Statement(Dated):
     measure: str | None = None
     per_l_comparator: str = ">"
     per_l: Decimal = Decimal(0)
+    caution: str | None = None
     only: str | None = None
     option: str | None = None
     who: str = ""
@@ -113,8 +111,7 @@ class Statement(Dated):
     adopted: date | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MenuCalories(Dated):
+class MenuCalories(Dated, frozen=True, kw_only=True):
     """How a chain writes calories on its menu: of one drink, of a choice between two, of a choice between more, and
     what an add-on adds."""
 
@@ -124,8 +121,7 @@ class MenuCalories(Dated):
     added: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PourMeasure(Dated):
+class PourMeasure(Dated, frozen=True, kw_only=True):
     """Legal measures for products of ``kinds`` that are called by one of ``words`` and by none of
     ``unless_words``: one of ``ml`` and its multiples, a most for each, or a most for all of them in one drink.
 
@@ -143,8 +139,7 @@ class PourMeasure(Dated):
     text: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PriceFloor(Dated):
+class PriceFloor(Dated, frozen=True, kw_only=True):
     """No price below ``amount`` for each ``per`` of ethanol in ``unit``: ml, or g at the given density."""
 
     amount: Decimal

@@ -7,9 +7,11 @@ from collections.abc import Callable, Sequence
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal
 from typing import NamedTuple
 
+from msgspec import Struct
+
 from service.labelling import NOT_KNOWN, as_it_is
 from service.lawful import lawful_decimal, nearest_multiple, plain, stands
-from service.rulekinds import Claim, LabelText
+from service.rulekinds import UNMIXED, Claim, LabelText
 from service.rules import Rules
 
 _THREE = Context(prec=3, rounding=ROUND_HALF_UP)
@@ -27,7 +29,16 @@ _SOFT_PERCENT = Decimal("0.5")
 """Words of this strength or less are refused where it is in doubt."""
 
 
-class ClaimRow(NamedTuple):
+KINDS = {UNMIXED: "a product that is not mixed"}
+"""Kinds that are not called by their key."""
+
+
+def kind_of(kind: str) -> str:
+    """A kind of product in words."""
+    return KINDS.get(kind, kind)
+
+
+class ClaimRow(Struct, frozen=True):
     """Whether a word of strength may be used; ``figure`` is the strength that was judged."""
 
     word: str
@@ -55,14 +66,14 @@ class ClaimWords(NamedTuple):
     doubtful: str = "refused: {doubts}."
     convention: str = "No rule is held; by a convention {text}"
     number: Callable[[str], str] = as_it_is
-    kind: Callable[[str], str] = as_it_is
+    kind: Callable[[str], str] = kind_of
     more: Callable[[str], str] = as_it_is
 
 
 ENGLISH_CLAIM = ClaimWords()
 
 
-class StrengthText(NamedTuple):
+class StrengthText(Struct, frozen=True):
     """A strength in words, or ``text`` ``None`` and the reason."""
 
     text: str | None
@@ -99,7 +110,7 @@ def claim_row(
     judged = words.not_known
     if figure is not None and short is not None:
         judged = words.figure.format(n=words.number(f"{_judged(figure, short, claim, allowed):f}"))
-    if claim.only is not None and kind != claim.only:
+    if claim.only is not None and (kind is None if claim.only == UNMIXED else kind != claim.only):
         allowed, text = False, words.kept.format(figure=judged, kind=words.kind(claim.only))
     elif figure is None:
         text = words.unknown.format(rule=rule)
@@ -144,11 +155,13 @@ def menu_text(
     uncertainty_percent: float | None = None,
     abv_high_percent: float | None = None,
     said: MenuWords = ENGLISH_MENU,
+    most_percent: float | None = None,
 ) -> StrengthText:
     """The strength of a poured drink in words, no finer than its uncertainty in % vol (``None``: to 0.1).
 
     Under 2 % vol the step is at most 0.5 % vol; a drink with alcohol in it is never shown as 0.
-    ``abv_high_percent`` is the upper end where alternatives make the strength a range.
+    ``abv_high_percent`` is the upper end where alternatives make the strength a range, ``most_percent`` that of the
+    band: "under" is said of a drink whose band stays under.
     """
     words = rules.menu_text
     if abv_percent is None:
@@ -159,10 +172,11 @@ def menu_text(
     step = next((step for step in _MENU_STEPS if doubt <= step), _MENU_STEPS[-1])
     if high == 0:
         text = said.none or words.none
-    elif high < _WEAK_STEP:
+    elif (high if most_percent is None else max(high, lawful_decimal(most_percent))) < _WEAK_STEP:
         text = (said.under or words.under).format(n=said.number(f"{_WEAK_STEP}"))
     else:
-        ends = list(dict.fromkeys(_menu_figure(one, step, said) for one in (figure, high)))
+        weak = high < _WEAK_STEP  # and its band is not: at most about the step, which is said of it
+        ends = list(dict.fromkeys(_menu_figure(one, step, said) for one in ((_WEAK_STEP,) if weak else (figure, high))))
         n = said.to.format(low=ends[0], high=ends[1]) if len(ends) > 1 else ends[0]
         text = (said.pattern or words.pattern).format(n=n)
     return StrengthText(text, None, words.source, words.standing)

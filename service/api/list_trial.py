@@ -2,11 +2,11 @@
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from typing import IO, Any
 
 from fastapi import Request
+from msgspec import Struct
 
 from schemas.moves import ListIn
 from schemas.price_lists import ListMovesQuery
@@ -29,8 +29,7 @@ from service.suppliers.judging import Judged
 from service.suppliers.spool import Spool
 
 
-@dataclass(frozen=True, slots=True)
-class Listed:
+class Listed(Struct, frozen=True):
     """A list as it was sent, with how it is to be read; ``file`` is for whoever asked to close."""
 
     supplier: str
@@ -44,8 +43,7 @@ class Listed:
         return day_of(self.options)
 
 
-@dataclass(frozen=True, slots=True)
-class Tried:
+class Tried(Struct, frozen=True):
     """The catalogue with the list's offers in it, and what is told of the list."""
 
     snapshot: Snapshot

@@ -12,6 +12,9 @@ from service.renderers.panel import MARGIN, WIDTH, Page
 from service.renderers.phrases import ENGLISH, Phrases
 from service.renderers.reading import Answer, Row, declaration_of, row_of, said
 
+OF_WHICH = "of which "
+"""Begins the name of a nutrient that is part of the one before it."""
+
 _FIGURE = re.compile(r"(<?)([0-9]+(?:\.[0-9]+)?)( ?[A-Za-z]{1,4})\Z", re.ASCII)
 """A declared figure with its unit."""
 
@@ -83,17 +86,22 @@ def _nutrition(page: Page, answer: Answer, code: str | None, words: Phrases) -> 
     rows = [row for row in (answer.get("nutrition") or {"declared": ()})["declared"] if row["jurisdiction"] == code]
     for basis in dict.fromkeys(row["basis"] for row in rows):
         page.rule()
-        page.words(f"{words['nutrition']}, {words[basis]}", 11.0, bold=True)
+        page.words(words.of("phrase.separator").join((words["nutrition"], words[basis])), 11.0, bold=True)
         for row in rows:
             if row["basis"] == basis:
                 page.pair(*_declared(row, words), 11.0)
 
 
 def _declared(row: Row, words: Phrases) -> tuple[str, str]:
-    """Name and figure of a declared nutrient: in English as the jurisdiction has them, else in our words where held."""
+    """Name and figure of a declared nutrient: in English as the jurisdiction has them, else in our words where held.
+
+    What is part of the row before it says so in every language (Regulation (EU) 1169/2011, Annex XV).
+    """
     name = row["label"]
     if words.code != ENGLISH.code:
-        name = words.get(f"nutrient_{row['nutrient'].rpartition('_')[0]}") or words.foreign(name)
+        nutrient = row["nutrient"].rpartition("_")[0]
+        part = words.get(f"nutrient_of_{nutrient}") if name.startswith(OF_WHICH) else None
+        name = part or words.get(f"nutrient_{nutrient}") or words.foreign(name)
     if row["unrounded"] is None:  # Without a figure its name has the unit, which tells energy in kJ from that in kcal.
         return f"{name} ({row['unit']})", words["not_known"]
     if words.code == ENGLISH.code:
@@ -105,13 +113,12 @@ def _declared(row: Row, words: Phrases) -> tuple[str, str]:
 
 
 def _statements(page: Page, answer: Answer, code: str | None, words: Phrases) -> None:
-    """Statements that are to be printed as they stand; duties to look at are for the sheet."""
-    alcohol = answer.get("alcohol")
-    rows = [] if alcohol is None else alcohol["statements"]
+    """Official texts that are due, as they stand: by the sale, by the strength and by what is in the drink; duties to
+    look at, and those that rest on a content that is not known, are for the sheet."""
     texts = [
-        words.foreign(row["text"], row.get("lang"))
-        for row in rows
-        if row["binding"] == "text" and row["jurisdiction"] == code
+        words.foreign(row["statement"], row["statement_lang"])
+        for row in answer.get("duties") or ()
+        if row["statement"] and row["jurisdiction"] == code and row["applies"] == "applies"
     ]
     if texts:
         page.rule()

@@ -3,8 +3,7 @@
 import json
 from collections.abc import Sequence
 
-from sqlalchemy import ColumnElement, Connection, String, Table, cast, func, insert, select
-from sqlalchemy.dialects.postgresql import ARRAY
+from sqlalchemy import ARRAY, ColumnElement, Connection, String, Table, cast, func, insert, select
 
 
 def insert_rows(

@@ -54,7 +54,7 @@ def kept_list(connection: Connection, list_id: str) -> KeptList:
     """A list. Raises :class:`NotFound`."""
     row = connection.execute(select(PRICE_LISTS).where(PRICE_LISTS.c.id == list_id)).first()
     if row is None:
-        raise NotFound
+        raise NotFound("There is no price list of this id.")
     return KeptList(
         row.id, row.supplier, row.state, row.base_version, row.received_at, row.committed_at, row.file_sha256,
         row.media_type, json.loads(row.options), json.loads(row.head),

@@ -8,11 +8,12 @@ import json
 import threading
 from collections import OrderedDict
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
 from typing import Any, Final
 
+from msgspec.structs import replace
 from sqlalchemy import Connection, func, select, tuple_
 
 from schemas._base import Input
@@ -174,7 +175,7 @@ class Snapshot:
             return item is not None and item.kind in BY_MASS and item.density_g_per_ml is None
 
         read = offers_by_item(chosen, measures, by_mass)
-        return tuple(offer._replace(pointer="") for offers in read.values() for offer in offers)
+        return tuple(replace(offer, pointer="") for offers in read.values() for offer in offers)
 
 
 class Snapshots:

@@ -138,6 +138,9 @@ def _doubts(
     found: list[Doubt] = []
     if (old.count, base_of(old.size)) != (new.count, base_of(new.size)):
         found.append(Doubt("pack_changed", f"The pack was {old.count} x {old.size}."))
+    if base_of(old.size)[1] != base_of(new.size)[1]:
+        detail = "It was sold by another measure (volume, mass or pieces): the change shown is that of the whole pack."
+        found.append(Doubt("measure_changed", detail))
     if old.tax_percent != new.tax_percent:
         found.append(Doubt("tax_changed", "The tax that the price holds changed."))
     if not new.price and old.price:

@@ -1,13 +1,17 @@
 """The label panel: one jurisdiction's rows and words, and a packed drink that names what it lacks."""
 
+import itertools
 import re
 import xml.etree.ElementTree as ET
 from typing import Any
 
 import pytest
 
+from service.language import language
 from service.renderers.label import label_of
 from service.renderers.panel import WIDTH, width_of, wrapped
+from service.renderers.phrases import Phrases
+from tests.one_drink import thing
 from tests.renderers.answers import DRINKS, GUEST_SECTIONS, answer_to, body_of, demo_answer, emptied, packed_answer
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -57,10 +61,10 @@ def test_a_packed_drink_with_everything_is_ready() -> None:
     panel = label_of(ready())
     text = words(panel)
     assert "NOT READY" not in text and "stroke-dasharray" not in panel
-    for said in ("Net quantity 100 ml", "Lot L26-11", "Made on 2026-11-25", "Storage Keep chilled", "28.4 % vol"):
+    for said in ("Net quantity 100 ml", "Lot L26-11", "Made on 25 November 2026", "Storage Keep chilled", "28.4 % vol"):
         assert said in text
     # Bottled on 25 November 2026, good for 365 days: the same day of 2027 by the calendar, with no 29 February between.
-    assert "Use by 2027-11-25" in text
+    assert "Use by 25 November 2027" in text
     assert "Check local codes" in text
 
 
@@ -216,3 +220,60 @@ def test_no_line_begins_with_a_sign_that_belongs_to_the_word_before(width: int) 
     lines = wrapped(text, float(width), 11.0)
     assert not [line for line in lines if line[0] in ":;%"]
     assert " ".join(lines) == text
+
+
+@pytest.mark.parametrize("width", range(60, 300, 8))
+def test_no_line_of_japanese_begins_or_ends_with_a_sign_that_may_not(width: int) -> None:
+    """JIS X 4051, from memory: no stop, closing bracket or long sign begins a line, no opening one ends it."""
+    text = "氷からの水：49.4\u00a0ml（斜線部）、アルコールを含みます。アレルギー（卵・乳）はスタッフにお尋ねください。"
+    lines = wrapped(text, float(width), 11.0)
+    assert "".join(lines) == text
+    for before, after in itertools.pairwise(lines):
+        assert after[0] not in "、。）：ー" and before[-1] != "（"
+        assert not (before[-1].isascii() and after[0].isascii())
+    assert any("49.4\u00a0ml" in line for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("code", "saturates", "sugars"),
+    # Regulation (EU) 1169/2011, Annex XV, in these versions, from memory: both rows say that they are part of another.
+    [("fr", "dont acides gras saturés", "dont sucres"), ("de", "davon gesättigte Fettsäuren", "davon Zucker"),
+     ("es", "de las cuales ácidos grasos saturados", "de los cuales azúcares"),
+     ("it", "di cui acidi grassi saturi", "di cui zuccheri"), ("nl", "waarvan verzadigde vetzuren", "waarvan suikers"),
+     ("pt", "dos quais ácidos gordos saturados", "dos quais açúcares"),
+     ("pl", "w tym kwasy tłuszczowe nasycone", "w tym cukry"), ("sv", "varav mättat fett", "varav sockerarter")],
+)  # fmt: skip
+def test_what_is_part_of_another_nutrient_says_so_in_every_language(code: str, saturates: str, sugars: str) -> None:
+    text = words(label_of(demo_answer("wickwarden-sour"), phrases=Phrases(language(code)), language=code))
+    assert f"{saturates} " in text and f"{sugars} " in text
+
+
+def _packed_of(item: str, **facts: Any) -> dict[str, Any]:
+    drink = {"id": "can", "name": "Can", "lines": [{"item": item, "amount": "250 ml"}]}
+    things = [thing(item, **facts)] if facts else []
+    asked = {"drink": drink, "ingredients": things, "jurisdictions": ["EU", "US"], "as_of": "2026-11-25"}
+    return answer_to(asked | {"house": {"sold_as": "prepacked"}})
+
+
+def test_official_texts_that_rest_on_what_is_in_it_are_printed_where_they_are_due() -> None:
+    """Regulation (EU) 1169/2011, Annex III (seen in a copy): 4.1 over 150 mg/l of caffeine; 2.1 and 2.3 of a drink with
+    aspartame; of a drink that has neither, and of a content that is not known, nothing is printed."""
+    strong, mild = (words(label_of(_packed_of("hot", per_100={"caffeine_mg": mg}))) for mg in (15.01, 15))
+    assert "High caffeine content. Not recommended for children" in strong and "High caffeine" not in mild
+    sweet = words(label_of(_packed_of("cola-aspartame")))
+    assert "with sweetener(s)" in sweet and "contains a source of phenylalanine" in sweet
+    assert "sweetener" not in mild and "phenylalanine" not in mild and "laxative" not in mild
+    assert "PHENYLKETONURICS" in words(label_of(_packed_of("cola-aspartame"), jurisdiction="US"))
+    silent = _packed_of("unsaid", per_100={"caffeine_mg": None})
+    assert [row["applies"] for row in silent["duties"] if row["code"] == "high_caffeine"] == ["not known"]
+    assert "High caffeine" not in words(label_of(silent))
+
+
+def test_a_pack_of_unknown_volume_has_its_declaration_as_not_known() -> None:
+    """Article 32(2), from memory: the declaration is of 100 ml; where nobody knows the volume it stood on no panel, and
+    no panel said that it lacked."""
+    body = body_of("lantern-flask")
+    drink = body["drink"] | {"method": {"kind": "swizzled"}}
+    answer = answer_to(body | {"drink": drink, "jurisdictions": ["EU"]})
+    assert "Energy (kJ) not known" in words(label_of(answer, jurisdiction="EU"))
+    assert {"strength", "nutrition"} <= set(answer["pack"]["panels"][0]["missing"])
