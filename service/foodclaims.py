@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from service.labelling import as_it_is
-from service.lawful import lawful_decimal, stands
+from service.lawful import lawful_decimal, readable, stands
 from service.nutritionrules import FoodClaim
 
 UNITS: Mapping[str, str] = {"gluten_mg_per_kg": "mg/kg"}
@@ -37,6 +37,6 @@ def food_claim(claim: FoodClaim, measured: float | None, words: FoodClaimWords =
     figure = None if measured is None else lawful_decimal(measured)
     allowed = figure is not None and stands(figure, claim.comparator, claim.limit)
     pattern = words.unknown if figure is None else words.allowed if allowed else words.refused
-    shown = "" if figure is None else words.number(f"{figure.normalize():f}")
+    shown = "" if figure is None else readable(figure.normalize(), words.number)
     text = pattern.format(figure=shown, n=words.number(f"{claim.limit:f}"), unit=UNITS[claim.measure])
     return FoodClaimRow(allowed, figure, f"{text} {words.more(claim.condition)}" if claim.condition else text)
