@@ -43,8 +43,32 @@ def _printed(context: Context, value: object) -> object:
     if value is None:
         return context["words"]["not_known"]
     if isinstance(value, Foreign) and str(context.name).endswith(".html"):
-        return Markup('<span lang="{}">{}</span>').format(value.lang, legible(value))
+        return _span(value)
+    if isinstance(value, Mixed):
+        return value.markup()
     return value if isinstance(value, Markup) else legible(value)
+
+
+def _span(value: object) -> Markup:
+    """A text of a page; one in another language says which."""
+    if isinstance(value, Foreign):
+        return Markup('<span lang="{}">{}</span>').format(value.lang, legible(value))
+    return Markup("{}").format(legible(value))
+
+
+class Mixed:
+    """A sentence of a page with texts in it that may be in another language than the sentence."""
+
+    def __init__(self, pattern: str, **texts: str) -> None:
+        self._pattern, self._texts = pattern, texts
+
+    def markup(self) -> Markup:
+        """The sentence with each text in its own language."""
+        texts = {name: _span(text) for name, text in self._texts.items()}
+        return _span(self._pattern).format(**texts)
+
+    def __str__(self) -> str:
+        return self._pattern.format(**self._texts)
 
 
 def legible(value: object) -> str:

@@ -29,6 +29,7 @@ def food_claim_rows(evaluation: Evaluation, wording: Wording) -> list[Json]:
                     "source": claim.source,
                     "standing": claim.standing,
                     **marks,
+                    **wording.condition(claim.condition),
                 }
             )
     return rows
