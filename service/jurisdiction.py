@@ -14,7 +14,9 @@ from service.ruleentry import Dated
 from service.rulekinds import (
     Claim,
     Fill,
+    FillTolerance,
     LabelText,
+    LegalName,
     MenuCalories,
     MenuText,
     PourMeasure,
@@ -43,7 +45,9 @@ KEYED: Mapping[str, type[Dated]] = MappingProxyType(
         "exemption": Exemption,
         "claim": Claim,
         "food_claim": FoodClaim,
+        "legal_name": LegalName,
         "fill": Fill,
+        "fill_tolerance": FillTolerance,
         "serving": Serving,
         "label_text": LabelText,
         "statement": Statement,
@@ -81,7 +85,9 @@ class Rules:
     exemptions: tuple[Exemption, ...]
     claims: tuple[Claim, ...]
     food_claims: tuple[FoodClaim, ...]
+    legal_names: tuple[LegalName, ...]
     fills: tuple[Fill, ...]
+    fill_tolerances: tuple[FillTolerance, ...]
     servings: tuple[Serving, ...]
     label_texts: tuple[LabelText, ...]
     statements: tuple[Statement, ...]

@@ -44,6 +44,44 @@ class Claim(Dated):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NameLimit:
+    """What a legal name asks of one ``figure``. From ``limit`` to ``sure`` it rests on a condition that no figure
+    shows."""
+
+    figure: str
+    comparator: str
+    limit: Decimal
+    sure: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LegalName(Dated):
+    """A name that a law keeps: one of ``names`` as a whole, or one that ``begins`` or ``ends`` so.
+
+    It stands in place of the rules ``in_place_of``. Without ``limits`` no figure decides, and ``condition`` says what
+    does.
+    """
+
+    word: str
+    names: tuple[str, ...] = ()
+    begins: tuple[str, ...] = ()
+    ends: tuple[str, ...] = ()
+    in_place_of: tuple[str, ...] = ()
+    limits: tuple[NameLimit, ...] = ()
+    condition: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FillTolerance(Dated):
+    """How far the contents of a pack of a ``commodity`` may lie from its net quantity, from and up to so many ml."""
+
+    commodity: str
+    from_ml: Decimal
+    up_to_ml: Decimal | None = None
+    percent: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Fill(Dated):
     """Sizes that a ``commodity`` may be packed in: one of ``ml``, and whole litres from ``whole_litres_from_ml`` on."""
 
@@ -92,7 +130,8 @@ class Statement(Dated):
 
     It is due where the drink is sold as one of ``sold_as``, its strength stands so to ``abv_percent``, one litre
     holds so much of ``measure``, the whole drink is of the kind ``only``, and the house has chosen ``option``.
-    ``needs`` are figures without which it cannot be met; ``adopted`` is the day from which it is known of.
+    ``needs`` are figures without which it cannot be met; ``adopted`` is the day from which it is known of;
+    ``prints`` are figures of the whole pack that a label panel prints while it applies.
     """
 
     text: str
@@ -110,6 +149,7 @@ class Statement(Dated):
     article: str = ""
     lang: str = "en"
     needs: tuple[str, ...] = ()
+    prints: tuple[str, ...] = ()
     adopted: date | None = None
 
 

@@ -6,11 +6,11 @@ and the panel says that it is not ready.
 
 import re
 
-from service.renderers.packs import lacking_of, pack_rows, readiness
+from service.renderers.packs import contents_of, lacking_of, pack_rows, readiness
 from service.renderers.page import rendered
 from service.renderers.panel import MARGIN, WIDTH, Page
 from service.renderers.phrases import ENGLISH, Phrases
-from service.renderers.reading import Answer, Row, declaration_of, row_of, said
+from service.renderers.reading import Answer, Row, declaration_of, legal_names_of, row_of, said
 
 _FIGURE = re.compile(r"(<?)([0-9]+(?:\.[0-9]+)?)( ?[A-Za-z]{1,4})\Z", re.ASCII)
 """A declared figure with its unit."""
@@ -34,6 +34,8 @@ def label_of(
     page.words(answer["drink"]["name"], 25.0, bold=True)
     if pack is not None and not ready:
         page.box([phrases["not_ready"], readiness(pack, code, phrases)])
+    for name in legal_names_of(answer, code):
+        page.words(name, 14.0)
     page.words(_strength(answer, code, phrases), 14.0)
     page.rule()
     declaration = declaration_of(answer, code)
@@ -42,7 +44,7 @@ def label_of(
     _nutrition(page, answer, code, phrases)
     _statements(page, answer, code, phrases)
     if pack is not None:
-        _packed(page, pack, phrases)
+        _packed(page, pack, code, phrases)
     page.rule()
     page.words(phrases["deferral_label"] if pack is not None else phrases["not_legal_advice"], 9.0)
     title = phrases["caption_panel"].format(name=answer["drink"]["name"], jurisdiction=code or phrases["not_known"])
@@ -125,8 +127,8 @@ def _head(text: str) -> int:
     return len(head) if colon and head.isupper() else 0
 
 
-def _packed(page: Page, pack: Row, words: Phrases) -> None:
-    """What the pack states, row by row."""
+def _packed(page: Page, pack: Row, code: str | None, words: Phrases) -> None:
+    """What the pack states, row by row, and what a law prints of the whole of it."""
     page.rule()
-    for name, value in pack_rows(pack, words):
+    for name, value in [*contents_of(pack, code, words), *pack_rows(pack, words)]:
         page.pair(name, value, 11.0)

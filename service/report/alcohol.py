@@ -11,6 +11,7 @@ from service.pack import PACKED, sold_as
 from service.report.bands import alcohol_band, label_check_rows
 from service.report.claims import claim_rows, only_item
 from service.report.figures import Json, missing_rows, shown
+from service.report.legalnames import legal_name_rows
 from service.report.wording import Wording
 from service.rules import Rules
 
@@ -51,6 +52,9 @@ def alcohol_section(evaluation: Evaluation, wording: Wording) -> Json:
             drinks for regime in rules if (drinks := _standard_drinks(evaluation, regime, wording)) is not None
         ],
     }
+    named = legal_name_rows(evaluation)
+    if named:
+        row["legal_names"] = named
     if evaluation.bands is not None:
         row["band"] = alcohol_band(evaluation, evaluation.bands)
         row["label_check"] = _label_check(evaluation, evaluation.bands) if how in PACKED else []
