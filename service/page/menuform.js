@@ -3,7 +3,7 @@
 import { inWords, Refusal, sent } from "./client.js";
 import { slug } from "./items.js";
 import { at, el, options, spoken } from "./markup.js";
-import { venuesKnown } from "./venues.js";
+import { access, venuesKnown } from "./venues.js";
 
 const MOST = 500;
 const HEADS = ["Drink", "Price", "Section", "First day", "Last day", "Order"];
@@ -22,12 +22,12 @@ export class MenuForm {
     // Opens the form, empty or with a menu as it is held now.
     const turn = this.turn += 1;
     this.drinks = drinks;
-    const [{ venues }, held] = await Promise.all([venuesKnown(), menu && sent(`v1/menus/${encodeURIComponent(menu)}`)]);
+    const [{ venues }, { venue: own }, held] = await Promise.all([venuesKnown(), access(), menu && sent(`v1/menus/${encodeURIComponent(menu)}`)]);
     const body = held ? await held.json() : null;
     if (turn !== this.turn) return;
     this.etag = held ? held.headers.get("ETag") : "";
     this.body = body;
-    const { name = "", venue = "", entries = [] } = this.body || {};
+    const { name = "", venue = "", entries = [] } = this.body || { venue: own };
     at("menu-form-title").textContent = held ? `Change ${name}` : "A new menu";
     at("menu-name").value = name;
     for (const [field] of DAYS) at(`menu-${field}`).value = this.body?.[field] || "";
@@ -35,6 +35,7 @@ export class MenuForm {
     const known = venues.map((one) => [one.id, one.name]);
     if (venue && !known.some(([id]) => id === venue)) known.push([venue, venue]);
     options(at("menu-venue"), [["", "every one"], ...known], venue);
+    at("menu-public").checked = Boolean(this.body?.prices_public);
     this.rows = [];
     at("menu-entries").replaceChildren();
     for (const entry of entries.length ? entries : [{}]) this.add(entry);
@@ -57,11 +58,11 @@ export class MenuForm {
   nameOf(id) { return this.drinks.find((entry) => entry.id === id)?.body.name || spoken(id); }
 
   add(entry) {
-    // One more drink of the menu; what its line says besides, such as modifiers, stays with it as long as its drink does.
+    // One more drink of the menu; what its line says besides, such as a till's id, stays with it as long as its drink does.
     if (this.rows.length >= MOST) { this.tell(`A menu holds ${MOST} drinks at most.`); return this.rows[MOST - 1]; }
-    const row = { entry };
+    const row = { entry, faults: new Map(), with: [] };
     const typed = (name, more) => el("input", { autocomplete: "off", ...more, value: entry[name] ?? "", oninput: () => this.mark(row, name, "") });
-    row.drink = el("select", { onchange: () => { this.mark(row, "drink", ""); this.number(); } });
+    row.drink = el("select", { onchange: () => { this.mark(row, "drink", ""); this.modify(row); this.number(); } });
     const known = this.drinks.map((one) => [one.id, one.body.name]);
     if (entry.drink && !known.some(([id]) => id === entry.drink)) known.push([entry.drink, spoken(entry.drink)]);
     options(row.drink, [["", "choose a drink"], ...known], entry.drink || "");
@@ -71,13 +72,17 @@ export class MenuForm {
     row.up = el("button", { type: "button", class: "step", onclick: () => this.move(row, -1) }, "↑");
     row.down = el("button", { type: "button", class: "step", onclick: () => this.move(row, 1) }, "↓");
     row.drop = el("button", { type: "button", class: "step", onclick: () => this.remove(row) }, "×");
-    row.more = el("span", { class: "quiet" });
+    row.as = el("summary");
+    row.legend = el("legend", { class: "hidden" });
+    row.choices = el("fieldset");
+    row.more = el("details", { class: "as" }, row.as, row.choices);
     row.note = el("p", { class: "note", id: `menu-note-${Math.random().toString(36).slice(2)}` });
     const cells = [[row.drink, row.more, row.note], row.menu_price, row.section, row.valid_from, row.valid_to, el("span", { class: "steps" }, row.up, row.down, row.drop)];
     row.node = el("tr", { onkeydown: (event) => this.key(event, row) }, cells.map((cell, place) => place
       ? el("td", { "data-label": HEADS[place] }, el("div", {}, cell)) : el("th", { scope: "row", "data-label": HEADS[0] }, cell)));
     this.rows.push(row);
     at("menu-entries").append(row.node);
+    this.modify(row);
     this.number();
     this.sections();
     return row;
@@ -94,9 +99,29 @@ export class MenuForm {
       row.up.setAttribute("aria-label", `Move ${name} up`);
       row.down.setAttribute("aria-label", `Move ${name} down`);
       row.drop.setAttribute("aria-label", `Take ${name} off`);
-      const extras = row.drink.value === row.entry.drink ? row.entry.with || [] : [];
-      row.more.textContent = extras.length ? `with ${extras.map(spoken).join(", ")}` : "";
+      row.as.setAttribute("aria-label", `${name} ${this.asSold(row)}`);
+      row.legend.textContent = `${name} is sold with`;
     });
+  }
+
+  asSold({ with: chosen }) { return chosen.length ? `with ${chosen.map(spoken).join(", ")}` : "as it is"; }
+
+  modify(row) {
+    // The modifiers of its drink, those that the line sells it with ticked. Another drink begins without any.
+    const { entry, drink: { value } } = row;
+    row.with = value === entry.drink ? [...(entry.with || [])] : [];
+    const known = (this.drinks.find((one) => one.id === value)?.body.modifiers || []).map((one) => [one.id, one.name]);
+    for (const id of row.with) if (!known.some(([other]) => other === id)) known.push([id, spoken(id)]);
+    const tick = ([id, name]) => el("label", { class: "tick" }, el("input", { type: "checkbox", checked: row.with.includes(id), onchange: ({ target }) => {
+      row.with = target.checked ? [...row.with, id] : row.with.filter((one) => one !== id);
+      this.mark(row, "with", "");
+      row.as.textContent = this.asSold(row);
+      this.number();
+    } }), ` ${name}`);
+    row.choices.replaceChildren(row.legend, ...known.map(tick));
+    row.more.hidden = !known.length;
+    row.more.open = false;
+    row.as.textContent = this.asSold(row);
   }
 
   sections() {
@@ -135,9 +160,10 @@ export class MenuForm {
 
   mark(row, name, detail) {
     // A fault stands at its entry, and at its field for a screen reader, until the field is changed.
-    const field = row[name] || row.drink;
-    row.note.textContent = detail;
-    row.node.classList.toggle("wrong", Boolean(detail));
+    const field = name === "with" ? row.as : row[name] || row.drink;
+    if (detail) row.faults.set(field, detail); else row.faults.delete(field);
+    row.note.textContent = [...new Set(row.faults.values())].join(" ");
+    row.node.classList.toggle("wrong", row.faults.size > 0);
     for (const [key, value] of [["aria-invalid", "true"], ["aria-describedby", row.note.id]]) {
       if (detail) field.setAttribute(key, value); else field.removeAttribute(key);
     }
@@ -150,6 +176,7 @@ export class MenuForm {
     const made = drink === entry.drink ? { ...entry } : { drink };
     const texts = { menu_price: row.menu_price.value.trim().replace(",", "."), section: row.section.value.trim(), valid_from: row.valid_from.value, valid_to: row.valid_to.value };
     for (const [name, text] of Object.entries(texts)) if (text) made[name] = text; else delete made[name];
+    if (row.with.length) made.with = row.with; else delete made.with;
     return made;
   }
 
@@ -157,13 +184,14 @@ export class MenuForm {
     const name = at("menu-name").value.trim();
     const id = this.body?.id || slug(name);
     const rows = this.rows.filter((row) => row.drink.value);
-    const empty = this.rows.find((row) => !row.drink.value && (row.menu_price.value.trim() || row.section.value.trim()));
+    const empty = this.rows.find((row) => !row.drink.value && ["menu_price", "section", "valid_from", "valid_to"].some((field) => row[field].value.trim()));
     if (!id || !name) { this.tell("Its name needs a letter or a figure."); at("menu-name").focus(); return; }
     if (empty) { this.tell("One entry names no drink."); this.mark(empty, "drink", "Which drink?").focus(); return; }
     if (!rows.length && !this.body) { this.tell("Choose a drink for it first."); (this.rows[0]?.drink || at("menu-add")).focus(); return; }
     const body = { ...this.body, id, name, entries: rows.map((row) => this.entryOf(row)) };
     const held = { venue: at("menu-venue").value, ...Object.fromEntries(DAYS.map(([field]) => [field, at(`menu-${field}`).value])) };
     for (const [field, value] of Object.entries(held)) if (value) body[field] = value; else delete body[field];
+    if (at("menu-public").checked) body.prices_public = true; else delete body.prices_public;
     at("menu-keep").disabled = true;
     this.tell("Keeping it.");
     try {
@@ -186,6 +214,7 @@ export class MenuForm {
       return;
     }
     const placed = fault instanceof Refusal ? fault.errors.map((row) => [/^\/entries\/(\d+)(?:\/([a-z_]+))?/.exec(row.pointer), row]).filter(([found]) => found && rows[Number(found[1])]) : [];
+    for (const row of rows) for (const field of ["drink", "with", "menu_price", "section", "valid_from", "valid_to"]) this.mark(row, field, "");
     const fields = placed.map(([found, row]) => this.mark(rows[Number(found[1])], found[2], row.detail));
     this.tell(`Not kept. ${fields.length ? "What is wrong stands at its entry." : inWords(fault)}`);
     fields[0]?.focus();

@@ -71,7 +71,7 @@ def demo_bar(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bar]:
     url = f"sqlite:///{tmp_path_factory.mktemp('demo') / 'bar.db'}"
     made = _keys_in(url)
     with served(demo="1", database_url=url, require_keys="1") as process, between(process.port) as front:
-        yield Bar(front, made)
+        yield Bar(front, made, url)
 
 
 @pytest.fixture(scope="session")

@@ -96,6 +96,32 @@ def test_a_drink_that_takes_the_place_of_another_leaves_its_modifiers_behind(dem
     assert "valid_from" not in held
 
 
+def test_a_line_is_sold_with_modifiers_that_are_ticked_and_prices_are_made_public(
+    demo_bar: Bar, jetty: Browser
+) -> None:
+    line = "#menu-entries tr:nth-child(1)"
+    assert jetty.at(f"{line} details").get_attribute("open") is None
+    jetty.choose("#menu-entries tr:nth-child(3) select", "bollard-serve")  # a drink that has no modifiers
+    assert not jetty.at("#menu-entries tr:nth-child(3) details").is_displayed()
+    modifiers = demo_bar.ask("GET", "/v1/drinks/fog-signal", key="maker")["modifiers"]
+    jetty.at(f"{line} summary").click()
+    assert [one.text for one in jetty.all(f"{line} label.tick")] == [one["name"] for one in modifiers]
+    for place in (1, 0):
+        jetty.all(f"{line} label.tick")[place].click()
+    said = " and ".join(modifiers[place]["id"].replace("-", " ") for place in (1, 0)).replace(" and ", ", ")
+    assert jetty.text(f"{line} summary") == f"with {said}"
+    assert jetty.violations() == []
+    assert jetty.at("#menu-public").is_selected()
+    jetty.at("#menu-public").click()
+    jetty.at("#menu-entries tr:nth-child(2) summary").click()
+    jetty.at("#menu-entries tr:nth-child(2) input[checked]").click()
+    _kept(jetty)
+    held = _held(demo_bar)
+    assert held["entries"][0] == {**ENTRIES[0], "with": [modifiers[1]["id"], modifiers[0]["id"]]}
+    assert "with" not in held["entries"][1]
+    assert "prices_public" not in held
+
+
 def test_a_change_of_another_is_told_and_never_written_over_unseen(demo_bar: Bar, jetty: Browser) -> None:
     _field(jetty, "Price of Almond Pier").send_keys(Keys.BACKSPACE * 5, "9.00")
     tag = next(row["etag"] for row in demo_bar.ask("GET", "/v1/menus", key="maker")["entries"] if row["id"] == "jetty")
@@ -142,6 +168,39 @@ def test_a_fault_stands_at_its_entry(demo_bar: Bar, jetty: Browser) -> None:
     price.send_keys(Keys.BACKSPACE)
     assert price.get_attribute("aria-invalid") is None
     assert _held(demo_bar) == MENU
+
+
+def test_every_fault_of_an_entry_stands_there_and_an_entry_without_a_drink_is_not_dropped(
+    demo_bar: Bar, jetty: Browser
+) -> None:
+    price, section = _field(jetty, "Price of Almond Pier"), _field(jetty, "Section of Almond Pier")
+    price.clear()
+    price.send_keys("twelve")
+    jetty.run("arguments[0].value = 'a\\u202eb'", section)  # a sign that turns the reading round
+    jetty.at("#menu-keep").click()
+    jetty.until(lambda: "What is wrong stands at its entry" in jetty.text("#menu-said"))
+    assert [one.get_attribute("aria-invalid") for one in (price, section)] == ["true", "true"]
+    both = jetty.text("#menu-entries tr.wrong .note")
+    section.send_keys(Keys.BACKSPACE)
+    left = jetty.text("#menu-entries tr.wrong .note")
+    assert left
+    assert left != both
+    assert left in both
+    price.send_keys(Keys.BACKSPACE * 6, "11.00")
+    section.send_keys(Keys.BACKSPACE * 3)
+    jetty.at("#menu-add").click()
+    jetty.run("arguments[0].value = '2026-12-24'", _field(jetty, "First day of entry 4"))
+    jetty.at("#menu-keep").click()
+    jetty.until(lambda: jetty.text("#menu-said") == "One entry names no drink.")
+    assert _held(demo_bar) == MENU
+
+
+def test_a_key_of_one_venue_writes_menus_of_that_venue(demo_bar: Bar, demo: Browser) -> None:
+    demo.open("#menu", demo_bar.venue_key("ferry-landing", "catalogue:write"))
+    demo.until(lambda: demo.at("#menu-new").is_displayed())
+    demo.at("#menu-new").click()
+    demo.until(lambda: demo.at("#menu-name").is_displayed())
+    assert demo.run("return document.getElementById('menu-venue').value") == "ferry-landing"
 
 
 def test_a_menu_is_changed_by_keys_alone_and_a_slow_answer_loses_nothing(demo_bar: Bar, jetty: Browser) -> None:
