@@ -80,6 +80,34 @@ class PrintedContents(Output):
     """How far that was checked."""
 
 
+class LanguageText(Output):
+    """One text of a label in one of its languages."""
+
+    what: Literal["strength", "allergens", "statement"]
+    """Which."""
+    text: str | None
+    """As printed; null where it is not known."""
+    lang: str
+    """The language it is in; another than that of the row where none is held in it."""
+    standing: str
+    """How far it was checked; own where the wording is our own, which no law says."""
+
+
+class LabelLanguage(Output):
+    """A label in one of the languages in all of which it has to be."""
+
+    jurisdiction: str
+    """Code."""
+    lang: str
+    """The language."""
+    texts: tuple[LanguageText, ...]
+    """In the order of the panel. What the bar states itself, such as storage, is printed as it is stated."""
+    source: str
+    """The rule that asks for the languages."""
+    standing: str
+    """How far it was checked."""
+
+
 class ContentsAnswer(Output):
     """Alcohol and energy of the whole pack, by its net quantity; null is not known, or differs by what is poured."""
 
@@ -145,5 +173,7 @@ class PackOnSale(Output):
     """Where a tolerance of fill is held for such a pack."""
     contents: tuple[ContentsAnswer, ...]
     """In the order of the jurisdictions."""
+    languages: tuple[LabelLanguage, ...]
+    """Where a label has to be in several languages, whichever the answer is in: one row for each."""
     servings: tuple[ServingAnswer, ...]
     """Where a table of servings is held and commodity and strength are known."""

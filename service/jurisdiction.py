@@ -15,6 +15,7 @@ from service.rulekinds import (
     Claim,
     Fill,
     FillTolerance,
+    LabelLanguages,
     LabelText,
     LegalName,
     MenuCalories,
@@ -35,6 +36,7 @@ SINGLE: Mapping[str, type[Dated]] = MappingProxyType(
         "sulphites": Sulphites,
         "menu_text": MenuText,
         "menu_calories": MenuCalories,
+        "label_languages": LabelLanguages,
         "price_floor": PriceFloor,
     }
 )
@@ -81,6 +83,7 @@ class Rules:
     sulphites: Sulphites
     menu_text: MenuText
     menu_calories: MenuCalories | None
+    label_languages: LabelLanguages | None
     price_floor: PriceFloor | None
     exemptions: tuple[Exemption, ...]
     claims: tuple[Claim, ...]

@@ -14,6 +14,7 @@ from string import Formatter
 from types import MappingProxyType
 from typing import Any, NamedTuple, cast
 
+from service.allergenrules import Allergens
 from service.errors import DataFault
 from service.ruleentry import Dated
 from service.rulefile import dated_entries, toml
@@ -73,7 +74,7 @@ class Language:
         return own._replace(fallback=True) if self.stands_in else own
 
     def held(self, group: str, codes: Iterable[str], name: str) -> Text | None:
-        """The official version of a label or statement of the nearest of some jurisdictions, where one is held."""
+        """The official label, statement or name of an allergen of the nearest of some jurisdictions, if one is held."""
         for code in codes:
             own = self.words.get(f"{group}.{code}.{name}")
             if own is not None:
@@ -167,13 +168,18 @@ def _official(book: RuleBook) -> Mapping[str, str]:
                 if not isinstance(entry, Statement) or entry.binding == "text":
                     text = entry.text if isinstance(entry, Statement) else getattr(entry, "pattern", "")
                     found[f"{group}.{place.code}.{entry.key}"] = text
+        for listed in place.entries.get("allergens", ()):
+            assert isinstance(listed, Allergens)
+            members = (member for group in listed.members.values() for member in group)
+            for key in (*listed.listed, *members, *listed.recommended, *listed.separate_statement):
+                found[f"{ALLERGEN}.{place.code}.{key}"] = listed.names.get(key) or book.allergens[key].name
     return found
 
 
 def _check(path: Path, words: Mapping[str, Text], english: Mapping[str, Text], official: Mapping[str, str]) -> None:
     """Every key has to be one of English or of the rules, with the same blanks to fill in."""
     for key, own in words.items():
-        meant = official.get(key) if key.partition(".")[0] in (LABEL, STATEMENT) else None
+        meant = official.get(key) if key.partition(".")[0] in (ALLERGEN, LABEL, STATEMENT) else None
         if meant is None and key in english:
             meant = english[key].text
         if meant is None:

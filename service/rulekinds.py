@@ -154,6 +154,13 @@ class Statement(Dated):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LabelLanguages(Dated):
+    """The languages in all of which a label has to be, by their codes."""
+
+    languages: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MenuCalories(Dated):
     """How a chain writes calories on its menu: of one drink, of a choice between two, of a choice between more, and
     what an add-on adds."""

@@ -77,8 +77,21 @@ def whole_packs_of(pack: Row, words: Phrases) -> list[tuple[str, str]]:
         said = [shown(held["ethanol_g"], words, "g"), energy]
         if held["standard_drinks_text"] is not None:
             said.insert(0, held["standard_drinks_text"])
-        rows.append((f"{words['whole_pack']}, {held['jurisdiction']}", "; ".join(said)))
+        rows.append((f"{words['pack']}, {held['jurisdiction']}", "; ".join(said)))
     return rows
+
+
+def languages_of(pack: Row, words: Phrases) -> list[tuple[str, str, str]]:
+    """A label in each of the languages that its jurisdiction asks for, with how far each text was checked."""
+    return [
+        (
+            f"{words['on_the_label']}, {row['jurisdiction']}, {row['lang']}",
+            words["not_known"] if one["text"] is None else words.foreign(one["text"], one["lang"]),
+            words[f"standing_{one['standing']}"],
+        )
+        for row in pack["languages"]
+        for one in row["texts"]
+    ]
 
 
 def sizes_of(pack: Row, words: Phrases) -> list[tuple[str, str]]:

@@ -22,16 +22,23 @@ TEMPLATES = Path(__file__).parent / "templates"
 STYLE = (TEMPLATES / "page.css").read_text(encoding="utf-8")
 """The one stylesheet, printed into each page."""
 
+SVG_STYLE = "@media screen{svg.panel{width:100%;max-width:30rem;height:auto}}"
+"""That of a drawing by itself: as wide as the screen lets it be; in print the size that the drawing states."""
+
+_HASHES = " ".join(
+    f"'sha256-{base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()}'" for style in (STYLE, SVG_STYLE)
+)
+
 POLICY = "; ".join(
     (
         "default-src 'none'",
-        f"style-src 'sha256-{base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()}'",
+        f"style-src {_HASHES}",
         "base-uri 'none'",
         "form-action 'none'",
         "frame-ancestors 'none'",
     )
 )
-"""Content-Security-Policy of every page and drawing: the stylesheet above and nothing else."""
+"""Content-Security-Policy of every page and drawing: the two stylesheets above and nothing else."""
 
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """What XML 1.0 has no place for, section 2.2."""
@@ -71,6 +78,14 @@ class Mixed:
         return self._pattern.format(**self._texts)
 
 
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
+
+
+def _whole_days(value: object) -> Markup:
+    """A text of a page in which no day is broken at its hyphens."""
+    return Markup(_DAY.sub(r'<span class="day">\g<0></span>', _span(value)))  # noqa: S704  # its text is escaped
+
+
 def legible(value: object) -> str:
     """A value as text that any XML reader takes; a character that none takes becomes a replacement character."""
     return _NOT_XML.sub("\ufffd", str(value))
@@ -88,6 +103,8 @@ def _environment() -> jinja2.Environment:
         keep_trailing_newline=True,
     )
     made.filters["flat"] = legible  # within an attribute, where no element can stand
+    made.filters["whole_days"] = _whole_days
+    made.globals["svg_style"] = Markup(SVG_STYLE)  # noqa: S704  # so is this
     made.globals["style"] = Markup(STYLE)  # noqa: S704  # our own file; nothing of a caller is in it
     return made
 

@@ -45,7 +45,7 @@ def allergen_names(code: str, day: date, words: Phrases = ENGLISH) -> Mapping[st
 def _named(rules: Rules, key: str, words: Phrases) -> str:
     if words.code == ENGLISH.code:
         return rules.allergen_name(key)
-    found = words.spoken.text(f"{ALLERGEN}.{key}")
+    found = words.spoken.held(ALLERGEN, rules.lineage, key) or words.spoken.text(f"{ALLERGEN}.{key}")
     return words.foreign(found.text, found.lang)
 
 

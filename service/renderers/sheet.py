@@ -10,7 +10,7 @@ from service.renderers.bands import Band, band_of, band_text
 from service.renderers.batches import Batch
 from service.renderers.duties import duties_of
 from service.renderers.glass import capacity_of, glass_of
-from service.renderers.packs import pack_rows, readiness, sizes_of, whole_packs_of
+from service.renderers.packs import languages_of, pack_rows, readiness, sizes_of, whole_packs_of
 from service.renderers.page import Mixed, rendered
 from service.renderers.phrases import ENGLISH, Phrases
 from service.renderers.reading import (
@@ -277,7 +277,7 @@ def _pack(answer: Answer, words: Phrases) -> dict[str, Any] | None:
         return None
     panels = [(row["jurisdiction"], readiness(pack, row["jurisdiction"], words)) for row in pack["panels"]]
     rows = [*pack_rows(pack, words), *whole_packs_of(pack, words)]
-    return {"rows": rows, "panels": panels, "sizes": sizes_of(pack, words)}
+    return {"rows": rows, "panels": panels, "sizes": sizes_of(pack, words), "languages": languages_of(pack, words)}
 
 
 def _cost(answer: Answer, words: Phrases) -> dict[str, Any] | None:

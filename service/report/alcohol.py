@@ -45,8 +45,8 @@ def alcohol_section(evaluation: Evaluation, wording: Wording) -> Json:
         ],
         "moment": "At the moment of handing over; ice that melts later is not in it.",
         "menu_text": [] if how in PACKED else [_menu_text(evaluation, regime, wording) for regime in rules],
-        "label": [_label_text(evaluation, regime, wording) for regime in rules] if how in PACKED else [],
-        "statements": [row for regime in rules for row in _statements(evaluation, regime, how, wording)],
+        "label": [label_text_row(evaluation, regime, wording) for regime in rules] if how in PACKED else [],
+        "statements": [row for regime in rules for row in statement_rows(evaluation, regime, how, wording)],
         "claims": claim_rows(evaluation, rules, wording),
         "standard_drinks": [
             drinks for regime in rules if (drinks := _standard_drinks(evaluation, regime, wording)) is not None
@@ -126,7 +126,8 @@ def _menu_words(wording: Wording) -> strengthwords.MenuWords:
     return strengthwords.MenuWords(pattern, under, none, to, under_figure, wording.language.number)
 
 
-def _label_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json:
+def label_text_row(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json:
+    """The strength as a package of the jurisdiction states it."""
     upper = evaluation.alcohol.abv_upper_percent
     found = strengthwords.label_text(regime, upper)
     number = wording.language.number
@@ -149,7 +150,8 @@ def _reason(reason: str | None, wording: Wording) -> Json:
     return {"reason": text, **({"reason_lang": marks["lang"]} if marks else {})}
 
 
-def _statements(evaluation: Evaluation, regime: Rules, how: str, wording: Wording) -> list[Json]:
+def statement_rows(evaluation: Evaluation, regime: Rules, how: str, wording: Wording) -> list[Json]:
+    """The duties that a strength so sold calls for, official texts in the language where they are held in it."""
     rows: list[Json] = []
     for row in labelling.statements(regime, evaluation.alcohol.abv_upper_percent, how):
         text = wording.official(regime, row)

@@ -11,6 +11,7 @@ from service.pack import net_quantity_ml, pack_of, use_by_date
 from service.report.commodity import commodity_of
 from service.report.figures import Json
 from service.report.packcontents import contents_rows
+from service.report.packlanguages import language_rows
 from service.report.wording import Wording
 
 
@@ -41,7 +42,11 @@ def pack_section(evaluation: Evaluation, body: Json, wording: Wording) -> Json:
         )
         rows.append({"jurisdiction": regime.code, "ready": not missing, "missing": missing})
     found: Json = {"sold_as": pack.sold_as, **stated, "panels": rows}
-    return {"pack": found | {"contents": contents} | _sizes(evaluation, net_quantity_ml(pack))}
+    return {
+        "pack": found
+        | {"contents": contents, "languages": language_rows(evaluation)}
+        | _sizes(evaluation, net_quantity_ml(pack))
+    }
 
 
 def _lacking_of(contents: Json) -> list[str]:

@@ -65,11 +65,15 @@ class Wording:
     def allergen(self, rules: Rules, key: str) -> str:
         """An allergen by the regime's own word in English, by the official version of the language in others."""
         if not self.english:
-            return self.word(f"{ALLERGEN}.{key}")
+            own = self.language.held(ALLERGEN, rules.lineage, key)
+            if own is None:
+                return self.word(f"{ALLERGEN}.{key}")
+            self._note(f"{ALLERGEN}.{rules.code}.{key}", own)
+            return own.text
         self.fell_back = self.fell_back or self.language.stands_in
         if self.marked:
-            own = f"{rules.code}.{key}" if key in rules.allergens.names else key
-            self.used[f"{ALLERGEN}.{own}"] = Text(
+            place = f"{rules.code}.{key}" if key in rules.allergens.names else key
+            self.used[f"{ALLERGEN}.{place}"] = Text(
                 rules.allergen_name(key), ENGLISH, self.language.stands_in, rules.allergens.source,
                 rules.allergens.standing,
             )  # fmt: skip
