@@ -126,7 +126,8 @@ class ClaimRow(Output):
     limit_percent: float
     """The limit in % vol."""
     figure_percent: float | None
-    """The strength that was judged."""
+    """The strength that was judged: the upper end of the alternatives, or that of the band where bands were asked for
+    and the strength alone would allow the word."""
     text: str
     """The judgement in words, with the figure."""
     source: str

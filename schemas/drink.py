@@ -249,7 +249,7 @@ class Drink(Input):
     """What the house measured; the answer shows how far the model lies from it."""
     gluten_mg_per_kg: NotNegative | None = None
     """Gluten by analysis of the finished drink: without it no word on gluten is allowed, whatever is declared. It
-    counts for nothing once `with` changes the drink."""
+    counts for nothing once `with` changes the drink, and of a drink with alternatives."""
     legal_name: Text | None = None
     """The legal name it is sold by, such as liqueur; `alcohol.legal_names` says what keeps it from the name."""
     egg_yolk_g_per_l: NotNegative | None = None

@@ -24,8 +24,8 @@ OPEN = "not known"
 @dataclass(frozen=True, slots=True)
 class Sale:
     """What a duty looks at: how the drink is sold, its strength in % vol (upper end), what one litre is known to hold
-    in mg and of which more may be there, the kind of product where the whole drink is one, the figures known of it,
-    and what the house has chosen.
+    in mg (polyols in g) and of which more may be there, the kind of product where the whole drink is one, the figures
+    known of it, and what the house has chosen.
     """
 
     sold_as: str
@@ -35,6 +35,8 @@ class Sale:
     kind: str | None = None
     figures: Mapping[str, float | None] = field(default_factory=lambda: MappingProxyType({}))
     options: frozenset[str] = frozenset()
+    cautions: frozenset[str] = frozenset()
+    """Codes of the cautions that something in it calls for by its name or its content."""
 
 
 class Duty(NamedTuple):
@@ -80,6 +82,8 @@ def _due(statement: Statement, sale: Sale) -> tuple[str, ...] | None:
     if statement.only is not None and statement.only != sale.kind:
         return None
     if statement.option is not None and statement.option not in sale.options:
+        return None
+    if statement.caution is not None and statement.caution not in sale.cautions:
         return None
     by_strength, by_content = _strength_meets(statement, sale), _content_meets(statement, sale)
     if by_strength is False or by_content is False:

@@ -36,7 +36,7 @@ from service.measured import Reconciliation, measured_water_ml, reconciliation, 
 from service.mixture import Assumption, Mixture, Substance, mixture, together
 from service.nutrition import Nutrition, nutrition
 from service.offers import offers_by_item
-from service.pack import aged, made_too_late
+from service.pack import aged, made_too_late, sold_as
 from service.preparation import Warn
 from service.quote import Price, drink_cost, drink_price
 from service.reference import Reference
@@ -186,7 +186,7 @@ def evaluate(
         cautions=(
             *([] if life is None else past_use(life.days, life.path)),
             *cautions,
-            *house_cautions(_house_limit(request), rules, strength, lines),
+            *house_cautions(_house_limit(request), rules, strength, lines, poured=sold_as(request) == "poured"),
         ),
         lives=prepared_lives,
         use_by=life,

@@ -17,6 +17,7 @@ class FoodClaimWords(NamedTuple):
     allowed: str = "allowed: {figure} {unit} measured, at most {n} {unit}."
     refused: str = "refused: {figure} {unit} measured; it has to be at most {n} {unit}."
     unknown: str = "refused: not measured; it has to be at most {n} {unit}. That none is declared is no proof."
+    traces: str = "refused: {figure} {unit} measured, yet by its parts or by the tools of the house it may contain it."
     number: Callable[[str], str] = as_it_is
     more: Callable[[str], str] = as_it_is
 
@@ -32,11 +33,19 @@ class FoodClaimRow(NamedTuple):
     text: str
 
 
-def food_claim(claim: FoodClaim, measured: float | None, words: FoodClaimWords = ENGLISH_FOOD) -> FoodClaimRow:
-    """The judgement of one word on what was measured in the unit of its rule; ``None`` was not measured."""
+def food_claim(
+    claim: FoodClaim, measured: float | None, *, traces: bool = False, words: FoodClaimWords = ENGLISH_FOOD
+) -> FoodClaimRow:
+    """The judgement of one word on what was measured in the unit of its rule; ``None`` was not measured.
+
+    With ``traces`` a part or a tool may bring what was measured into any serve, which one measurement does not answer.
+    """
     figure = None if measured is None else lawful_decimal(measured)
-    allowed = figure is not None and stands(figure, claim.comparator, claim.limit)
-    pattern = words.unknown if figure is None else words.allowed if allowed else words.refused
+    within = figure is not None and stands(figure, claim.comparator, claim.limit)
+    allowed = within and not traces
+    pattern = words.allowed if allowed else words.traces if within else words.refused
+    if figure is None:
+        pattern = words.unknown
     shown = "" if figure is None else readable(figure.normalize(), words.number)
     text = pattern.format(figure=shown, n=words.number(f"{claim.limit:f}"), unit=UNITS[claim.measure])
     return FoodClaimRow(allowed, figure, f"{text} {words.more(claim.condition)}" if claim.condition else text)

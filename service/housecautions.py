@@ -15,10 +15,11 @@ from service.rules import Rules
 
 
 def house_cautions(
-    limit: float | None, rules: Sequence[Rules], alcohol: Alcohol, lines: Sequence[ResolvedLine]
+    limit: float | None, rules: Sequence[Rules], alcohol: Alcohol, lines: Sequence[ResolvedLine], *, poured: bool = True
 ) -> list[Caution]:
-    """More standard drinks in one serve than the house has set, and pours that keep to no legal measure."""
-    return [*_over_house_limit(limit, rules, alcohol), *_unlawful_measures(rules, lines)]
+    """More standard drinks in one serve than the house has set, and pours that keep to no legal measure, which bind
+    what is sold ``poured``."""
+    return [*_over_house_limit(limit, rules, alcohol), *(_unlawful_measures(rules, lines) if poured else ())]
 
 
 def _over_house_limit(limit: float | None, rules: Sequence[Rules], alcohol: Alcohol) -> list[Caution]:
@@ -86,7 +87,8 @@ def past_use(days: int, path: tuple[str, ...]) -> list[Caution]:
     """Something past the life that the house has set for it, by the days that are left and the way to it."""
     if days >= 0:
         return []
-    text = f"{path[-1]} is {-days} days past the life set for it: discard it."
+    unit = "day" if days == -1 else "days"
+    text = f"{path[-1]} is {-days} {unit} past the life set for it: discard it."
     deferral = "Local food codes and licensed practice decide on what may be served."
-    blanks = {"n": Blank(str(-days)), "item": Blank(path[-1])}
+    blanks = {"n": Blank(str(-days), unit), "item": Blank(path[-1])}
     return [Caution("past_use_by", "serious", text, deferral, "shelf life as stated", "house", (), path, blanks)]

@@ -53,7 +53,7 @@ def _check(rules: Rules, day: date, alcohol: Alcohol, half_width: float | None, 
     printed = label_figure(rules, upper)
     if printed is None:
         return _unknown(rules, None, "No strength has to be printed, or no rule on it is held.", low, high)
-    held = packed_tolerance(rules.code, only, upper, day)
+    held = packed_tolerance(rules.code, only, float(lawful_decimal(upper)), day)
     if held is None:
         return _unknown(rules, printed, "No tolerance of this jurisdiction is held.", low, high)
     within = lawful_decimal(high) - printed <= held.percent_vol and printed - lawful_decimal(low) <= held.percent_vol

@@ -106,7 +106,7 @@ def as_it_is(figure: str) -> str:
 
 
 class CountWords(NamedTuple):
-    """How a number of standard drinks is said; ``number`` writes a figure."""
+    """How a number of standard drinks is said; ``number`` writes a figure, ``singular`` says which noun it takes."""
 
     many: str = "{n} {noun}"
     at_most: str = "{n} {noun} at most"
@@ -115,57 +115,94 @@ class CountWords(NamedTuple):
     under_gram: str = "{count} (under 1 g of pure alcohol)"
     nouns: Mapping[str, str] | None = None
     number: Callable[[str], str] = as_it_is
+    singular: Callable[[Decimal], bool] = Decimal(1).__eq__
 
 
 ENGLISH_COUNT = CountWords()
 
 
 def standard_drink_count(
-    rules: Rules, ethanol_g: float | None, words: CountWords = ENGLISH_COUNT, not_known: str = NOT_KNOWN
+    rules: Rules,
+    ethanol_g: float | None,
+    words: CountWords = ENGLISH_COUNT,
+    not_known: str = NOT_KNOWN,
+    ends_g: tuple[float | None, float | None] | None = None,
 ) -> DrinkCount | None:
     """Standard drinks in an amount of ethanol; ``None`` where the jurisdiction has no standard drink.
 
     count = ethanol_g / 0.789239 x density of the regime / grams of its drink. The text begins with the figure
-    as the regime rounds it; more than nothing is never shown as 0.0.
+    as the regime rounds it; more than nothing is never shown as 0.0. With ``ends_g``, the least and the most that may
+    be poured, the text tells both, and is not known where either is not; the counts stay those of ``ethanol_g``.
     """
     drink = rules.standard_drink
     if drink is None:
         return None
     counts: dict[str, Decimal | None] = dict.fromkeys(("count", "count_low", "count_high"))
-    text = not_known
     if ethanol_g is not None:
-        pure_g = WIDE.multiply(ethanol_volume_ml(ethanol_g), drink.density_g_per_ml)
-        # A drink of more grams is counted less often, so the high grams give the low count.
-        grams = {"count": drink.grams, "count_low": drink.grams_high, "count_high": drink.grams_low}
-        counts = {key: nine_digits(WIDE.divide(pure_g, each)) if each else None for key, each in grams.items()}
-        text = _drinks_text(drink, [count for count in counts.values() if count is not None], words)
-        if drink.says_grams:
-            whole_g = nearest_multiple(nine_digits(pure_g), Decimal(1))
-            said = words.grams if whole_g or not pure_g else words.under_gram
-            text = said.format(count=text, n=words.number(f"{whole_g}"))
+        counts = _counts(drink, ethanol_g)
+    told = (ethanol_g,) if ends_g is None else ends_g
+    poured = [one for one in told if one is not None]
+    text = not_known
+    if len(poured) == len(told):
+        each = [counts] if ends_g is None else [_counts(drink, one) for one in poured]
+        text = _amount_text(drink, poured, each, words)
     return DrinkCount(
         drink.grams, drink.grams_low, drink.grams_high, **counts, text=text, source=drink.source,
         standing=drink.standing, note=drink.note,
     )  # fmt: skip
 
 
+def _pure_g(drink: StandardDrink, ethanol_g: float) -> Decimal:
+    return WIDE.multiply(ethanol_volume_ml(ethanol_g), drink.density_g_per_ml)
+
+
+def _counts(drink: StandardDrink, ethanol_g: float) -> dict[str, Decimal | None]:
+    # A drink of more grams is counted less often, so the high grams give the low count.
+    grams = {"count": drink.grams, "count_low": drink.grams_high, "count_high": drink.grams_low}
+    pure_g = _pure_g(drink, ethanol_g)
+    return {key: nine_digits(WIDE.divide(pure_g, each)) if each else None for key, each in grams.items()}
+
+
+def _amount_text(
+    drink: StandardDrink, poured_g: Sequence[float], each: Sequence[Mapping[str, Decimal | None]], words: CountWords
+) -> str:
+    """One amount in standard drinks, or from the least to the most of several."""
+    counts = [count for found in each for count in found.values() if count is not None]
+    text = _drinks_text(drink, sorted(counts), words)
+    if not drink.says_grams:
+        return text
+    pure = [_pure_g(drink, one) for one in (min(poured_g), max(poured_g))]
+    whole = [words.number(f"{nearest_multiple(nine_digits(one), Decimal(1))}") for one in pure]
+    n = whole[0] if whole[0] == whole[1] else words.to.format(low=whole[0], high=whole[1])
+    none = pure[1] and not nearest_multiple(nine_digits(pure[1]), Decimal(1))
+    return (words.under_gram if none else words.grams).format(count=text, n=n)
+
+
 def _drinks_text(drink: StandardDrink, counts: Sequence[Decimal], words: CountWords) -> str:
     shown = [rounded(count, drink.bands) for count in counts]
-    figures = [words.number(figure) for figure in dict.fromkeys(one.text for one in shown)]
+    step = f"{drink.bands[0].step:f}"
+    told = [one.text if one.value or not count else step for one, count in zip(shown, counts, strict=True)]
+    figures = [words.number(figure) for figure in dict.fromkeys(told)]
     nouns = words.nouns or {}
-    many = nouns.get(drink.noun_plural, drink.noun_plural)
+    single, many = (nouns.get(noun, noun) for noun in (drink.noun, drink.noun_plural))
     if all(one.value == 0 for one in shown) and any(counts):
-        return words.at_most.format(n=words.number(f"{drink.bands[0].step:f}"), noun=many)
-    noun = nouns.get(drink.noun, drink.noun) if [one.value for one in shown] == [1] else many
+        return words.at_most.format(n=words.number(step), noun=single if words.singular(Decimal(step)) else many)
+    value = shown[0].value if len(figures) == 1 else None
+    noun = single if value is not None and words.singular(value) else many
     n = words.to.format(low=figures[0], high=figures[-1]) if len(figures) > 1 else figures[0]
     return words.many.format(n=n, noun=noun)
+
+
+def sulphites_figure(mg_per_l: float) -> Decimal:
+    """What is judged: mg/l of the finished drink, half up at 0.01."""
+    return nearest_multiple(lawful_decimal(mg_per_l), _HUNDREDTH)
 
 
 def sulphites_declarable(rules: Rules, mg_per_l: float | None) -> bool | None:
     """Whether so much sulphite in the finished drink is declared, judged at 0.01 mg/l."""
     if mg_per_l is None:
         return None
-    figure = nearest_multiple(lawful_decimal(mg_per_l), _HUNDREDTH)
+    figure = sulphites_figure(mg_per_l)
     return stands(figure, rules.sulphites.comparator, rules.sulphites.mg_per_l)
 
 
@@ -177,7 +214,7 @@ def statements(rules: Rules, abv_upper_percent: float | None, sold_as: str) -> t
     figure = None if abv_upper_percent is None else lawful_decimal(abv_upper_percent)
     due = []
     for statement in rules.statements:
-        if statement.measure or statement.only or statement.option:
+        if statement.measure or statement.caution or statement.only or statement.option:
             continue
         limit, comparator = statement.abv_percent, statement.comparator
         meets = limit is None or comparator is None or figure is None or stands(figure, comparator, limit)

@@ -2,19 +2,20 @@
 
 ``language(code).text(key)`` is a word with its language, source and standing. A key that a language does not have is
 answered in English and marked as a fallback; a key that nobody knows stops the start. Keys are ``group.name``. A
-statement or a strength on a label is held only where the law has an official version in that language.
+statement or a strength on a label is held only where the law has an official version in that language; an allergen that
+a jurisdiction names otherwise than the Union stands under ``<code>.<key>``.
 """
 
 import functools
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from string import Formatter
 from types import MappingProxyType
 from typing import Any, NamedTuple, cast
 
-from service.allergenrules import Allergens
 from service.errors import DataFault
 from service.ruleentry import Dated
 from service.rulefile import dated_entries, toml
@@ -58,10 +59,14 @@ class Text(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Language:
-    """One language. ``stands_in`` where it answers for one that is not held, so that every word is a fallback."""
+    """One language. ``stands_in`` where it answers for one that is not held, so that every word is a fallback.
+
+    ``locale`` names the signs of figures, the plural and the days in CLDR.
+    """
 
     code: str
     name: str
+    locale: str
     words: Mapping[str, Text]
     english: Mapping[str, Text] = field(repr=False)
     stands_in: bool = False
@@ -73,8 +78,12 @@ class Language:
             return self.english[key]._replace(fallback=True)
         return own._replace(fallback=True) if self.stands_in else own
 
+    def allergen(self, codes: Iterable[str], name: str) -> Text:
+        """The word for an allergen: that of the nearest of some jurisdictions, else the language's own."""
+        return self.held(ALLERGEN, codes, name) or self.text(f"{ALLERGEN}.{name}")
+
     def held(self, group: str, codes: Iterable[str], name: str) -> Text | None:
-        """The official label, statement or name of an allergen of the nearest of some jurisdictions, if one is held."""
+        """The official version of a label, statement or allergen of the nearest of some jurisdictions, if held."""
         for code in codes:
             own = self.words.get(f"{group}.{code}.{name}")
             if own is not None:
@@ -97,8 +106,30 @@ class Language:
 
         places = len(figure.partition(".")[2])
         return format_decimal(
-            Decimal(figure), format="#,##0" + ("." + "0" * places if places else ""), locale=self.code
+            Decimal(figure), format="#,##0" + ("." + "0" * places if places else ""), locale=self.locale
         )
+
+    def singular(self, figure: Decimal) -> bool:
+        """Whether a noun after a figure stands in the singular (CLDR, plural rules).
+
+        >>> [language(code).singular(Decimal("1.9")) for code in ("en", "fr", "pt")]
+        [False, True, False]
+        """
+        if self.code == ENGLISH:
+            return figure == 1
+        from babel import Locale  # as above
+
+        return Locale.parse(self.locale).plural_form(figure.normalize()) == "one"
+
+    def day(self, day: str) -> str:
+        """A day of ISO 8601 as it is written out, in day, month and year (CLDR, long dates).
+
+        >>> language("en").day("2027-01-02"), language("ja").day("2027-01-02")
+        ('2 January 2027', '2027年1月2日')
+        """
+        from babel.dates import format_date  # as above
+
+        return format_date(date.fromisoformat(day), format="long", locale=self.locale)
 
 
 @functools.cache
@@ -139,15 +170,18 @@ def load_languages(folder: Path, book: RuleBook) -> Mapping[str, Language]:
     for path, raw in read.items():
         words = english if path == base else MappingProxyType(_words(path, raw))
         _check(path, words, english, official)
-        known[path.stem] = Language(path.stem, raw["name"], words, english)
+        known[path.stem] = Language(path.stem, raw["name"], raw.get("locale", path.stem), words, english)
     return MappingProxyType(known)
 
 
 def _words(path: Path, head: Mapping[str, Any]) -> dict[str, Text]:
     if head.get("code") != path.stem or not isinstance(head.get("name"), str):
         raise DataFault(f"{path.name}: code: must be {path.stem}, as the file is named, with a name beside it")
+    if not isinstance(head.get("locale", ""), str):
+        raise DataFault(f"{path.name}: locale: must be the name of a locale in CLDR")
+    entries = {key: value for key, value in head.items() if key != "locale"}
     found: dict[str, Text] = {}
-    for block in cast(tuple[Words, ...], dated_entries(path, {"words": Words}, head)["words"]):
+    for block in cast(tuple[Words, ...], dated_entries(path, {"words": Words}, entries)["words"]):
         if block.group not in GROUPS:
             raise DataFault(f"{path.name}: {block.group}: no such group of words")
         for name, text in block.text.items():
@@ -168,18 +202,15 @@ def _official(book: RuleBook) -> Mapping[str, str]:
                 if not isinstance(entry, Statement) or entry.binding == "text":
                     text = entry.text if isinstance(entry, Statement) else getattr(entry, "pattern", "")
                     found[f"{group}.{place.code}.{entry.key}"] = text
-        for listed in place.entries.get("allergens", ()):
-            assert isinstance(listed, Allergens)
-            members = (member for group in listed.members.values() for member in group)
-            for key in (*listed.listed, *members, *listed.recommended, *listed.separate_statement):
-                found[f"{ALLERGEN}.{place.code}.{key}"] = listed.names.get(key) or book.allergens[key].name
+        if place.entries.get("allergens"):
+            found |= {f"{ALLERGEN}.{place.code}.{key}": word.name for key, word in book.allergens.items()}
     return found
 
 
 def _check(path: Path, words: Mapping[str, Text], english: Mapping[str, Text], official: Mapping[str, str]) -> None:
     """Every key has to be one of English or of the rules, with the same blanks to fill in."""
     for key, own in words.items():
-        meant = official.get(key) if key.partition(".")[0] in (ALLERGEN, LABEL, STATEMENT) else None
+        meant = official.get(key) if key.partition(".")[0] in (LABEL, STATEMENT, ALLERGEN) else None
         if meant is None and key in english:
             meant = english[key].text
         if meant is None:

@@ -114,7 +114,14 @@ def _checked(water_g: float, undiluted: Mixture, pointer: str) -> float:
 
 
 def _water_g_by_density(found: Hydrometer, undiluted: Mixture) -> float:
-    """Grams of water that give a drink without sugar its density; the lighter it is, the less water."""
+    """Grams of water that give a drink without sugar its density; the lighter it is, the less water.
+
+    Of a drink of which nobody says what is dissolved in it, sugar would be read as so much less alcohol.
+    """
+    unstated = _unstated(undiluted)
+    if unstated:
+        detail = f"What is dissolved in {', '.join(unstated)} is not stated and would hide alcohol: measure the volume."
+        raise InputFault("measured_incomplete", detail)
     liquid = liquid_of(undiluted.contents)
     dissolved = liquid.mass_g - liquid.ethanol_g - liquid.water_g
     if not liquid.ethanol_g or dissolved > DRY_G_PER_100_ML * undiluted.volume_ml / 100.0:
@@ -210,12 +217,17 @@ def _by_hydrometer(found: Hydrometer, modelled: Build, build: Build) -> list[Row
 
 
 def _hidden(drunk: Mixture, per_100: Liquid) -> str:
-    dissolved = per_100.mass_g - per_100.ethanol_g - per_100.water_g
+    dissolved = max(0.0, per_100.mass_g - per_100.ethanol_g - per_100.water_g)  # what floats leave is below 0 at times
     note = f"At 20 C, with {dissolved:.2f} g of dissolved matter in 100 ml taken from the model."
-    unstated = sorted({item for item, _ in drunk.missing("sugars_g", "carbohydrate_g", "acids_g")})
+    unstated = _unstated(drunk)
     if unstated:
         note += f" What is dissolved in {', '.join(unstated)} is not stated and counts as 0 here."
     return note
+
+
+def _unstated(mix: Mixture) -> list[str]:
+    """Items of which it is not known what is dissolved in them."""
+    return sorted({item for item, _ in mix.missing("sugars_g", "carbohydrate_g", "polyols_g", "acids_g")})
 
 
 def _density_of(mix: Mixture, t_c: float) -> float | None:

@@ -63,10 +63,11 @@ class NutritionTable(Dated):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FoodClaim(Dated):
     """A word about what a drink holds, allowed where a measured ``measure`` stands so to ``limit``; without a
-    measurement it is refused, whatever is declared."""
+    measurement it is refused, whatever is declared, and where one of the allergens ``traces`` may be in it, too."""
 
     word: str
     measure: str
     comparator: str
     limit: Decimal
+    traces: tuple[str, ...] = ()
     condition: str = ""

@@ -19,7 +19,7 @@ from service.errors import DataFault
 from service.item import KINDS, PROCESSES
 from service.nutritionrules import Energy
 from service.ruleentry import COMPARATORS, STANDINGS, STATUSES, Dated
-from service.rulekinds import LabelText
+from service.rulekinds import UNMIXED, LabelText
 
 HEAD = ("code", "name", "extends", "fallback", "authority")
 """Keys at the head of a jurisdiction's file."""
@@ -47,7 +47,7 @@ CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "sold_as": ("poured", "packed_for_direct_sale", "prepacked", "distance"),
         "item_holds": ("caffeine_mg", "quinine_mg", "glycyrrhizin_mg"),
         "per_l_comparator": COMPARATORS,
-        "only": KINDS,
+        "only": (*KINDS, UNMIXED),
         "option": ("chain_menu",),
         "needs": NEEDS,
         "prints": ("standard_drinks", "ethanol_g", "energy"),

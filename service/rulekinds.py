@@ -32,9 +32,13 @@ class StandardDrink(Dated):
     note: str = ""
 
 
+UNMIXED = "unmixed"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Claim(Dated):
-    """A word of strength and its limit; ``only`` keeps the word to one kind of product."""
+    """A word of strength and its limit; ``only`` keeps the word to one kind of product, or with :data:`UNMIXED` to one
+    that is sold as it was made."""
 
     word: str
     comparator: str
@@ -129,7 +133,8 @@ class Statement(Dated):
     ``information`` (a duty to look at, in words of our own).
 
     It is due where the drink is sold as one of ``sold_as``, its strength stands so to ``abv_percent``, one litre
-    holds so much of ``measure``, the whole drink is of the kind ``only``, and the house has chosen ``option``.
+    holds so much of ``measure``, something in it calls for ``caution``, the whole drink is of the kind ``only``, and
+    the house has chosen ``option``.
     ``needs`` are figures without which it cannot be met; ``adopted`` is the day from which it is known of;
     ``prints`` are figures of the whole pack that a label panel prints while it applies.
     """
@@ -142,6 +147,7 @@ class Statement(Dated):
     measure: str | None = None
     per_l_comparator: str = ">"
     per_l: Decimal = Decimal(0)
+    caution: str | None = None
     only: str | None = None
     option: str | None = None
     who: str = ""

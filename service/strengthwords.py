@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from service.labelling import NOT_KNOWN, as_it_is
 from service.lawful import judged, lawful_decimal, nearest_multiple, plain, readable, stands
-from service.rulekinds import Claim, LabelText
+from service.rulekinds import UNMIXED, Claim, LabelText
 from service.rules import Rules
 
 _EXACT = Decimal("0.1")
@@ -22,6 +22,15 @@ _WEAK_STEP = Decimal("0.5")
 
 _SOFT_PERCENT = Decimal("0.5")
 """Words of this strength or less are refused where it is in doubt."""
+
+
+KINDS = {UNMIXED: "a product that is not mixed"}
+"""Kinds that are not called by their key."""
+
+
+def kind_of(kind: str) -> str:
+    """A kind of product in words."""
+    return KINDS.get(kind, kind)
 
 
 class ClaimRow(NamedTuple):
@@ -52,7 +61,7 @@ class ClaimWords(NamedTuple):
     doubtful: str = "refused: {doubts}."
     convention: str = "No rule is held; by a convention {text}"
     number: Callable[[str], str] = as_it_is
-    kind: Callable[[str], str] = as_it_is
+    kind: Callable[[str], str] = kind_of
     more: Callable[[str], str] = as_it_is
 
 
@@ -95,7 +104,7 @@ def claim_row(
     said = words.not_known
     if figure is not None:
         said = words.figure.format(n=readable(judged(figure, claim.comparator, claim.abv_percent), words.number))
-    if claim.only is not None and kind != claim.only:
+    if claim.only is not None and (kind is None if claim.only == UNMIXED else kind != claim.only):
         allowed, text = False, words.kept.format(figure=said, kind=words.kind(claim.only))
     elif figure is None:
         text = words.unknown.format(rule=rule)
@@ -134,11 +143,13 @@ def menu_text(
     uncertainty_percent: float | None = None,
     abv_high_percent: float | None = None,
     said: MenuWords = ENGLISH_MENU,
+    most_percent: float | None = None,
 ) -> StrengthText:
     """The strength of a poured drink in words, no finer than its uncertainty in % vol (``None``: to 0.1).
 
     Under 2 % vol the step is at most 0.5 % vol; a drink with alcohol in it is never shown as 0.
-    ``abv_high_percent`` is the upper end where alternatives make the strength a range.
+    ``abv_high_percent`` is the upper end where alternatives make the strength a range, ``most_percent`` that of the
+    band: "under" is said of a drink whose band stays under.
     """
     words = rules.menu_text
     if abv_percent is None:
@@ -149,10 +160,11 @@ def menu_text(
     step = next((step for step in _MENU_STEPS if doubt <= step), _MENU_STEPS[-1])
     if high == 0:
         text = said.none or words.none
-    elif high < _WEAK_STEP:
+    elif (high if most_percent is None else max(high, lawful_decimal(most_percent))) < _WEAK_STEP:
         text = (said.under or words.under).format(n=said.number(f"{_WEAK_STEP}"))
     else:
-        ends = list(dict.fromkeys(_menu_figure(one, step, said) for one in (figure, high)))
+        weak = high < _WEAK_STEP  # and its band is not: at most about the step, which is said of it
+        ends = list(dict.fromkeys(_menu_figure(one, step, said) for one in ((_WEAK_STEP,) if weak else (figure, high))))
         n = said.to.format(low=ends[0], high=ends[1]) if len(ends) > 1 else ends[0]
         text = (said.pattern or words.pattern).format(n=n)
     return StrengthText(text, None, words.source, words.standing)

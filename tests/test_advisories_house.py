@@ -127,3 +127,12 @@ def test_a_mixture_of_three_liquids_is_free_of_british_measures() -> None:
 def test_the_measure_is_that_of_one_serve() -> None:
     found = asked([poured("gin", "100 ml")], [thing("gin", kind="spirit", abv_percent=40)], ["GB"], drink={"serves": 4})
     assert "pour_measure_spirits" not in cautions(found)
+
+
+def test_a_legal_measure_binds_what_is_poured_alone() -> None:
+    """The measures are of what is poured for sale (Weights and Measures (Intoxicating Liquor) Order 1988, secondary; in
+    Ireland from memory): a pack has its net quantity, and no measure of a pour."""
+    gin = [thing("gin", kind="spirit", abv_percent=40)]
+    for how in ("prepacked", "packed_for_direct_sale"):
+        assert not {code for code in told(gin, ("GB", "IE"), "100 ml", house={"sold_as": how}) if "measure" in code}
+    assert "pour_measure_spirits" in told(gin, ("GB", "IE"), "110 ml", house={"sold_as": "poured"})

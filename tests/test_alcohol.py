@@ -123,6 +123,21 @@ def test_alternatives_make_a_range_and_leave_the_poured_item_in_front() -> None:
     assert de["range"] == [pytest.approx(7.89 / 12, abs=6e-5), pytest.approx(15.78 / 10, abs=6e-5)]
 
 
+def test_standard_drinks_are_told_from_the_least_to_the_most_that_may_be_poured() -> None:
+    """100 ml of 10 or of 20 % vol: 10 and 20 ml of ethanol are 1 and 2 units, 0.56 and 1.13 drinks of 14 g, and 8 and
+    16 g by the density of 0.8 (arithmetic). A guest who is poured the stronger read the weaker one's count."""
+    units, us, japan = either(10, 20, codes=("GB", "US", "JP"))["standard_drinks"]
+    assert (units["text"], units["count"]) == ("1.0 to 2.0 units", 1.0)
+    assert us["text"] == "0.6 to 1.1 standard drinks"
+    assert japan["text"] == "0.8 to 1.6 drinks (8 to 16 g of pure alcohol)"
+    assert either(10, 10, codes=("GB",))["standard_drinks"][0]["text"] == "1.0 unit"
+    # 0.03 units are not 0.0, and of what nobody knows the strength of no count is told.
+    assert either(0.3, 20, "10 ml", codes=("GB",))["standard_drinks"][0]["text"] == "0.1 to 0.2 units"
+    things = [thing("low", abv_percent=10), thing("odd", kind="liqueur", abv_percent=None)]
+    found = asked([poured("low", alternatives=["odd"])], things, ("GB",))["alcohol"]
+    assert found["standard_drinks"][0]["text"] == "not known"
+
+
 def test_a_stronger_item_that_is_poured_stays_the_upper_end() -> None:
     found = either(20, 10)
     assert found["abv_percent"] == 20.0
@@ -283,7 +298,9 @@ EVERYWHERE = ("EU", "GB", "US", "CA", "AU", "NZ", "JP")
 
 def words_of_none(rows: list[Any]) -> list[Any]:
     """Claims of 0.5 % vol or less that any drink may make."""
-    return [row for row in rows if row["limit_percent"] <= 0.5 and row["word"] != "dealcoholised"]
+    return [
+        row for row in rows if row["limit_percent"] <= 0.5 and row["word"] not in ("dealcoholised", "de-alcoholised")
+    ]
 
 
 @pytest.mark.parametrize("kind", ["mixer", "syrup", "juice", "dairy", "spice", "acid"])
@@ -482,7 +499,7 @@ def test_strength_reads_millilitres_by_the_density_of_ethanol() -> None:
 def test_alcohol_that_is_eaten_or_rinsed_refuses_the_words_of_none(more: dict[str, Any]) -> None:
     lines = [poured("soft"), {"item": "gin-47", "amount": "5 ml", **more}]
     found = asked(lines, [thing("soft")], ["GB"])["alcohol"]["claims"]
-    soft = [row for row in found if row["limit_percent"] <= 0.5]
+    soft = words_of_none(found)
     assert soft
     assert not any(row["allowed"] for row in soft)
     assert all("gin-47" in row["text"] for row in soft)

@@ -156,10 +156,18 @@ def test_a_statement_says_what_is_not_known_and_never_free() -> None:
         [poured("a"), poured("b")], [thing("a", name="Odd cordial", allergens={"milk": "unknown"}), thing("b")]
     )
     row = declared(found, "EU")
-    assert row["statement"] == "Not known: milk (odd cordial). Cross-contact not assessed."
+    assert row["statement"] == "Not known: milk (Odd cordial). Cross-contact not assessed."
     nothing = declared(asked([poured()], [thing()]), "EU")["statement"]
     assert nothing == "No listed allergen is declared by any part. Cross-contact not assessed."
     assert "free" not in nothing
+
+
+def test_a_name_stands_in_a_statement_as_the_bar_wrote_it() -> None:
+    """Proper names and German nouns begin with a capital wherever they stand; only the embedded items, whose names are
+    English words in a fixed form, take a small letter inside a sentence."""
+    syrup = thing("a", name="Zitronensirup", allergens={"milk": "unknown"})
+    found = declared(asked([poured("a"), poured("tonic-water")], [syrup]), "EU")["statement"]
+    assert "Zitronensirup; tonic water" in found
 
 
 def test_recommended_allergens_are_marked_in_the_statement() -> None:
@@ -419,3 +427,22 @@ def test_gs1_codes_stand_in_the_routes() -> None:
     codes_by_key = {route["allergen"]: route["gs1"] for route in found["allergens"]["routes"]}
     # GS1 Web Vocabulary 1.16.
     assert codes_by_key == {"milk": "AM", "gluten": "AW", "wheat": "UW"}
+
+
+@pytest.mark.parametrize(("per_100_mg", "figure", "declared"), [(0.9995, 10.0, {"US"}), (1.0005, 10.01, {"EU", "US"})])
+def test_the_sulphites_that_are_shown_are_those_that_are_judged(
+    per_100_mg: float, figure: float, declared: set[str]
+) -> None:
+    """Contract, arithmetic 6: half up at 0.01 mg/l; 9.995 is 10.00, which 21 CFR 101.100(a)(4) declares, and 10.005 is
+    10.01, which Annex II 12 does too. No figure stands on the other side of the limit it was judged by."""
+    wine = thing("wine", kind="wine", abv_percent=12, per_100={"sulphites_mg": per_100_mg})
+    found = asked([poured("wine")], [wine | {"allergens": {"sulphites": "contains"}}], ("EU", "US"))["allergens"]
+    assert found["sulphites_mg_per_l"] == figure
+    assert {row["jurisdiction"] for row in found["declarations"] if row["contains"] == ["sulphites"]} == declared
+
+
+@pytest.mark.parametrize("code", ["AU", "NZ"])
+def test_barley_is_summed_up_as_gluten_in_australia_and_new_zealand(code: str) -> None:
+    """Schedule 9, S9-3 (secondary): barley by its name, and "gluten" in the line that begins with Contains."""
+    found = asked([poured("malted")], [thing("malted", allergens={"barley": "contains"})], [code])["allergens"]
+    assert found["declarations"][0]["statement"].startswith("Contains barley, gluten.")

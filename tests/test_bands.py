@@ -282,3 +282,12 @@ def test_a_drink_without_a_printed_strength_and_one_of_unknown_strength_are_unkn
     row = packed([poured("odd", "100 ml")], [odd], ("EU",))["EU"]
     assert (row["verdict"], row["band_percent"]) == ("unknown", [None, None])
     assert "not known" in row["text"]
+
+
+def test_a_beer_at_the_limit_is_held_to_the_tolerance_up_to_it() -> None:
+    """Annex XII: 0.5 % vol for beer "not exceeding 5.5 %", 1.0 above; what a computation leaves past nine digits is no
+    strength above it."""
+    for abv, tolerance in ((5.5, 0.5), (5.6, 1.0)):
+        beer = thing("beer", kind="beer", abv_percent=abv)
+        found = banded([poured("beer", "500 ml")], [beer], ("EU", "GB"), house={"sold_as": "prepacked"})
+        assert {row["tolerance_percent"] for row in found["alcohol"]["label_check"]} == {tolerance}

@@ -12,7 +12,7 @@ from service import labelling
 from service.duties import Duty, Sale, duties, menu_calories
 from service.rules import jurisdiction
 from tests.campaign import DERANDOMIZED, EXAMPLES
-from tests.one_drink import answer_to, poured, request_of, thing, varied
+from tests.one_drink import answer_to, asked, poured, request_of, thing, varied
 
 TODAY = date(2026, 11, 25)
 SPIRIT = thing("spirit", kind="spirit", abv_percent=40)
@@ -405,3 +405,37 @@ def test_the_notice_of_irish_premises_waits_for_its_day() -> None:
     # Deferred to September 2028 with the rest of section 12.
     [row] = [row for row in found("IE", "poured") if row.statement.key == "premises_notice"]
     assert row.applies == "from 2028-09-01"
+
+
+def test_a_packed_drink_with_aspartame_has_the_statements_of_each_place() -> None:
+    """Annex III, 2.1 and 2.3 of Regulation (EU) 1169/2011 (seen in a copy), for a member as for the Union; the US text
+    and Schedule 9 from memory."""
+    rows = asked([poured("cola-aspartame")], [], ("FR", "US", "NZ"), **PREPACKED)["duties"]
+    told = {(row["jurisdiction"], row["code"]): row["statement"] or row["asks"] for row in rows}
+    assert told["FR", "sweetener"] == "with sweetener(s)"
+    assert told["FR", "aspartame"] == "contains a source of phenylalanine"
+    assert told["US", "aspartame"] == "PHENYLKETONURICS: CONTAINS PHENYLALANINE"
+    assert "phenylalanine" in told["NZ", "aspartame"]
+    plain = asked([poured("cola")], [], ("FR", "US", "NZ"), **PREPACKED)["duties"]
+    assert not {"sweetener", "aspartame"} & {row["code"] for row in plain}
+
+
+def test_polyols_that_are_not_known_leave_their_statement_open() -> None:
+    """Annex III, 2.4: more than 10 %; 10.01 g in 100 ml is, 10 is not, and a drink of which nobody says is open."""
+    for grams, applies in ((10.01, ["applies"]), (10, []), (None, ["not known"])):
+        per_100 = {"polyols_g": grams, "carbohydrate_g": grams}
+        drink = thing("t", per_100={key: one for key, one in per_100.items() if one is not None})
+        if grams is None:
+            del drink["per_100"]["polyols_g"]
+        rows = asked([poured("t")], [drink], ("EU",), **PREPACKED)["duties"]
+        assert [row["applies"] for row in rows if row["code"] == "polyols"] == applies
+
+
+def test_a_content_is_judged_with_the_alternative_that_has_most_of_it() -> None:
+    """Annex III, 4.1: over 150 mg/l. What may be poured instead holds 500, 100 or nobody knows how much."""
+    for milligrams, applies in ((50, ["applies"]), (10, []), (None, ["not known"])):
+        other = thing("hot", per_100={"caffeine_mg": milligrams})
+        if milligrams is None:
+            del other["per_100"]["caffeine_mg"]
+        rows = asked([poured("cold", alternatives=["hot"])], [thing("cold"), other], ("EU",), **PREPACKED)["duties"]
+        assert [row["applies"] for row in rows if row["code"] == "high_caffeine"] == applies

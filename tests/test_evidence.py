@@ -112,7 +112,7 @@ def test_a_stale_declaration_keeps_its_figures_and_says_so_everywhere() -> None:
     found = asked([poured()], [milk])
     row = declared(found, "EU")
     assert (row["contains"], row["unknown"]) == (["milk"], [])
-    assert "Declarations to be renewed, so that more may be in it: cream." in row["statement"]
+    assert "Declarations to be renewed, so that more may be in it: Cream." in row["statement"]
     [warning] = found["warnings"]
     assert (warning["code"], warning["item"]) == ("declaration_stale", "thing")
     assert "may be there" in warning["detail"]

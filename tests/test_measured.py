@@ -201,6 +201,21 @@ def test_density_alone_is_not_used_in_a_sweet_drink() -> None:
     assert answer_to(body(measured, lines, house={"use_measured": True}))["measured"]["used"] is False
 
 
+@pytest.mark.parametrize("density", [{}, {"density_g_per_ml": 1.08}])
+def test_density_is_not_used_where_nobody_says_what_is_dissolved(density: dict[str, float]) -> None:
+    """Contract, arithmetic 1. A liqueur of 20 % vol may hold nothing or 300 g/l: 6 g of sugar in some 120 ml of drink,
+    which add some 19 kg/m3, as much as from 38 to 24 % vol (OIML R 22: 951.2 and 969.2). With the sugar taken as
+    nothing the reading itself stood as the strength of the drink."""
+    liqueur = {"id": "liqueur", "name": "Liqueur", "kind": "liqueur", "abv_percent": 20, **density}
+    lines, things = [poured("rum", "60 ml"), poured("liqueur", "20 ml")], [RUM, liqueur]
+    measured = {"hydrometer": {"abv_percent": 24, "t_c": 20}}
+    found = faults(body({**measured, "use": True}, lines, things))
+    assert [(fault.code, fault.pointer) for fault in found] == [("measured_incomplete", "/drink/measured")]
+    assert "dissolved in liqueur is not stated" in found[0].detail
+    held = answer_to(body(measured, lines, things, house={"use_measured": True}))
+    assert held["measured"]["used"] is False
+
+
 def test_a_drink_that_is_filled_is_not_told_by_its_volume() -> None:
     lines = [poured("rum", "50 ml"), poured("soda", "fill", role="top")]
     drink = {"serve": {"glass_ml": 200}}

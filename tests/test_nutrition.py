@@ -174,7 +174,10 @@ def test_unknown_water_leaves_energy_per_serve() -> None:
     assert found["per_100_ml"] == {}
     assert found["complete"] is False
     assert found["missing"] == [{"item": "ice", "field": "method.water"}]
-    assert {row["basis"] for row in found["declared"]} == {"per_serve"}
+    # Article 32(2) of Regulation (EU) 1169/2011, from memory: the declaration is of 100 ml, of which nobody knows.
+    of_100 = [row for row in found["declared"] if row["basis"] == "per_100_ml"]
+    assert len(of_100) == 8 and {(row["unrounded"], row["text"]) for row in of_100} == {(None, "not known")}
+    assert all(row["unrounded"] is not None for row in found["declared"] if row["basis"] == "per_serve")
 
 
 @pytest.mark.parametrize("sugars", [0.0, 5.0])

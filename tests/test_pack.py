@@ -81,3 +81,34 @@ def test_a_panel_is_not_ready_while_a_declaration_is_to_be_renewed(review_by: st
     told = answer_to([poured()], [thing(evidence=evidence, open_life_days=30)], drink=drink)
     assert told["pack"]["panels"] == [{"jurisdiction": "EU", "ready": not missing, "missing": missing}]
     assert ("to be renewed" in told["allergens"]["declarations"][0]["statement"]) is bool(missing)
+
+
+@pytest.mark.parametrize(
+    ("allergens", "codes"),
+    [
+        ({"nuts": "contains"}, {"EU", "GB", "US", "AU", "CA"}),
+        ({"nuts": "contains", "almond": "contains"}, set()),
+        ({"almond": "contains"}, set()),
+        # Of barley the United States ask nothing, and of a bare gluten whether it is wheat: that is not known.
+        ({"gluten": "contains"}, {"EU", "GB", "US", "AU", "CA"}),
+        ({"barley": "contains"}, set()),
+        ({"nuts": "may_contain"}, set()),
+    ],
+)
+def test_a_label_names_the_nut_and_the_cereal(allergens: dict[str, str], codes: set[str]) -> None:
+    """Annex II of Regulation (EU) 1169/2011 lists nuts and cereals "namely" by their names; 21 USC 343(w)(2) asks for
+    the type of nut; S9-3 of the Food Standards Code for each by its name. A panel that says "nuts" alone is not ready.
+    """
+    syrup = thing("syrup", kind="syrup", allergens=allergens)
+    found = answer_to([poured("syrup")], [syrup], ("EU", "GB", "US", "AU", "CA"), house={"sold_as": "prepacked"})
+    assert {row["jurisdiction"] for row in found["pack"]["panels"] if "allergens" in row["missing"]} == codes
+
+
+@pytest.mark.parametrize(("other", "lacks"), [(40, False), (41, True), (None, True)])
+def test_a_pack_that_may_hold_another_strength_has_none_to_print(other: float | None, lacks: bool) -> None:
+    """Annex XII of Regulation (EU) 1169/2011 asks for the strength of what is in the pack; two spirits of one strength
+    have one, and of 40 or 41 % vol, or of nobody knows what, a label states the wrong one of some packs."""
+    things = [thing("one", kind="spirit", abv_percent=40), thing("other", kind="spirit", abv_percent=other)]
+    lines = [poured("one", alternatives=["other"])]
+    found = answer_to(lines, things, ("EU",), house={"sold_as": "prepacked"})
+    assert ("strength" in found["pack"]["panels"][0]["missing"]) is lacks

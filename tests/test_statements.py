@@ -40,6 +40,11 @@ SEPTEMBER_2028 = date(2028, 9, 1)
 EU = [
     # Articles 9(1)(c), 44(1)(a) (secondary): allergens stay mandatory for what is not prepacked.
     Due("allergens_on_request", "poured", 0, None, ("poured",), "44(1)(a)", "secondary", "prepacked"),
+    # Article 44(1): what is packed on the premises for direct sale is not prepacked; Article 14: at a distance, before
+    # the purchase and at delivery; both from memory.
+    Due("allergens_direct_sale", PACKED, 0, None, ("direct sale",), "44(1)(a)", "memory", "prepacked"),
+    Due("distance_selling", "distance", 0, None, ("before the purchase", "at delivery"), "Article 14", "memory",
+        "poured"),
     # Article 9(1)(k), 28(2), Annex XII: over 1.2 % vol, at most one decimal, "% vol", at 20 C (seen in a copy).
     Due("strength_on_label", "prepacked", 1.21, 1.2, ("% vol", "20 C", "one decimal"), "9(1)(k)", "confirmed",
         "poured"),
@@ -57,6 +62,13 @@ EU = [
     # Annex III 4.1: more than 150 mg/l; 3.1: 10 mg/l or more; 3.2, 3.3: 50, over 1.2 % vol 300 mg/l (seen in copies).
     Due("high_caffeine", "prepacked", 150.01, 150, ("High caffeine content",), "Annex III, 4.1", "confirmed", "poured",
         "caffeine_mg"),
+    # Annex III 2.1 to 2.4 (seen in a copy): sweeteners, aspartame by its name, over 10 % of added polyols.
+    Due("sweetener", "prepacked", 0, None, ("with sweetener(s)",), "Annex III, 2.1", "confirmed", "poured",
+        more={"cautions": frozenset(["sweeteners"])}),
+    Due("aspartame", "prepacked", 0, None, ("contains a source of phenylalanine",), "Annex III, 2.3", "confirmed",
+        "poured", more={"cautions": frozenset(["aspartame"])}),
+    Due("polyols", "prepacked", 100.01, 100, ("excessive consumption may produce laxative effects",), "Annex III, 2.4",
+        "confirmed", "poured", "polyols_g"),
     Due("liquorice", "prepacked", 10, 9.99, ("contains liquorice",), "Annex III, 3.1", "confirmed", "poured",
         "glycyrrhizin_mg"),
     Due("liquorice_hypertension", "prepacked", 50, 49.9, ("hypertension should avoid excessive consumption",), "3.3",
@@ -90,12 +102,24 @@ GB = [
     Due("allergens_on_label", "prepacked", 0, None, ("contains",), "21(1)", "memory", "poured"),
     Due("high_caffeine", "prepacked", 150.01, 150, ("High caffeine content",), "Annex III, 4.1", "memory", "poured",
         "caffeine_mg"),
+    # Annex III 2.1 to 2.4, from memory: sweeteners, aspartame by its name, over 10 % of added polyols.
+    Due("sweetener", "prepacked", 0, None, ("with sweetener(s)",), "Annex III, 2.1", "memory", "poured",
+        more={"cautions": frozenset(["sweeteners"])}),
+    Due("aspartame", "prepacked", 0, None, ("contains a source of phenylalanine",), "Annex III, 2.3", "memory",
+        "poured", more={"cautions": frozenset(["aspartame"])}),
+    Due("polyols", "prepacked", 100.01, 100, ("excessive consumption may produce laxative effects",), "Annex III, 2.4",
+        "memory", "poured", "polyols_g"),
     Due("liquorice", "prepacked", 10, 9.99, ("contains liquorice",), "Annex III, 3.1", "memory", "poured",
         "glycyrrhizin_mg"),
     Due("liquorice_hypertension", "prepacked", 50, 49.9, ("hypertension",), "3.3", "memory", "poured",
         "glycyrrhizin_mg", {"abv_upper_percent": 1.2}),
     Due("liquorice_hypertension_alcohol", "prepacked", 300, 299.9, ("hypertension",), "3.3", "memory", "poured",
         "glycyrrhizin_mg", {"abv_upper_percent": 1.3}),
+    Due("nutrition_on_label", "prepacked", 1.2, 1.21,
+        ("energy", "fat", "saturates", "carbohydrate", "sugars", "protein", "salt"), "30(1)", "memory", "poured"),
+    Due("quinine_named", "prepacked", 0.1, 0, ("right after the word flavouring",), "Annex VII", "memory", "poured",
+        "quinine_mg"),
+    Due("allergens_direct_sale", PACKED, 0, None, ("direct sale", "full list"), "44(1)(a)", "memory", "prepacked"),
     Due("nutrition_exempt", "prepacked", 1.21, 1.2, ("nutrition declaration",), "16(4)", "memory", "poured"),
 ]  # fmt: skip
 
@@ -164,6 +188,9 @@ US = [
     # FD&C Yellow No. 5, cochineal and carmine named.
     Due("colours_named", "prepacked", 0.5, 0.49, ("Yellow No. 5", "cochineal", "carmine"), "5.63(c)", "secondary",
         "poured"),
+    # 27 CFR 5.63(c), 21 CFR 172.804, from memory: aspartame.
+    Due("aspartame", "prepacked", 0, None, ("PHENYLKETONURICS: CONTAINS PHENYLALANINE",), "172.804", "memory", "poured",
+        more={"cautions": frozenset(["aspartame"])}),
     # 21 CFR 172.575: 83 ppm in carbonated drinks, prominent declaration (seen).
     Due("quinine_declared", "prepacked", 0.1, 0, ("83 parts per million", "declared prominently"), "172.575",
         "confirmed", "poured", "quinine_mg"),
@@ -200,6 +227,12 @@ AU = [
     # Schedule 9, S9-2: quinine, caffeine of guarana (seen; added caffeine and kola from memory).
     Due("quinine", "prepacked", 0.1, 0, ("contains quinine",), "S9-2", "confirmed", "poured", "quinine_mg"),
     Due("guarana", "prepacked", 0.1, 0, ("contains caffeine",), "S9-2", "confirmed", "poured", "caffeine_mg"),
+    # Schedule 9, S9-2, from memory: phenylalanine; a laxative effect from 10 g in 100 g of some polyols, 25 of others.
+    Due("aspartame", "prepacked", 0, None, ("phenylalanine",), "S9-2", "memory", "poured",
+        more={"cautions": frozenset(["aspartame"])}),
+    Due("polyols", "prepacked", 100, 99.9, ("laxative effect",), "S9-2", "memory", "poured", "polyols_g"),
+    # Standard 1.2.1, from memory: what needs no label has its allergens displayed or told on request.
+    Due("allergens_on_request", "poured", 0, None, ("displayed", "on request"), "1.2.1", "memory", "prepacked"),
     # Standard 1.2.3 and S9-3 (secondary): bold, one size, a line that begins with Contains.
     Due("allergens_on_label", "prepacked", 0, None, ("bold", "Contains", "one size"), "S9-3", "secondary", "poured"),
     # NHMRC 2020: 10 a week, 4 on a day (seen).
@@ -243,6 +276,8 @@ def test_a_statement_is_due_where_its_article_says_and_nowhere_else(code: str, d
     assert row.statement.standing == due.standing
     if due.not_at is not None:
         assert _asked(code, due, due.not_at) == []
+    if "cautions" in due.more:
+        assert _asked(code, due._replace(more={}), due.at) == []
     if due.not_sold_as is not None:
         assert _asked(code, due, due.at, due.not_sold_as) == []
 

@@ -22,6 +22,13 @@ function leftOpen(declared, allergen, groups) {
     || ["contains", "may_contain"].some((state) => says(state, group) && !members.some((one) => says(state, one)))));
 }
 
+function exempted(declared, allergen, groups) {
+  // Whether it is exempt by what was done to it: under its own name, as the group of one that is, or with the whole of its group.
+  const told = declared.exempt.map((one) => one.allergen);
+  return told.includes(allergen) || groups.some(([group, members]) => group === allergen
+    ? members.some((one) => told.includes(one)) : members.includes(allergen) && told.includes(group));
+}
+
 function isOpen({ row, declared }) {
   // Whether something of a drink is not known: it has no answer, an allergen or others of its group are unknown, or a declaration is to be renewed.
   return !declared || declared.unknown.length > 0 || declared.partly_unknown.length > 0 || row.allergens.evidence.some((one) => one.state === "stale");
@@ -138,11 +145,12 @@ export class MenuView {
     const box = at("matrix");
     if (!box) return;
     const rows = this.shown.labels.map((row) => ({ row, declared: (row.allergens?.declarations || []).find((one) => one.jurisdiction === place) }));
-    const keys = [...new Set(rows.flatMap(({ declared }) => declared ? MARKS.flatMap(([state]) => declared[state] || []) : []))].sort();
+    const keys = [...new Set(rows.flatMap(({ declared }) => declared ? [...MARKS.flatMap(([state]) => declared[state] || []), ...declared.exempt.map((one) => one.allergen)] : []))].sort();
     const groups = this.groups.get(place) || [];
-    const mark = (declared, allergen) => MARKS.find(([state]) => (declared[state] || []).includes(allergen))?.[1] || (leftOpen(declared, allergen, groups) ? "?" : "");
+    const mark = (declared, allergen) => MARKS.find(([state]) => (declared[state] || []).includes(allergen))?.[1]
+      || (leftOpen(declared, allergen, groups) ? "?" : exempted(declared, allergen, groups) ? "ex" : "");
     const assessed = rows.every(({ declared }) => declared?.cross_contact === "assessed");
-    const legend = "yes: contains; may: may contain; ?: not known; empty: nothing declares it, which is no promise that it is free of it.";
+    const legend = "yes: contains; may: may contain; ?: not known; ex: exempt from declaration by what was done to it, such as distilling, and not to be read as free of it; empty: nothing declares it, which is no promise that it is free of it.";
     box.replaceChildren(el("section", {}, el("h2", {}, "Allergens"),
       el("p", { class: "quiet" }, legend), assessed ? null : el("p", { class: "serious" }, "Cross-contact was not assessed for every drink: nothing is said of traces."),
       el("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": "Allergens of each drink" }, el("table", { class: "matrix" }, el("caption", { class: "hidden" }, "Allergens of each drink"),

@@ -25,7 +25,7 @@ def band_of(answer: Answer, names: Mapping[str, str], words: Phrases) -> Band | 
     if driver is not None:
         item = names.get(driver["item"], plain(driver["item"].replace("-", " ")))
         driver = words[f"band_input_{driver['input']}"].format(item=item)
-    return Band(row["low"], row["high"], "% vol", driver)
+    return Band(row["low"], row["high"], words.percent_vol, driver)
 
 
 def band_text(band: Band | None, words: Phrases) -> str:
@@ -34,4 +34,6 @@ def band_text(band: Band | None, words: Phrases) -> str:
         return words["band_unknown"]
     ends = {"low": shown(band.low, words), "high": shown(band.high, words), "unit": band.unit}
     text = words["band_between"].format(**ends)
-    return text if band.driver is None else f"{text}, {words['band_driver'].format(driver=band.driver)}"
+    if band.driver is None:
+        return text
+    return f"{text}{words.of('phrase.separator')}{words['band_driver'].format(driver=band.driver)}"

@@ -122,8 +122,12 @@ def _by_jurisdiction(answer: Answer, names: _Names, words: Phrases) -> Cells:
         cells[f"label_strength_{row['jurisdiction']}"] = text(row["text"] or words["not_known"])
     for row in [] if allergens is None else allergens["declarations"]:
         code = row["jurisdiction"]
+        # Beside allergens that are not known no cell says that there are none.
+        none = words["not_known" if row["unknown"] or row["partly_unknown"] else "none_listed"]
         for state in STATES:
             keys = [names.word(code, key) for key in row[state]]
-            cells[f"allergens_{state}_{code}"] = text("; ".join(keys) or words["none_listed"])
+            cells[f"allergens_{state}_{code}"] = text("; ".join(keys) or none)
+        exempt = dict.fromkeys(names.word(code, one["allergen"]) for one in row["exempt"])
+        cells[f"allergens_exempt_{code}"] = text("; ".join(exempt) or words["none_listed"])
         cells[f"allergens_statement_{code}"] = text(row["statement"])
     return cells

@@ -9,6 +9,12 @@ from service.renderers.reading import Answer, Row, plain
 
 PROPOSAL = "proposal"
 
+WITH_CALORIES = frozenset({"succinct_statement", "written_available"})
+"""Duties whose official text stands on every menu that states calories (21 CFR 101.11(b)(2)(i)(B) and (C))."""
+
+CALORIES_UNKNOWN = "Calories not known"
+"""In the language of the menu rule, as the calories themselves are."""
+
 
 class DutyText(NamedTuple):
     """One duty as it is printed; ``drinks`` are those it is about, empty where it is about all that are shown."""
@@ -83,7 +89,7 @@ def _when(row: Row, words: Phrases) -> str:
     if status in ("guidance", "convention"):
         return words[f"duty_{status}"]
     if applies.startswith("from "):
-        return words["duty_from"].format(day=applies.removeprefix("from "))
+        return words["duty_from"].format(day=words.day(applies.removeprefix("from ")))
     return words["duty_applies"] if applies == "applies" else words["duty_open"]
 
 
@@ -116,10 +122,22 @@ def _about(text: str, names: Sequence[str], drinks: int) -> str:
     return text if drinks == 1 else f"{text} ({'; '.join(dict.fromkeys(names))})"
 
 
-def calories_of(answer: Answer, jurisdiction: str | None) -> str | None:
-    """The calories that a chain's menu declares of a drink; ``None`` where none are asked for, or none can be."""
+def calories_of(answer: Answer, jurisdiction: str | None, words: Phrases) -> str | None:
+    """The calories that a chain's menu declares of a drink, or that they are not known; ``None`` where none are asked.
+
+    A chain is known by the texts that stand on its menus alone (21 CFR 101.11(b)(2)(i)(B) and (C)).
+    """
     row = _menu_calories(answer, jurisdiction)
-    return None if row is None else row["declaration"]
+    if row is not None:
+        return words.foreign(row["declaration"])
+    rows: Iterable[Row] = answer.get("duties") or ()
+    chain = any(one["code"] in WITH_CALORIES and jurisdiction in (None, one["jurisdiction"]) for one in rows)
+    return words.foreign(CALORIES_UNKNOWN) if chain else None
+
+
+def states_calories(answer: Answer, jurisdiction: str | None) -> bool:
+    """Whether the calories of a drink are declared."""
+    return _menu_calories(answer, jurisdiction) is not None
 
 
 def add_ons_of(answer: Answer, jurisdiction: str | None, words: Phrases) -> list[str]:

@@ -113,7 +113,7 @@ def _places(answer: Answer, spec: Mapping[str, Any] | None, words: Phrases) -> d
         "line_height": LINE,
         "size": SIZE,
         "title": words["glass_title"],
-        "description": "; ".join(text for text, _ in texts) + ".",
+        "description": words.listed(text for text, _ in texts) + words["stop"],
     }
 
 

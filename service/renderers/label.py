@@ -15,6 +15,9 @@ from service.renderers.panel import MARGIN, MM_PER_UNIT, WIDTH, Page
 from service.renderers.phrases import ENGLISH, Foreign, Phrases
 from service.renderers.reading import Answer, Row, declaration_of, legal_names_of, row_of, said
 
+OF_WHICH = "of which "
+"""Begins the name of a nutrient that is part of the one before it."""
+
 _FIGURE = re.compile(r"(<?)([0-9]+(?:\.[0-9]+)?)( ?[A-Za-z]{1,4})\Z", re.ASCII)
 """A declared figure with its unit."""
 
@@ -133,7 +136,8 @@ def _nutrition(page: Page, answer: Answer, code: str | None, sides: Sequence[_Si
     for basis in dict.fromkeys(row["basis"] for row in rows):
         for side in sides:
             page.rule()
-            page.words(side.of(f"{side.words['nutrition']}, {side.words[basis]}"), TEXT, bold=True)
+            named = side.words.of("phrase.separator").join((side.words["nutrition"], side.words[basis]))
+            page.words(side.of(named), TEXT, bold=True)
             for row in rows:
                 if row["basis"] == basis:
                     name, figure = _declared(row, side.words)
@@ -141,10 +145,15 @@ def _nutrition(page: Page, answer: Answer, code: str | None, sides: Sequence[_Si
 
 
 def _declared(row: Row, words: Phrases) -> tuple[str, str]:
-    """Name and figure of a declared nutrient: in English as the jurisdiction has them, else in our words where held."""
+    """Name and figure of a declared nutrient: in English as the jurisdiction has them, else in our words where held.
+
+    What is part of the row before it says so in every language (Regulation (EU) 1169/2011, Annex XV).
+    """
     name = row["label"]
     if words.code != ENGLISH.code:
-        name = words.get(f"nutrient_{row['nutrient'].rpartition('_')[0]}") or words.foreign(name)
+        nutrient = row["nutrient"].rpartition("_")[0]
+        part = words.get(f"nutrient_of_{nutrient}") if name.startswith(OF_WHICH) else None
+        name = part or words.get(f"nutrient_{nutrient}") or words.foreign(name)
     if row["unrounded"] is None:  # Without a figure its name has the unit, which tells energy in kJ from that in kcal.
         return f"{name} ({row['unit']})", words["not_known"]
     if words.code == ENGLISH.code:
@@ -156,12 +165,12 @@ def _declared(row: Row, words: Phrases) -> tuple[str, str]:
 
 
 def _statements_of(answer: Answer, code: str | None, words: Phrases) -> tuple[str, ...]:
-    """Statements that are to be printed as they stand; duties to look at are for the sheet."""
-    alcohol = answer.get("alcohol")
+    """Official texts that are due, as they stand: by the sale, by the strength and by what is in the drink; duties to
+    look at, and those that rest on a content that is not known, are for the sheet."""
     return tuple(
-        words.foreign(row["text"], row.get("lang"))
-        for row in ([] if alcohol is None else alcohol["statements"])
-        if row["binding"] == "text" and row["jurisdiction"] == code
+        words.foreign(row["statement"], row["statement_lang"])
+        for row in answer.get("duties") or ()
+        if row["statement"] and row["jurisdiction"] == code and row["applies"] == "applies"
     )
 
 
@@ -186,5 +195,8 @@ def _packed(page: Page, pack: Row, code: str | None, sides: Sequence[_Side]) -> 
         page.pair([name], value, TEXT)
     rows = [pack_rows(pack, side.words) for side in sides]
     for names in zip(*rows, strict=True):
-        said = {name: side.of(name) for side, (name, _) in zip(sides, names, strict=True)}
-        page.pair([*said.values()], names[0][1], TEXT)
+        said: dict[str, dict[str, str]] = {}
+        for side, (name, value) in zip(sides, names, strict=True):
+            said.setdefault(value, {})[name] = side.of(name)
+        for value, named in said.items():  # One row where both languages write it alike, as they do not write days.
+            page.pair([*named.values()], value, TEXT)

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from service.renderers.bands import band_of, band_text
-from service.renderers.duties import add_ons_of, calories_of, duties_of
+from service.renderers.duties import WITH_CALORIES, add_ons_of, calories_of, duties_of, states_calories
 from service.renderers.packs import net_quantity
 from service.renderers.page import rendered
 from service.renderers.phrases import ENGLISH, Phrases
@@ -27,9 +27,6 @@ STAFF = frozenset(
 
 MEASURES = "pour_measure_"
 """Begins the cautions on legal measures, which are for those who pour."""
-
-WITH_CALORIES = frozenset({"succinct_statement", "written_available"})
-"""Duties whose official text stands on every menu that states calories (21 CFR 101.11(b)(2)(i)(B) and (C))."""
 
 
 class MenuRow(NamedTuple):
@@ -104,7 +101,6 @@ def _entry(answer: Answer, row: MenuRow, code: str | None, words: Phrases) -> di
     drinks = None if alcohol is None else row_of(alcohol["standard_drinks"], code)
     declaration = declaration_of(answer, code)
     band = band_of(answer, item_names(answer), words)
-    calories = calories_of(answer, code)
     strength = None
     if alcohol is not None:
         strength = words["strength_unknown"]
@@ -119,7 +115,7 @@ def _entry(answer: Answer, row: MenuRow, code: str | None, words: Phrases) -> di
         "drinks": None if drinks is None else words.foreign(drinks["text"], drinks.get("lang")),
         "pack": None if pack is None else f"{words['net_quantity']}{words['colon']}{net_quantity(pack, words)}",
         "band": None if band is None or band.high == 0 else band_text(band, words),
-        "calories": None if calories is None else words.foreign(calories),
+        "calories": calories_of(answer, code, words),
         "add_ons": add_ons_of(answer, code, words),
         "allergens": words["allergens_not_asked"]
         if declaration is None
@@ -141,7 +137,7 @@ def _cautions(advisories: Sequence[Row], code: str | None, words: Phrases) -> li
 
 def _statements(answers: Sequence[Answer], code: str | None, words: Phrases) -> list[str]:
     """What has to stand on a menu that states calories, once."""
-    if not any(calories_of(answer, code) for answer in answers):
+    if not any(states_calories(answer, code) for answer in answers):
         return []
     rows = [row for answer in answers for row in answer["duties"] if row["jurisdiction"] == code]
     due = [row for row in rows if row["code"] in WITH_CALORIES and row["applies"] == "applies"]

@@ -6,6 +6,9 @@ from service.renderers.reading import Row, shown
 STATED = ("net_ml", "lot", "made_on", "use_by", "storage", "responsible")
 """What a pack states, in the order of the panel."""
 
+DAYS = ("made_on", "use_by")
+"""Which of it are days: written out in day, month and year, as Regulation (EU) 1169/2011, Annex X, 2(b) asks."""
+
 
 def pack_rows(pack: Row, words: Phrases) -> list[tuple[str, str]]:
     """Name and text of all that a pack states."""
@@ -25,6 +28,8 @@ def _text(pack: Row, key: str, words: Phrases) -> str:
     value = pack[key]
     if value is None:
         return words["not_known"]
+    if key in DAYS:
+        return words.day(value)
     return f"{words.number(value)} ml" if key == "net_ml" else str(value)
 
 

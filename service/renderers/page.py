@@ -78,14 +78,6 @@ class Mixed:
         return self._pattern.format(**self._texts)
 
 
-_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
-
-
-def _whole_days(value: object) -> Markup:
-    """A text of a page in which no day is broken at its hyphens."""
-    return Markup(_DAY.sub(r'<span class="day">\g<0></span>', _span(value)))  # noqa: S704  # its text is escaped
-
-
 def legible(value: object) -> str:
     """A value as text that any XML reader takes; a character that none takes becomes a replacement character."""
     return _NOT_XML.sub("\ufffd", str(value))
@@ -103,7 +95,6 @@ def _environment() -> jinja2.Environment:
         keep_trailing_newline=True,
     )
     made.filters["flat"] = legible  # within an attribute, where no element can stand
-    made.filters["whole_days"] = _whole_days
     made.globals["svg_style"] = Markup(SVG_STYLE)  # noqa: S704  # so is this
     made.globals["style"] = Markup(STYLE)  # noqa: S704  # our own file; nothing of a caller is in it
     return made

@@ -144,8 +144,20 @@ def wrapped(text: str, room: float, size: float, *, bold: bool = False) -> list[
 
 
 def _fitting(word: str, room: float, size: float, *, bold: bool) -> int:
-    """How many signs of a word fit, at least one."""
+    """How many signs of a word fit, at least one; no more than up to where East Asian words may be parted, if any."""
     count = 1
     while count < len(word) and width_of(word[: count + 1], size, bold=bold) <= room:
         count += 1
-    return count
+    return next((cut for cut in range(count, 0, -1) if _may_part(word[cut - 1], word[cut])), count)
+
+
+_NO_START = frozenset("、。，．；：！？）」』％%～ー々ぁぃぅぇぉっゃゅょゎァィゥェォッャュョヮ")
+_NO_END = frozenset("（「『")
+"""Signs that begin no line of Japanese, and that end none (JIS X 4051, from memory)."""
+
+
+def _may_part(before: str, after: str) -> bool:
+    """Whether a line may end between two signs: beside an East Asian one, as its signs allow."""
+    if after in _NO_START or before in _NO_END or "\u00a0" in (before, after):
+        return False
+    return max(before, after) >= "\u2e80"

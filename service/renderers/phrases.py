@@ -6,7 +6,7 @@ never with a figure of its own.
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from functools import cached_property
 
@@ -17,6 +17,7 @@ from service.lawful import readable
 GROUP = "print."
 
 _PLAIN = re.compile(r"-?[0-9]+(?:\.[0-9]+)?\Z", re.ASCII)
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}\Z", re.ASCII)
 
 
 class Foreign(str):
@@ -89,6 +90,23 @@ class Phrases(Mapping[str, str]):
         if isinstance(figure, float) and "e-" in text:
             return readable(Decimal(text), self.spoken.number)
         return self.spoken.number(text) if _PLAIN.match(text) else text
+
+    def day(self, day: str) -> str:
+        """A day of ISO 8601 as the language writes it out, so that it is taken for no other; a text is left as it is.
+
+        >>> Phrases(language("fr")).day("2027-11-25"), Phrases(language("fr")).day("Thursday")
+        ('25 novembre 2027', 'Thursday')
+        """
+        return self.spoken.day(day) if _DAY.match(day) else day
+
+    def listed(self, texts: Iterable[str]) -> str:
+        """Some texts that may have commas of their own in one line, each once."""
+        return self.of("phrase.item_separator").join(dict.fromkeys(texts))
+
+    @property
+    def percent_vol(self) -> str:
+        """The unit of strength."""
+        return self.of("unit.percent_vol")
 
 
 ENGLISH = Phrases()

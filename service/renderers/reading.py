@@ -41,7 +41,8 @@ def known(value: object, least: object, words: Phrases, unit: str = "") -> str:
     """A figure, or what of it is known at the least."""
     if value is not None or least is None:
         return shown(value, words, unit)
-    return f"{words['not_known']}, {words['at_least'].format(figure=shown(least, words, unit))}"
+    told = (words["not_known"], words["at_least"].format(figure=shown(least, words, unit)))
+    return words.of("phrase.separator").join(told)
 
 
 def span(ends: Sequence[object], words: Phrases, unit: str) -> str:
@@ -92,7 +93,8 @@ def state_in(
     """`contains`, `partly`, `may_contain`, `unknown`, `exempt` or `none`; without a declaration all is unknown.
 
     A group is exempt where one of its ``members`` is. A member that nobody names is unknown where its ``group`` (key
-    and members) is, in whole or in part, or where the group is declared and none of its members is named.
+    and members) is, in whole or in part, or where the group is declared and none of its members is named; it is exempt
+    where its group is exempt as a whole, of which any member may be the source.
     """
     if declaration is None:
         return "unknown"
@@ -102,7 +104,8 @@ def state_in(
     listed = next((state for state in ("contains", "may_contain", "unknown") if allergen in declaration[state]), None)
     if listed is None and group is not None and _is_open(declaration, *group):
         return "unknown"
-    return listed or ("none" if exempt.isdisjoint((allergen, *members)) else "exempt")
+    whole = () if group is None else group[:1]
+    return listed or ("none" if exempt.isdisjoint((allergen, *members, *whole)) else "exempt")
 
 
 def _is_open(declaration: Row, group: str, members: Sequence[str]) -> bool:

@@ -4,7 +4,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
-from service.language import ALLERGEN
 from service.renderers.phrases import ENGLISH, Phrases
 from service.renderers.reading import Answer, declaration_of, plain
 from service.rules import Rules, jurisdiction
@@ -45,7 +44,7 @@ def allergen_names(code: str, day: date, words: Phrases = ENGLISH) -> Mapping[st
 def _named(rules: Rules, key: str, words: Phrases) -> str:
     if words.code == ENGLISH.code:
         return rules.allergen_name(key)
-    found = words.spoken.held(ALLERGEN, rules.lineage, key) or words.spoken.text(f"{ALLERGEN}.{key}")
+    found = words.spoken.allergen(rules.lineage, key)
     return words.foreign(found.text, found.lang)
 
 

@@ -132,11 +132,11 @@ def _strength(answer: Answer, band: Band | None, words: Phrases) -> dict[str, An
     least = (alcohol["at_least"] or {}).get("ethanol_g")
     ranges = alcohol["range"]
     return {
-        "figure": shown(alcohol["abv_percent"], words, "% vol"),
+        "figure": shown(alcohol["abv_percent"], words, words.percent_vol),
         "band": words["band_not_asked"] if band is None and "band" not in alcohol else band_text(band, words),
-        "range": None if ranges is None else span(ranges["abv_percent"], words, "% vol"),
+        "range": None if ranges is None else span(ranges["abv_percent"], words, words.percent_vol),
         "pairs": [
-            (words["before_ice"], shown(alcohol["abv_percent_undiluted"], words, "% vol")),
+            (words["before_ice"], shown(alcohol["abv_percent_undiluted"], words, words.percent_vol)),
             (words["ethanol"], known(alcohol["ethanol_g"], least, words, "g")),
         ],
         "moment": words["moment"],
@@ -168,7 +168,7 @@ def _strength(answer: Answer, band: Band | None, words: Phrases) -> dict[str, An
             (
                 words.foreign(row["treatment"]),
                 f"{words.number(row['retained_percent'])} %, {words.number(row['ethanol_g'])} g, "
-                + shown(row["abv_percent"], words, "% vol"),
+                + shown(row["abv_percent"], words, words.percent_vol),
             )
             for row in alcohol["heated"]
         ],
@@ -190,7 +190,7 @@ def _parts(answer: Answer, words: Phrases) -> list[dict[str, Any]]:
         {
             "name": part["name"],
             "yield": shown(part["yield_ml"], words, "ml"),
-            "strength": shown(part["abv_percent"], words, "% vol"),
+            "strength": shown(part["abv_percent"], words, words.percent_vol),
             "storage": shown(part["storage"] and words[f"storage_{part['storage']}"], words),
             "use_by": _use_by(part["use_by"], answer["meta"]["as_of"], words),
             "cost": part.get("cost_per_ml"),
@@ -204,7 +204,7 @@ def _use_by(life: Row | None, day: str, words: Phrases) -> tuple[str, str]:
     """How long it keeps, and why."""
     if life is None:
         return words["not_known"], ""
-    text = words["use_within"].format(days=days_of(life["days"], words), day=day)
+    text = words["use_within"].format(days=days_of(life["days"], words), day=words.day(day))
     return text, words.foreign(f"({life['reason']})")
 
 

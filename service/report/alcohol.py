@@ -9,7 +9,7 @@ from service.evaluate import Evaluation
 from service.labelcheck import label_checks
 from service.pack import PACKED, sold_as
 from service.report.bands import alcohol_band, label_check_rows
-from service.report.claims import claim_rows, only_item
+from service.report.claims import claim_rows, only_item, upper_percent
 from service.report.figures import Json, missing_rows, shown
 from service.report.legalnames import legal_name_rows
 from service.report.wording import Wording
@@ -87,12 +87,13 @@ def _menu_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json:
     unknown = alcohol.high is not None and high is None
     abv = None if unknown else low.abv_percent
     doubt, basis = _doubt(evaluation)
-    found = strengthwords.menu_text(regime, abv, doubt, high)
+    most = None if evaluation.bands is None else upper_percent(evaluation)
+    found = strengthwords.menu_text(regime, abv, doubt, high, most_percent=most)
     text, marks = found.text, wording.marks(lambda: found.text)[1]
     if not wording.english and text is not None:
 
         def said() -> str | None:
-            return strengthwords.menu_text(regime, abv, doubt, high, _menu_words(wording)).text
+            return strengthwords.menu_text(regime, abv, doubt, high, _menu_words(wording), most).text
 
         text, marks = wording.marks(said)
     row: Json = {
@@ -178,7 +179,8 @@ def count_words(wording: Wording, regime: Rules) -> labelling.CountWords:
     nouns = {noun: wording.word(f"noun.{noun.replace(' ', '_')}") for noun in (drink.noun, drink.noun_plural)}
     count, at_most, to = (wording.word(f"count.{key}") for key in ("count", "at_most", "to"))
     grams, under_gram = (wording.word(f"count.{key}") for key in ("grams", "under_gram"))
-    return labelling.CountWords(count, at_most, to, grams, under_gram, nouns, wording.language.number)
+    spoken = wording.language
+    return labelling.CountWords(count, at_most, to, grams, under_gram, nouns, spoken.number, spoken.singular)
 
 
 def _count_text(evaluation: Evaluation, regime: Rules, english: str, wording: Wording) -> tuple[str | None, Json]:
@@ -188,16 +190,23 @@ def _count_text(evaluation: Evaluation, regime: Rules, english: str, wording: Wo
 
     def said() -> str | None:
         grams, words = evaluation.alcohol.strength.ethanol_g, count_words(wording, regime)
-        found = labelling.standard_drink_count(regime, grams, words, wording.word("heading.not_known"))
+        unknown = wording.word("heading.not_known")
+        found = labelling.standard_drink_count(regime, grams, words, unknown, _ends_g(evaluation))
         return None if found is None else found.text
 
     return wording.marks(said)
 
 
+def _ends_g(evaluation: Evaluation) -> tuple[float | None, float | None] | None:
+    """The least and the most ethanol that may be poured; ``None`` without alternatives."""
+    low, high = evaluation.alcohol.low, evaluation.alcohol.high
+    return None if low is None or high is None else (low.ethanol_g, high.ethanol_g)
+
+
 def _standard_drinks(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json | None:
     alcohol = evaluation.alcohol
     own = alcohol.strength
-    found = labelling.standard_drink_count(regime, own.ethanol_g)
+    found = labelling.standard_drink_count(regime, own.ethanol_g, ends_g=_ends_g(evaluation))
     if found is None:
         return None
     text, marks = _count_text(evaluation, regime, found.text, wording)

@@ -5,6 +5,8 @@ from collections.abc import Mapping, Sequence
 from service.allergens import Declaration, Route
 from service.evaluate import Evaluation
 from service.evidence import STALE, Standing
+from service.item import Item
+from service.labelling import sulphites_figure
 from service.leaves import Leaf
 from service.report.figures import Json, shown
 from service.report.foodclaims import food_claim_rows
@@ -32,8 +34,8 @@ def allergens_section(evaluation: Evaluation, declarations: Sequence[Declaration
             }
             for row in evaluation.standings
         ],
-        "claims": food_claim_rows(evaluation, wording),
-        "sulphites_mg_per_l": shown(evaluation.sulphites.mg_per_l),
+        "claims": food_claim_rows(evaluation, declarations, wording),
+        "sulphites_mg_per_l": _sulphites(evaluation.sulphites.mg_per_l),
         "diet": {
             "vegan": diets.vegan,
             "vegetarian": diets.vegetarian,
@@ -45,6 +47,11 @@ def allergens_section(evaluation: Evaluation, declarations: Sequence[Declaration
             "note": "Not an allergen statement.",
         },
     }
+
+
+def _sulphites(mg_per_l: float | None) -> float | None:
+    """As it is judged, so that no figure is shown on the other side of the limit; under 1 mg/l finer."""
+    return shown(mg_per_l) if mg_per_l is None or mg_per_l < 1 else float(sulphites_figure(mg_per_l))
 
 
 def _route_order(route: Route) -> tuple[str, tuple[str, ...], str, str]:
@@ -93,11 +100,12 @@ def statement(found: Declaration, leaves: Mapping[str, Leaf], stale: Sequence[St
         sentences.append(say("phrase.may_contain", names=_named(found, found.may_contain, wording)))
     if found.unknown:
         items = _sources(found, leaves)
-        sources = f" ({wording.word('phrase.item_separator').join(items)})" if items else ""
         names = _named(found, found.unknown, wording)
-        sentences.append(say("phrase.not_known", names=names, sources=sources))
+        if items:
+            names = say("phrase.members", name=names, members=wording.word("phrase.item_separator").join(items))
+        sentences.append(say("phrase.not_known", names=names))
     for key, open_to in found.open_groups.items():
-        items = list(dict.fromkeys(_sentence_case(leaf.item.name) for leaf in open_to))
+        items = list(dict.fromkeys(_called(leaf.item) for leaf in open_to))
         named = wording.word("phrase.item_separator").join(items)
         sentences.append(say("phrase.which_other", name=wording.allergen(rules, key), items=named))
     if found.exempted:
@@ -105,14 +113,14 @@ def statement(found: Declaration, leaves: Mapping[str, Leaf], stale: Sequence[St
     if not sentences:
         sentences.append(wording.word("phrase.none_declared"))
     if stale:
-        names = wording.word("phrase.item_separator").join(dict.fromkeys(_sentence_case(row.name) for row in stale))
+        names = wording.word("phrase.item_separator").join(dict.fromkeys(row.name for row in stale))
         sentences.append(say("phrase.to_be_renewed", names=names))
     assessed = found.cross_contact == "assessed"
     sentences.append(wording.word("phrase.cross_assessed" if assessed else "phrase.cross_not_assessed"))
     if not rules.rules_held:
         held_by = rules.held_by.get("allergens", "EU")
         sentences.append(say("phrase.rules_not_held", place=rules.name, code=held_by))
-    return " ".join(sentences)
+    return " ".join(sentences).replace("。 ", "。")  # a full-width stop has its space in itself
 
 
 def _named(found: Declaration, keys: Sequence[str], wording: Wording) -> str:
@@ -139,7 +147,7 @@ def _exempted(found: Declaration, leaves: Mapping[str, Leaf], wording: Wording) 
     for row in found.exempted:
         by_item.setdefault(row.item, []).append(wording.allergen(found.rules, row.allergen))
     separator = wording.word("phrase.separator")
-    named = {item: _sentence_case(leaves[item].item.name) if item in leaves else item for item in by_item}
+    named = {item: _called(leaves[item].item) if item in leaves else item for item in by_item}
     rows = [
         wording.say("phrase.members", name=separator.join(words), members=named[item])
         for item, words in by_item.items()
@@ -153,10 +161,13 @@ def _sources(found: Declaration, leaves: Mapping[str, Leaf]) -> list[str]:
         if route.state == "unknown" and route.allergen in found.unknown:
             leaf = leaves.get(route.path[-1])
             if leaf is not None:
-                names[_sentence_case(leaf.item.name)] = None
+                names[_called(leaf.item)] = None
     return list(names)
 
 
-def _sentence_case(name: str) -> str:
-    """A name inside a sentence: its first letter small unless the word is in capitals."""
+def _called(item: Item) -> str:
+    """A name inside a sentence: as the bar wrote it; of an embedded item with its first letter small."""
+    name = item.name
+    if item.origin != "reference":
+        return name
     return name if name[:2].isupper() else name[:1].lower() + name[1:]

@@ -22,10 +22,13 @@ spirits, flavourings, egg liqueur."""
 
 def claim_rows(evaluation: Evaluation, rules: Sequence[Rules], wording: Wording) -> list[Json]:
     """Every word of strength of each jurisdiction, allowed or refused with the figure or the reason."""
-    upper, kind, doubts = evaluation.alcohol.abv_upper_percent, only_kind(evaluation), _doubts(evaluation)
+    own, most = evaluation.alcohol.abv_upper_percent, upper_percent(evaluation)
+    kind, doubts = only_kind(evaluation), _doubts(evaluation)
     rows = []
     for regime in rules:
         for claim in regime.claims:
+            # One that the strength itself refuses is refused with that; the band decides on the others.
+            upper = most if most != own and strengthwords.claim_row(claim, own, kind).allowed else own
             row = strengthwords.claim_row(claim, upper, kind, _said(doubts))
             text, marks = wording.marks(partial(_text, claim, upper, kind, doubts, wording))
             rows.append(
@@ -44,6 +47,13 @@ def claim_rows(evaluation: Evaluation, rules: Sequence[Rules], wording: Wording)
                 }
             )
     return rows
+
+
+def upper_percent(evaluation: Evaluation) -> float | None:
+    """The upper end that words are judged on: of the alternatives, and of the band where one was asked for."""
+    upper = evaluation.alcohol.abv_upper_percent
+    band = None if evaluation.bands is None else evaluation.bands.figures["abv_percent"]
+    return upper if upper is None or band is None else upper + (band.high - band.figure)
 
 
 Doubts = Mapping[str, Sequence[str]]
@@ -74,7 +84,9 @@ def _text(claim: Claim, upper: float | None, kind: str | None, doubts: Doubts, w
 
     def of_kind(kind: str) -> str:
         key = f"claim.kind_{kind}"
-        return wording.word(key) if key in wording.language.english else wording.untranslated(kind)
+        return (
+            wording.word(key) if key in wording.language.english else wording.untranslated(strengthwords.kind_of(kind))
+        )
 
     words = strengthwords.ClaimWords(**patterns, number=wording.language.number, kind=of_kind, more=wording.sentence)
     reasons = [wording.say(f"claim.{why}", items=", ".join(items)) for why, items in doubts.items()]

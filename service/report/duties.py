@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
+from service.alternatives import more_of_cautioned
 from service.duties import CaloriesText, Duty, Sale, added_calories, duties, menu_calories
 from service.evaluate import Evaluation
 from service.labelling import NOT_KNOWN, standard_drink_count
@@ -23,7 +24,8 @@ MENU_CALORIES = "menu_calories"
 
 ENERGY = ("energy_kj", "energy_kcal")
 NUTRIENTS = frozenset(name for name, _ in NUTRIENT_FIELDS)
-MEASURES = ("caffeine_mg", "glycyrrhizin_mg", "quinine_mg", "sulphites_mg")
+DRUNK = ("pour", "top", "rinse")
+MEASURES = ("caffeine_mg", "glycyrrhizin_mg", "quinine_mg", "sulphites_mg", "polyols_g")
 
 
 def duty_rows(evaluation: Evaluation, wording: Wording) -> list[Json]:
@@ -45,9 +47,9 @@ def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, added: list[J
     statement = duty.statement
     official = statement.binding == "text"
     calories = declared if statement.key == MENU_CALORIES else None
-    refused = _refusal(duty)
+    refused, missing = _refusal(duty), list(duty.missing)
     if calories is not None and calories.reason is not None:
-        refused = calories.reason
+        refused, missing = calories.reason, list(dict.fromkeys([*missing, "energy_kcal"]))
     text = wording.official(regime, statement) if official else None
     marks: Json = {}
     if wording.marked:
@@ -64,7 +66,7 @@ def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, added: list[J
         "statement_lang": None if text is None else text.lang,
         "declaration": None if calories is None else calories.text,
         "add_ons": [] if calories is None else added,
-        "missing": list(duty.missing),
+        "missing": missing,
         "refused": refused,
         "article": statement.article or statement.source,
         "standing": statement.standing,
@@ -95,6 +97,7 @@ def sale_of(evaluation: Evaluation, regime: Rules, asked: Sequence[Statement]) -
         kind=only_kind(evaluation) if any(one.only for one in asked) else None,
         figures=_figures(evaluation, regime, needs),
         options=frozenset(["chain_menu"] if house is not None and house.chain_menu else []),
+        cautions=frozenset([one.code for one in evaluation.cautions]),
     )
 
 
@@ -117,11 +120,19 @@ def _figures(evaluation: Evaluation, regime: Rules, needs: frozenset[str]) -> Ma
 
 
 def _per_l(evaluation: Evaluation, drink: Mixture, volume: float) -> tuple[Mapping[str, float | None], frozenset[str]]:
-    """mg in one litre as far as they are known, and the measures of which more may be there."""
-    per_l: dict[str, float | None] = {
-        name: 1000.0 * drink.content(name) / volume if volume > 0 else None for name in MEASURES
+    """mg (polyols: g) in one litre as far as they are known, with the alternatives that have most of them, and the
+    measures of which more may be there."""
+    more = more_of_cautioned(evaluation.lines, evaluation.request.drink.serves)
+    held = {
+        name: (drink.polyols_g if name == "polyols_g" else drink.content(name)) + more.get(name, 0.0)
+        for name in MEASURES
     }
-    more_of = {name for name in MEASURES if drink.missing(name)}
+    per_l: dict[str, float | None] = {
+        name: 1000.0 * amount / volume if volume > 0 else None for name, amount in held.items()
+    }
+    beside = [made for line in evaluation.lines if line.role in DRUNK for made in line.alternatives]
+    unstated = {name for made in beside for _, name in made.unknown}
+    more_of = {name for name in MEASURES if name in unstated or drink.missing(name)}
     sulphites = evaluation.sulphites
     if sulphites is not None:
         per_l["sulphites_mg"] = sulphites.known_mg_per_l

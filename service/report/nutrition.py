@@ -92,9 +92,9 @@ def _declared(regime: Rules, found: Nutrition, figures: EnergyFigures, per_100: 
     rows: list[Json] = []
     for basis in regime.nutrition.bases:
         share = 1.0 if basis == "per_serve" else per_100
-        if share is None:
-            continue
-        for row in declared_nutrition(regime, declared_figures(found, figures, share), basis):
+        # Of 100 ml of a volume that nobody knows every figure is unknown, and every row says so.
+        amounts = {} if share is None else declared_figures(found, figures, share)
+        for row in declared_nutrition(regime, amounts, basis):
             value = row.value
             rows.append(
                 {

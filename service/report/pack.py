@@ -13,6 +13,7 @@ from service.report.figures import Json
 from service.report.packcontents import contents_rows
 from service.report.packlanguages import language_rows
 from service.report.wording import Wording
+from service.rules import rules
 
 
 def pack_section(evaluation: Evaluation, body: Json, wording: Wording) -> Json:
@@ -89,11 +90,11 @@ def _lacking_in(body: Json, code: str) -> list[str]:
     found = []
     sections = ("alcohol", "allergens", "nutrition")
     alcohol, allergens, nutrition = (cast(Any, body.get(name)) for name in sections)
-    if alcohol is None or not alcohol["complete"] or not _of(alcohol["label"], code):
+    if alcohol is None or not alcohol["complete"] or not _of(alcohol["label"], code) or _varies(alcohol["range"]):
         found.append("strength")
     declared = [] if allergens is None else _of(allergens["declarations"], code)
     lapsed = allergens is not None and any(row["state"] == STALE for row in allergens["evidence"])
-    if not declared or lapsed or any(row["unknown"] or row["partly_unknown"] for row in declared):
+    if not declared or lapsed or any(row["unknown"] or row["partly_unknown"] or _unnamed(row) for row in declared):
         found.append("allergens")
     # A row without a figure may have words of its own, such as "<0.5 g"; one that was not computed has none.
     if nutrition is None or any(row["unrounded"] is None for row in _of(nutrition["declared"], code)):
@@ -108,6 +109,22 @@ def _name_in_doubt(body: Json, alcohol: Any, code: str) -> bool:
     own = cast(Any, body["drink"])["id"]
     rows = [row for row in _of(alcohol.get("legal_names", []), code) if row["item"] == own]
     return any(row["verdict"] != MEETS and row["word"] is not None for row in rows)
+
+
+def _varies(ends: Json | None) -> bool:
+    """Whether alternatives of other strengths may be in the pack, of which one label states one."""
+    strengths = [] if ends is None else cast(list[float | None], ends["abv_percent"])
+    return None in strengths or len(set(strengths)) > 1
+
+
+def _unnamed(declared: Json) -> bool:
+    """Whether nuts or cereals are contained and none is named, as a label has to name them: Regulation (EU) 1169/2011,
+    Annex II; 21 USC 343(w)(2); Food Standards Code, S9-3; all three from memory here."""
+    contains = frozenset(cast(list[str], declared["contains"]))
+    vocabulary = rules().allergens
+    groups = {word.group for word in vocabulary.values() if word.core and word.group in contains}
+    named = {vocabulary[key].group for key in contains}
+    return bool(groups - named)
 
 
 def _of(rows: list[Json], code: str) -> list[Json]:

@@ -1,11 +1,12 @@
 """A label in each of the languages that a jurisdiction asks for, side by side, whichever language the answer is in."""
 
+from service.duties import APPLIES, duties
 from service.evaluate import Evaluation
 from service.evidence import STALE
 from service.language import OWN, STATEMENT, language
-from service.pack import sold_as
-from service.report.alcohol import label_text_row, statement_rows
+from service.report.alcohol import label_text_row
 from service.report.allergens import statement
+from service.report.duties import sale_of
 from service.report.figures import Json
 from service.report.wording import Wording
 from service.rules import Rules
@@ -57,16 +58,12 @@ def _allergens(evaluation: Evaluation, regime: Rules, code: str) -> list[Json]:
 
 def _stated(evaluation: Evaluation, regime: Rules, code: str) -> list[Json]:
     """Official texts that are due; one that is not held in the language is in the one it is held in."""
+    official = [one for one in regime.statements if one.binding == "text"]
+    if not official:
+        return []
     wording = Wording(code, language(code))
-    rows = statement_rows(evaluation, regime, sold_as(evaluation.request), wording)
-    held = {found.text: found.standing for found in wording.used.values()}
-    return [
-        {
-            "what": STATEMENT,
-            "text": row["text"],
-            "lang": row["lang"],
-            "standing": held.get(str(row["text"]), str(row["standing"])),
-        }
-        for row in rows
-        if row["binding"] == "text"
+    found = duties(regime, sale_of(evaluation, regime, official))
+    texts = [
+        wording.official(regime, row.statement) for row in found if row.applies == APPLIES and row.statement in official
     ]
+    return [{"what": STATEMENT, "text": one.text, "lang": one.lang, "standing": one.standing} for one in texts]

@@ -65,11 +65,10 @@ class Wording:
     def allergen(self, rules: Rules, key: str) -> str:
         """An allergen by the regime's own word in English, by the official version of the language in others."""
         if not self.english:
-            own = self.language.held(ALLERGEN, rules.lineage, key)
-            if own is None:
-                return self.word(f"{ALLERGEN}.{key}")
-            self._note(f"{ALLERGEN}.{rules.code}.{key}", own)
-            return own.text
+            found = self.language.allergen(rules.lineage, key)
+            held = found is self.language.held(ALLERGEN, rules.lineage, key)
+            self._note(f"{ALLERGEN}.{rules.code}.{key}" if held else f"{ALLERGEN}.{key}", found)
+            return found.text
         self.fell_back = self.fell_back or self.language.stands_in
         if self.marked:
             place = f"{rules.code}.{key}" if key in rules.allergens.names else key

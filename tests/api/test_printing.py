@@ -23,6 +23,7 @@ from tests.api.conftest import Client
 from tests.renderers.answers import DRINKS
 from tests.renderers.test_browser import CORPUS
 from tests.renderers.test_sheet import flat
+from tests.test_language import WRITTEN_OUT
 
 DAY = "2026-11-25"
 MENUS = ("winter-harbour", "last-ferry")
@@ -120,7 +121,8 @@ def test_every_type_comes_in_every_language(bar: Client, drink: str, lang: str) 
             # Of our own words none is missing, so that what is in English says so.
             heads = {"".join(one.itertext()) for one in made.iter(f"{H}h2")}
             assert languages()[lang].text("print.allergens").text in heads
-            assert (strength.replace(".", ",") if lang in COMMA else strength) + " % vol" in flat(found.text)
+            unit = languages()[lang].text("unit.percent_vol").text
+            assert (strength.replace(".", ",") if lang in COMMA else strength) + f" {unit}" in flat(found.text)
             english = {one.get("lang") for one in made.iter(f"{H}span") if one.get("lang")}
             assert english == (set() if lang == "en" else {"en"})
         if media_type == CSV:
@@ -357,7 +359,7 @@ def test_what_a_pack_states_is_on_its_panel_and_what_is_missing_is_named(bar: Cl
     path = "/v1/drinks/still-water-punch/label"
     stated = {"net_ml": "90", "lot": "L 7", "made_on": DAY, "storage": "Keep below 5", "responsible": "The bar, 1 Quay"}
     text = " ".join(read(asked(bar, path, SVG, venue=shop, **stated)).itertext())
-    for words in ("90 ml", "L 7", DAY, "Keep below 5", "The bar, 1 Quay"):
+    for words in ("90 ml", "L 7", WRITTEN_OUT["en"].format(2026), "Keep below 5", "The bar, 1 Quay"):
         assert words in text
     bare = " ".join(" ".join(read(asked(bar, path, SVG, venue=shop)).itertext()).split())
     assert "NOT READY" in bare and "Net quantity" in bare and "Lot" in bare
@@ -368,7 +370,8 @@ def test_what_a_pack_states_is_on_its_panel_and_what_is_missing_is_named(bar: Cl
 def test_the_bottled_drink_is_ready_and_printed_in_every_type_and_language(bar: Client, lang: str) -> None:
     """What the demo writes of its pack stands in each output; 2027-11-25 is 365 days after the day of bottling."""
     words = {key: languages()[lang].text(f"print.{key}").text for key in ("pack_ready", "not_ready", "net_quantity")}
-    path, stated = "/v1/drinks/lantern-flask/label", ("L26-329", "2026-11-25", "2027-11-25", "Skerrowmouth")
+    days = (WRITTEN_OUT[lang].format(year) for year in (2026, 2027))
+    path, stated = "/v1/drinks/lantern-flask/label", ("L26-329", *days, "Skerrowmouth")
     panel = " ".join(" ".join(read(asked(bar, path, SVG, lang=lang)).itertext()).split())
     sheet = flat(asked(bar, path, HTML, lang=lang).text)
     table = read(asked(bar, path, CSV, lang=lang))

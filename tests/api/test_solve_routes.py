@@ -154,7 +154,10 @@ def test_a_comparison_is_told_in_the_language_asked_for(client: Client) -> None:
     french = client.ask("POST", "/v1/compare?lang=fr", json=body)
     labels = french.json().pop("labels")
     assert (french.headers["content-language"], labels["lang"], labels["missing"]) == ("fr", "fr", [])
-    assert (labels["headings"]["contains"], labels["headings"]["abv_percent"]) == ("Contient", "Titre au service")
+    assert (labels["headings"]["contains"], labels["headings"]["abv_percent"]) == (
+        "Contient",
+        "Titre alcoométrique au service",
+    )
     assert ("allergen.eggs", "œufs") in [(term["key"], term["text"]) for term in labels["terms"]]
     assert {name: one for name, one in french.json().items() if name != "labels"} == plain.json()
     strength = plain.json()["drinks"][0]["abv_percent"]

@@ -301,8 +301,9 @@ def test_long_words_keep_within_panel_and_screen(window: Shown, text: str) -> No
     answer["pack"] |= dict.fromkeys(PACKED, text)
     window.show(label_of(answer), SVG)
     assert _outside(window) == []
-    window.show(sheet_of(answer), HTML, 320)
-    assert window.run("return document.documentElement.scrollWidth") <= 320
+    for page in (sheet_of(answer), menu_of([answer], [MenuRow(price="12.50", currency="EUR")])):
+        window.show(page, HTML, 320)
+        assert window.run("return document.documentElement.scrollWidth") <= 320
 
 
 @pytest.mark.parametrize("drink_id", DRINKS)

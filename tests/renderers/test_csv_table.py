@@ -84,3 +84,14 @@ def test_an_allergen_column_never_reads_as_none_where_it_was_not_asked_for() -> 
 def test_without_costs_there_is_no_column_of_them(drink_id: str) -> None:
     table = csv_of([answer_to(body_of(drink_id, include=GUEST_SECTIONS))])
     assert not re.search(r"cost|price|currency|EUR|margin", table)
+
+
+def test_a_column_says_what_is_exempt_and_none_only_where_all_is_known() -> None:
+    """Contract, arithmetic 1. The toddy's malt whisky is of barley, distilled: exempt by Annex II 1(d) of Regulation
+    (EU) 1169/2011, which is not free of it, and nothing of the toddy is unknown."""
+    row = _rows(csv_of([demo_answer("night-watch-toddy")]))[0]
+    assert row["allergens_exempt_NL"] == "barley"
+    assert row["allergens_contains_NL"] == row["allergens_unknown_NL"] == "none listed"
+    # The bitters of the other leave its sulphites unknown, so that nobody knows of all that it contains.
+    other = _rows(csv_of([demo_answer("fog-signal")]))[0]
+    assert (other["allergens_contains_NL"], other["allergens_unknown_NL"]) == ("not known", "sulphites")

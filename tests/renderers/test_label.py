@@ -1,5 +1,6 @@
 """The label panel: one jurisdiction's rows and words, and a packed drink that names what it lacks."""
 
+import itertools
 import json
 import re
 import xml.etree.ElementTree as ET
@@ -63,10 +64,10 @@ def test_a_packed_drink_with_everything_is_ready() -> None:
     panel = label_of(ready())
     text = words(panel)
     assert "NOT READY" not in text and "stroke-dasharray" not in panel
-    for said in ("Net quantity 100 ml", "Lot L26-11", "Made on 2026-11-25", "Storage Keep chilled", "28.4 % vol"):
+    for said in ("Net quantity 100 ml", "Lot L26-11", "Made on 25 November 2026", "Storage Keep chilled", "28.4 % vol"):
         assert said in text
     # Bottled on 25 November 2026, good for 365 days: the same day of 2027 by the calendar, with no 29 February between.
-    assert "Use by 2027-11-25" in text
+    assert "Use by 25 November 2027" in text
     assert "Check local codes" in text
 
 
@@ -252,7 +253,7 @@ def test_a_label_for_canada_is_in_both_languages_whichever_is_asked_for(page: st
     assert (english["strength"]["text"], french["strength"]["text"]) == ("40.0 % alc./vol.", "40,0 % alc./vol.")
     assert (english["strength"]["standing"], french["strength"]["standing"]) == ("confirmed", "memory")
     assert english["allergens"]["text"].startswith("Contains tree nuts (almond).")
-    assert french["allergens"]["text"].startswith("Contient : noix (amandes).")
+    assert french["allergens"]["text"].startswith("Contient\u00a0: noix (amandes).")
     assert english["allergens"]["standing"] == french["allergens"]["standing"] == "own"
     words_of_page = Phrases(language(page))
     panel = label_of(answer, phrases=words_of_page, language=page)
@@ -260,6 +261,7 @@ def test_a_label_for_canada_is_in_both_languages_whichever_is_asked_for(page: st
     for said in ("40.0 % alc./vol.", "40,0 % alc./vol.", "Contains tree nuts (almond).", "Contient : noix (amandes)."):
         assert said in text
     assert "Allergens" in text and "Allergènes" in text and "Net quantity / Quantité nette 100 ml" in text
+    assert "Made on" in text and "Fabriqué le" in text
     # Each line says its language where that is not the page's (XML 1.0, 2.12).
     lang = "{http://www.w3.org/XML/1998/namespace}lang"
     spoken = {
@@ -267,7 +269,7 @@ def test_a_label_for_canada_is_in_both_languages_whichever_is_asked_for(page: st
     }
     assert (spoken["40.0 % alc./vol."], spoken["40,0 % alc./vol."]) == ("en", "fr")
     sheet = sheet_of(answer, phrases=words_of_page, language=page)
-    for code, said in (("en", "Contains tree nuts (almond)."), ("fr", "Contient : noix (amandes).")):
+    for code, said in (("en", "Contains tree nuts (almond)."), ("fr", "Contient\u00a0: noix (amandes).")):
         assert said in sheet and (code == page or f'<span lang="{code}">{said}' in sheet)
     assert str(words_of_page["standing_own"]) in sheet
 
@@ -294,3 +296,60 @@ def test_words_of_a_panel_are_as_high_as_labels_ask_for() -> None:
         warning = [one for one in root.iter(f"{SVG}text") if "GOVERNMENT" in "".join(one.itertext())]
         assert all(float(str(one.get("font-size"))) * mm * 0.71 >= 2.0 for one in warning)
         assert bool(warning) is (code == "US")
+
+
+@pytest.mark.parametrize("width", range(60, 300, 8))
+def test_no_line_of_japanese_begins_or_ends_with_a_sign_that_may_not(width: int) -> None:
+    """JIS X 4051, from memory: no stop, closing bracket or long sign begins a line, no opening one ends it."""
+    text = "氷からの水：49.4\u00a0ml（斜線部）、アルコールを含みます。アレルギー（卵・乳）はスタッフにお尋ねください。"
+    lines = wrapped(text, float(width), 11.0)
+    assert "".join(lines) == text
+    for before, after in itertools.pairwise(lines):
+        assert after[0] not in "、。）：ー" and before[-1] != "（"
+        assert not (before[-1].isascii() and after[0].isascii())
+    assert any("49.4\u00a0ml" in line for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("code", "saturates", "sugars"),
+    # Regulation (EU) 1169/2011, Annex XV, in these versions, from memory: both rows say that they are part of another.
+    [("fr", "dont acides gras saturés", "dont sucres"), ("de", "davon gesättigte Fettsäuren", "davon Zucker"),
+     ("es", "de las cuales ácidos grasos saturados", "de los cuales azúcares"),
+     ("it", "di cui acidi grassi saturi", "di cui zuccheri"), ("nl", "waarvan verzadigde vetzuren", "waarvan suikers"),
+     ("pt", "dos quais ácidos gordos saturados", "dos quais açúcares"),
+     ("pl", "w tym kwasy tłuszczowe nasycone", "w tym cukry"), ("sv", "varav mättat fett", "varav sockerarter")],
+)  # fmt: skip
+def test_what_is_part_of_another_nutrient_says_so_in_every_language(code: str, saturates: str, sugars: str) -> None:
+    text = words(label_of(demo_answer("wickwarden-sour"), phrases=Phrases(language(code)), language=code))
+    assert f"{saturates} " in text and f"{sugars} " in text
+
+
+def _packed_of(item: str, **facts: Any) -> dict[str, Any]:
+    drink = {"id": "can", "name": "Can", "lines": [{"item": item, "amount": "250 ml"}]}
+    things = [thing(item, **facts)] if facts else []
+    asked = {"drink": drink, "ingredients": things, "jurisdictions": ["EU", "US"], "as_of": "2026-11-25"}
+    return answer_to(asked | {"house": {"sold_as": "prepacked"}})
+
+
+def test_official_texts_that_rest_on_what_is_in_it_are_printed_where_they_are_due() -> None:
+    """Regulation (EU) 1169/2011, Annex III (seen in a copy): 4.1 over 150 mg/l of caffeine; 2.1 and 2.3 of a drink with
+    aspartame; of a drink that has neither, and of a content that is not known, nothing is printed."""
+    strong, mild = (words(label_of(_packed_of("hot", per_100={"caffeine_mg": mg}))) for mg in (15.01, 15))
+    assert "High caffeine content. Not recommended for children" in strong and "High caffeine" not in mild
+    sweet = words(label_of(_packed_of("cola-aspartame")))
+    assert "with sweetener(s)" in sweet and "contains a source of phenylalanine" in sweet
+    assert "sweetener" not in mild and "phenylalanine" not in mild and "laxative" not in mild
+    assert "PHENYLKETONURICS" in words(label_of(_packed_of("cola-aspartame"), jurisdiction="US"))
+    silent = _packed_of("unsaid", per_100={"caffeine_mg": None})
+    assert [row["applies"] for row in silent["duties"] if row["code"] == "high_caffeine"] == ["not known"]
+    assert "High caffeine" not in words(label_of(silent))
+
+
+def test_a_pack_of_unknown_volume_has_its_declaration_as_not_known() -> None:
+    """Article 32(2), from memory: the declaration is of 100 ml; where nobody knows the volume it stood on no panel, and
+    no panel said that it lacked."""
+    body = body_of("lantern-flask")
+    drink = body["drink"] | {"method": {"kind": "swizzled"}}
+    answer = answer_to(body | {"drink": drink, "jurisdictions": ["EU"]})
+    assert "Energy (kJ) not known" in words(label_of(answer, jurisdiction="EU"))
+    assert {"strength", "nutrition"} <= set(answer["pack"]["panels"][0]["missing"])

@@ -96,6 +96,39 @@ def test_every_sign_of_the_matrix_is_explained_in_words() -> None:
     assert "C ? contains" in flat(partly)
 
 
+def test_a_member_is_exempt_where_its_group_is_exempt_as_a_whole() -> None:
+    """Contract, arithmetic 1 and 7: a spirit of gluten cereals that nobody names may be of wheat, exempt by Annex
+    II 1(d) of Regulation (EU) 1169/2011; beside a drink with wheat, "not declared by any part" was not true of it."""
+    spirit = {"id": "grain", "name": "Grain", "kind": "spirit", "abv_percent": 40, "process": ["distilled"],
+              "allergens": {"gluten": "contains"}, "allergens_declared": "complete"}  # fmt: skip
+    barley = spirit | {"id": "malt", "name": "Malt", "allergens": {"barley": "contains"}}
+    soda = {"id": "soda", "name": "Wheat soda", "kind": "mixer", "abv_percent": 0,
+            "allergens": {"wheat": "contains"}, "allergens_declared": "complete"}  # fmt: skip
+    answers = [
+        answer_to({"drink": {"id": one["id"], "name": one["name"], "lines": [{"item": one["id"], "amount": "50 ml"}]},
+                   "ingredients": [one], "jurisdictions": ["NL"], "as_of": DAY.isoformat()})
+        for one in (spirit, barley, soda)
+    ]  # fmt: skip
+    matrix = _matrix(_page("NL", answers))
+    assert matrix["Wheat soda"]["wheat"] == "contains"
+    for column in ("cereals containing gluten", "wheat"):
+        assert matrix["Grain"][column].startswith("exempt")
+    # Of the malt spirit the cereal is named, and it is not wheat.
+    assert matrix["Malt"]["wheat"] == "not declared"
+
+
+def test_a_chain_menu_says_which_calories_are_not_known() -> None:
+    """21 CFR 101.11(b)(2)(i)(A): calories beside each standard item; one without them says why, and no zero stands."""
+    liqueur = {"id": "u", "name": "U", "kind": "liqueur", "abv_percent": 20}
+    body = {"drink": {"id": "u", "name": "Unmeasured", "lines": [{"item": "u", "amount": "50 ml"}]},
+            "ingredients": [liqueur], "jurisdictions": ["US"], "as_of": DAY.isoformat()}  # fmt: skip
+    chain = answer_to(body | {"house": {"chain_menu": True}})
+    duty = next(row for row in chain["duties"] if row["code"] == "menu_calories")
+    assert duty["declaration"] is None and duty["missing"] == ["energy_kcal"]
+    assert "Calories not known" in flat(_page("US", [chain]))
+    assert "Calories not known" not in flat(_page("US", [answer_to(body)]))  # No chain: nothing is asked for.
+
+
 def test_a_drink_without_allergens_in_its_answer_is_unknown_throughout() -> None:
     answer = answer_to(body_of("fog-signal", include=["alcohol"]))
     page = _page("NL", [answer])

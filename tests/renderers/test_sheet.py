@@ -131,7 +131,7 @@ def test_the_sheet_says_which_duties_may_apply_to_whom_and_who_decides() -> None
     # 27 CFR 16.21 is law; TTB Notice 237 a proposal; SI 249/2023 adopted for September 2028.
     assert "Government warning May apply now" in text
     assert "Alcohol Facts (proposed) Proposal, not law; not applied" in text
-    assert "Warning on liver disease Adopted; may apply from 2028-09-01" in text
+    assert "Warning on liver disease Adopted; may apply from 1 September 2028" in text
     assert "Not known, so nothing is declared in its place: net quantity ml." in text
     assert "27 CFR 16.21, checked against the source." in text
     marked = [one for one in ET.fromstring(sheet_of(answer)).iter(f"{H}li") if "proposal" in (one.get("class") or "")]

@@ -109,3 +109,17 @@ def test_what_is_not_translated_falls_back_and_says_so() -> None:
     assert (rows["coumarin"]["lang"], rows["coumarin"]["fallback"]) == ("fr", False)
     stood_in = answered(request_of(LINES, SOUR), "da")["advisories"][0]
     assert (stood_in["lang"], stood_in["fallback"]) == ("en", True)
+
+
+@pytest.mark.parametrize(
+    ("code", "one", "two"),
+    # Made four and five days ago with a life of three; the forms of the noun for one and two by hand.
+    [("en", "1 day past", "2 days past"), ("de", "1 Tag über", "2 Tage über"), ("fr", "de 1 jour la", "de 2 jours la"),
+     ("pl", "(1 dzień temu)", "(2 dni temu)"), ("ja", "を1日過ぎ", "を2日過ぎ")],
+)  # fmt: skip
+def test_days_past_the_life_of_a_part_are_said_in_their_number(code: str, one: str, two: str) -> None:
+    for made, said in (("2026-11-21", one), ("2026-11-20", two)):
+        part = {"id": "old", "name": "Old", "lines": [poured("water", "1 l")], "shelf_life_days": 3, "made_on": made}
+        rows = answered(request_of([poured("old", "50 ml")], preparations=[part]), code)["advisories"]
+        [row] = [row for row in rows if row["code"] == "past_use_by"]
+        assert said in row["text"]

@@ -120,3 +120,34 @@ def test_an_unknown_strength_allows_nothing() -> None:
     for row in found["alcohol"]["claims"]:
         assert (row["allowed"], row["figure_percent"]) == (False, None)
         assert "not known" in row["text"]
+
+
+def test_the_upper_end_of_the_band_is_judged_where_it_was_asked_for() -> None:
+    """Contract, arithmetic 9. 1.22 ml of 40 % in 99.97 ml: 0.488 % vol. By JCGM 100 with both pours within 5 %
+    (rectangular, a standard deviation of 5 %/sqrt(3)), twice the root of their squares: 8.2 % of it, 0.528 at the top;
+    27 CFR 7.65 and Standard 2.7.1 (from memory) stop at 0.5."""
+    things = [thing("spirit", kind="spirit", abv_percent=40), thing("soda")]
+    lines = [poured("spirit", "1.22 ml"), poured("soda", "98.75 ml")]
+    for word, code in (("non-alcoholic", "US"), ("non-intoxicating", "AU")):
+        plain = claim(asked(lines, things, ("US", "AU")), word, code)
+        assert (plain["allowed"], plain["figure_percent"]) == (True, pytest.approx(0.488, abs=0.001))
+        banded = claim(asked(lines, things, ("US", "AU"), bands=True), word, code)
+        assert (banded["allowed"], banded["figure_percent"]) == (False, pytest.approx(0.528, abs=0.002))
+
+
+def test_under_is_said_of_no_drink_whose_band_goes_over() -> None:
+    """The same drink: a band from 0.449 to 0.528 % vol is about 0.5 % vol, and not under it; one of half of it is."""
+    things = [thing("spirit", kind="spirit", abv_percent=40), thing("soda")]
+    for spirit, text in (("1.22 ml", "about 0.5 % vol"), ("0.61 ml", "under 0.5 % vol")):
+        found = asked([poured("spirit", spirit), poured("soda", "98.75 ml")], things, ("EU",), bands=True)
+        assert found["alcohol"]["menu_text"][0]["text"] == text
+
+
+def test_nothing_is_dealcoholised_by_mixing() -> None:
+    """Low alcohol descriptors guidance of 2018, from memory: a drink from which the alcohol was taken. Two drops of
+    bitters in soda are under 0.5 % vol, and nothing was taken from them."""
+    bitters, soda = thing("bitters", kind="bitters", abv_percent=40), thing("soda")
+    mixed = asked([poured("bitters", "0.1 ml"), poured("soda", "300 ml")], [bitters, soda], ("GB",))
+    row = claim(mixed, "de-alcoholised")
+    assert not row["allowed"] and "kept for a product that is not mixed" in row["text"]
+    assert claim(drink(thing("beer", kind="beer", abv_percent=0.4)), "de-alcoholised")["allowed"]

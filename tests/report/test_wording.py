@@ -120,7 +120,7 @@ def test_a_language_that_is_not_held_is_answered_in_english_and_says_so() -> Non
 def test_a_missing_name_is_english_and_the_statement_says_so() -> None:
     nutty = thing("nutty", allergens={"heartnut": "contains"})
     row, found = _first(answered(request_of([poured("nutty")], [nutty], ["US"]), "fr"))
-    assert "heartnut" in row["statement"] and row["statement"].startswith("Contient : ")
+    assert "heartnut" in row["statement"] and row["statement"].startswith("Contient\u00a0: ")
     assert (row["lang"], row["fallback"]) == ("fr", True)
     assert found["labels"]["missing"] == ["allergen.heartnut"]
 
@@ -169,3 +169,30 @@ def test_strength_and_drinks_are_said_with_the_languages_own_figures(code: str, 
     assert said == menu
     assert found["standard_drinks"][0]["text"] == drinks
     assert found["abv_percent"] == 40.0
+
+
+@pytest.mark.parametrize(
+    ("abv", "french", "german", "portuguese"),
+    # 100 ml at 0.789 g/ml in drinks of 10 g; CLDR plural rules: singular below two in French, for one alone elsewhere.
+    [(24, "1,9 verre standard", "1,9 Standardgläser", "1,9 bebidas-padrão"),
+     (26, "2,1 verres standard", "2,1 Standardgläser", "2,1 bebidas-padrão"),
+     (12.7, "1,0 verre standard", "1,0 Standardglas", "1,0 bebida-padrão"),
+     (0.05, "au plus 0,1 verre standard", "höchstens 0,1 Standardgläser", "no máximo 0,1 bebidas-padrão")],
+)  # fmt: skip
+def test_standard_drinks_stand_in_the_number_that_the_language_wants(
+    abv: float, french: str, german: str, portuguese: str
+) -> None:
+    for code, said in (("fr", french), ("de", german), ("pt", portuguese)):
+        found = answered(request_of([poured("wine")], [thing("wine", kind="wine", abv_percent=abv)], ["FR"]), code)
+        assert found["alcohol"]["standard_drinks"][0]["text"] == said
+
+
+def test_canada_has_its_own_french_words_for_allergens() -> None:
+    # Health Canada's list in French, as reprinted in secondary texts.
+    nutty = thing("nutty", allergens={"walnut": "contains", "pecan": "may_contain", "milk": "contains"})
+    rows = answered(request_of([poured("nutty")], [nutty], ["CA", "FR"]), "fr")
+    said = {row["jurisdiction"]: row["statement"] for row in rows["allergens"]["declarations"]}
+    assert "noix (noix de Grenoble)" in said["CA"] and "pacanes" in said["CA"] and "fruits à coque" not in said["CA"]
+    assert "fruits à coque (noix)" in said["FR"] and "noix de pécan" in said["FR"]
+    terms = {row["key"]: row["text"] for row in rows["labels"]["terms"]}
+    assert (terms["allergen.CA.nuts"], terms["allergen.nuts"]) == ("noix", "fruits à coque")
