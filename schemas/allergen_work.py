@@ -53,5 +53,7 @@ class AllergenWork(Output):
     """By item: stale ones, and complete ones without evidence."""
     questions: tuple[AllergenQuestion, ...]
     """What clears most first."""
+    problems: tuple[dict[str, Any], ...]
+    """Drinks that could not be looked at, each with its problem: nothing of them is in the lists above."""
     meta: dict[str, Any]
     """The day and the data version."""

@@ -16,7 +16,9 @@ from schemas.price_list import ColumnMapping
 from schemas.pricing import Allowances, CrossContact, Labour, MeasuresIn, PriceStep, Rate, Target, Tax, TaxLine
 from schemas.scalars import Currency, Day, Flag, Id, Jurisdiction, MoneyText, PercentText, Positive, SoldAs, Text
 
-ExternalId = Annotated[str, StringConstraints(strict=True, pattern=r"^[A-Za-z0-9][A-Za-z0-9._:/-]{0,63}$")]
+EXTERNAL_ID_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9._:/-]{0,63}$"
+
+ExternalId = Annotated[str, StringConstraints(strict=True, pattern=EXTERNAL_ID_PATTERN)]
 """An id that a till or another system uses: a PLU, a SKU or a GTIN."""
 
 ExternalIds = Annotated[tuple[ExternalId, ...], Field(max_length=20)]
@@ -131,7 +133,8 @@ class Menu(Input):
     name: Text
     """As printed."""
     venue: Id | None = None
-    """Whose prices, taxes and rules apply; the group's unless given."""
+    """Whose prices, taxes and rules apply; the group's unless given. Menu prices are in its currency: those of a menu
+    of no venue count at no venue that has another."""
     valid_from: Day | None = None
     """First day; since ever unless given."""
     valid_to: Day | None = None
@@ -264,6 +267,13 @@ class ListQuery(Query):
         Literal["exclude", "include", "only"], WithJsonSchema({"enum": ["exclude", "include", "only"]})
     ] = "exclude"
     """Archived entries are left out unless asked for."""
+
+
+class ReadQuery(Query):
+    """Which state of an entry is read."""
+
+    as_of: Day | None = None
+    """As it holds on this day; as it was last written unless given, which may hold from a later day."""
 
 
 class WriteQuery(Query):

@@ -17,6 +17,10 @@ class Readiness(Output):
 
     status: Literal["ok"]
     """There is no other word: a service that is not ready does not answer yet."""
+    database: Literal["sqlite", "postgresql"]
+    """Which database answers: it is at this program's schema, and flushes what it acknowledges."""
+    disk: Literal["ok", "not_known"]
+    """Whether the disk of the database has room. That of a PostgreSQL server is its own: watch it there."""
     rules_version: str
     """Changes with every change of a dated rule."""
     reference_version: str

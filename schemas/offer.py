@@ -9,6 +9,8 @@ from schemas._base import Input
 from schemas.drink import Amount
 from schemas.scalars import Count, CountOrNone, Currency, Day, Flag, Id, MoneyText, PercentText, Text
 
+GTIN_PATTERN = r"^[0-9]{8}$|^[0-9]{12,14}$"
+
 
 class Money(Input):
     """A sum with its currency."""
@@ -48,7 +50,7 @@ class Offer(Input):
     """Decides between offers of the same cost, in alphabetical order."""
     code: Text | None = None
     """The supplier's own article code."""
-    gtin: Annotated[str, Field(strict=True, pattern=r"^[0-9]{8}$|^[0-9]{12,14}$")] | None = None
+    gtin: Annotated[str, Field(strict=True, pattern=GTIN_PATTERN)] | None = None
     """GTIN-8, -12, -13 or -14 with a right check digit."""
     pack: Pack
     """What the price is for."""

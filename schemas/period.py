@@ -10,8 +10,10 @@ from schemas.parameters import separated_wholes, whole
 from schemas.pricing import Target
 from schemas.scalars import Day, MarkupText, MoneyText, PercentText
 
-MonthText = Annotated[str, StringConstraints(strict=True, pattern=r"^[0-9]{4}-(0[1-9]|1[0-2])$")]
-ClockText = Annotated[str, StringConstraints(strict=True, pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$")]
+MONTH_PATTERN = r"^[0-9]{4}-(0[1-9]|1[0-2])$"
+CLOCK_PATTERN = r"^([01][0-9]|2[0-3]):[0-5][0-9]$"
+MonthText = Annotated[str, StringConstraints(strict=True, pattern=MONTH_PATTERN)]
+ClockText = Annotated[str, StringConstraints(strict=True, pattern=CLOCK_PATTERN)]
 ZoneText = Annotated[str, StringConstraints(strict=True, pattern=r"^[A-Za-z][A-Za-z0-9_+/-]{0,63}$")]
 Year = Annotated[int, Field(strict=True, ge=1990, le=2200)]
 PeriodNumber = Annotated[int, Field(strict=True, ge=1, le=12)]

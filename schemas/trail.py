@@ -18,6 +18,9 @@ class FeedRow(Output):
     on the day itself nothing more is announced: keep the row and apply it then."""
     recorded_at: str
     """When the change was written (UTC)."""
+    state: Literal["live", "archived", "gone"]
+    """What the drink is from that day on. One that is archived is out of the lists and takes no new users; it is still
+    answered for what names it."""
     before: dict[str, Any] | None
     """What was answered of that day before the change, or, in the further rows of a change, until that day; null where
     the drink was not there or could not be answered."""
@@ -31,7 +34,7 @@ class Feed(Output):
 
     changes: tuple[FeedRow, ...]
     """Only days on which a drink's answer is another one: from the first on that a change alters, all that are
-    known."""
+    known. A drink that is archived, taken back into use or deleted has a row too."""
     next_cursor: str
     """Where to go on; the same as before where nothing is new."""
     more: bool

@@ -1,12 +1,13 @@
 """Cautions that a drink calls for: triggers of ``data/advisories.toml``, keeping of parts, the house's own limit."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 from types import MappingProxyType
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from service.alcohol import Alcohol
 from service.caution import Blank, Caution
@@ -114,8 +115,7 @@ def _caution(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Situation:
+class _Situation(Struct, frozen=True):
     """What the triggers look at."""
 
     leaves: Mapping[str, Leaf]

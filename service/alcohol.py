@@ -1,7 +1,8 @@
 """How strong the drink is as handed over: ethanol, strength, proof, and the range that alternatives open."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from service.build import ICE_UNKNOWN, Build
 from service.retention import Retention, retentions
@@ -15,8 +16,7 @@ STATED_UNCERTAINTY_PERCENT = 0.5
 """Uncertainty in % vol of a poured drink whose water is stated or none; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Strength:
+class Strength(Struct, frozen=True):
     """Ethanol of one serve in g, strengths in % vol at 20 C; ``None`` where unknown."""
 
     ethanol_g: float | None
@@ -40,8 +40,7 @@ class Strength:
         return None if self.abv_percent is None else 2.0 * self.abv_percent
 
 
-@dataclass(frozen=True, slots=True)
-class Heated:
+class Heated(Struct, frozen=True):
     """What a published retention factor leaves: g of ethanol in the serve and % vol."""
 
     retention: Retention
@@ -49,8 +48,7 @@ class Heated:
     abv_percent: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Alcohol:
+class Alcohol(Struct, frozen=True):
     """The strength, its range over the alternatives (``None`` without any), and what heating may leave."""
 
     strength: Strength

@@ -128,8 +128,7 @@ def profile_of(item: Item, rules: Rules) -> Profile:
     return tuple(states), tuple(dict.fromkeys(exempted))
 
 
-@dataclass(frozen=True, slots=True)
-class _Entry(AllergenEntry):
+class _Entry(AllergenEntry, frozen=True):
     """What an item says of one key. An unknown that nobody ``stated`` is never exempt: the process of an item says
     nothing
     of what is added later."""

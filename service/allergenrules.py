@@ -1,15 +1,15 @@
 """Rules on allergens: what is listed, exempt and called what, and the threshold of sulphites."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal
 from types import MappingProxyType
+
+from msgspec import field
 
 from service.ruleentry import Dated
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Allergens(Dated):
+class Allergens(Dated, frozen=True, kw_only=True):
     """Allergens to be declared, in the regime's order; ``members`` says what a listed group holds in this
     regime.
 
@@ -24,8 +24,7 @@ class Allergens(Dated):
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Exemption(Dated):
+class Exemption(Dated, frozen=True, kw_only=True):
     """An allergen (``*``: any but ``excluding``) made by ``process`` in ``kinds`` is not declared."""
 
     allergen: str
@@ -34,16 +33,14 @@ class Exemption(Dated):
     excluding: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sulphites(Dated):
+class Sulphites(Dated, frozen=True, kw_only=True):
     """Sulphites are declared where their mg per litre of the finished drink stand so to ``mg_per_l``."""
 
     comparator: str
     mg_per_l: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AllergenName(Dated):
+class AllergenName(Dated, frozen=True, kw_only=True):
     """One word of the vocabulary: its ``group``, what it also ``counts_as``, its GS1 code.
 
     ``core`` members are those that a bare group stands for; the others belong to it only where a regime lists

@@ -5,8 +5,8 @@ each listed if any part has them; absent only if all are absent. Unknown is neve
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import NamedTuple
+
+from msgspec import Struct, field
 
 from service.allergen_profile import SULPHITES, Exempted, in_order, profile, profile_of, regime_of
 from service.item import AllergenEntry, Item
@@ -19,7 +19,7 @@ ORDER = ("contains", "may_contain", "unknown")
 CONTAINED = ("contains",)
 
 
-class Route(NamedTuple):
+class Route(Struct, frozen=True):
     """How an allergen comes into the drink: ids from the drink to the bought item, or to the bar's own tool."""
 
     allergen: str
@@ -28,8 +28,7 @@ class Route(NamedTuple):
     equipment: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Carry:
+class Carry(Struct, frozen=True):
     """What the bar's own tools may carry over: ``allergens`` through ``equipment``, under ``control``."""
 
     allergens: tuple[str, ...]
@@ -37,8 +36,7 @@ class Carry:
     control: str
 
 
-@dataclass(frozen=True, slots=True)
-class Declaration:
+class Declaration(Struct, frozen=True):
     """What one jurisdiction asks to be declared; keys of the vocabulary, in the regime's order.
 
     ``open_groups`` are contained groups of which one member is known and others are not: nuts that hold almond and
@@ -75,8 +73,7 @@ def left_open(found: Declaration, key: str) -> bool:
     )
 
 
-@dataclass(slots=True)
-class _Found:
+class _Found(Struct):
     """States of each key with the items behind them, while a declaration is put together."""
 
     states: dict[str, dict[str, list[Leaf]]] = field(default_factory=dict)

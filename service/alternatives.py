@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 
+from msgspec.structs import replace
+
 from schemas.drink import Drink
 from service.build import Build, built, with_parts
 from service.errors import InputFault
@@ -26,6 +28,9 @@ def alternative_builds(
     rows: dict[int, tuple[list[Part], list[Part]]] = {}
     for line in lines:
         if line.part is None or line.role not in ("pour", "top", "rinse"):
+            continue
+        own = line.part.substance
+        if not line.alternatives and own.weaker is None and own.stronger is None and not own.others:
             continue
         choices = [line.part, *(alternative_part(line, made, drink.serves) for made in line.alternatives)]
         weaker = [part for poured in choices if (part := _with_fruit_water(line, poured, drink.serves))]
@@ -98,7 +103,7 @@ def _strengths_of_fill(
 def _unfilled(lines: Sequence[ResolvedLine], *, empty: bool = False) -> list[ResolvedLine]:
     """The lines with the one that fills the glass open again, or with none of it poured."""
     return [
-        line._replace(part=Part(line.substance, 0.0) if empty else None) if line.amount.dimension == "fill" else line
+        replace(line, part=Part(line.substance, 0.0) if empty else None) if line.amount.dimension == "fill" else line
         for line in lines
     ]
 

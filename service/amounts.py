@@ -11,7 +11,9 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
-from typing import Final, Literal, NamedTuple
+from typing import Final, Literal
+
+from msgspec import Struct
 
 from service.errors import InputFault
 from service.figures import Written, figure_ratio, not_positive, unit_word, written_figures
@@ -45,8 +47,7 @@ _SUGGESTED: Final = tuple(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Measures:
+class Measures(Struct, frozen=True):
     """What the words that name no system mean in this house."""
 
     ounce: Literal["us", "imperial", "metric"] = "us"
@@ -72,7 +73,7 @@ class Amount:
     unit: str = field(default="", compare=False)
 
 
-class _Scale(NamedTuple):
+class _Scale(Struct, frozen=True):
     """What a word stands for: ``numerator / denominator`` of the base unit of its dimension."""
 
     name: str
@@ -137,8 +138,14 @@ def _scale(word: str, measures: Measures, by_mass: bool, pieces: Collection[str]
     return _Scale(piece, "piece", 1, 1, piece)
 
 
+_SCALES: Final = {
+    unit.name: _Scale(unit.name, "volume" if unit.dimension == "volume" else "mass", unit.numerator, unit.denominator)
+    for unit in TABLE.units.values()
+}
+
+
 def _scale_of_unit(unit: Unit) -> _Scale:
-    return _Scale(unit.name, "volume" if unit.dimension == "volume" else "mass", unit.numerator, unit.denominator)
+    return _SCALES[unit.name]
 
 
 def _house_scale(name: str, measures: Measures) -> _Scale:

@@ -1,13 +1,12 @@
 """Sugars and acid of the drink as handed over; figures only, no verdict of taste."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from service.mixture import Mixture
 from service.unknown import Missing
 
 
-@dataclass(frozen=True, slots=True)
-class Balance:
+class Balance(Struct, frozen=True):
     """Grams in 100 ml of the finished drink, their ratio and its strength; ``None`` where something is unknown."""
 
     sugars_g_per_100_ml: float | None

@@ -8,9 +8,10 @@ as it is poured.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from schemas.drink import Drink
 from schemas.evaluation import EvaluationRequest
@@ -67,8 +68,7 @@ class Contribution(NamedTuple):
     share_percent: float
 
 
-@dataclass(frozen=True, slots=True)
-class Band:
+class Band(Struct, frozen=True):
     """A figure with its band; ``contributions`` are those that do something, the largest first."""
 
     figure: float
@@ -78,16 +78,14 @@ class Band:
     contributions: tuple[Contribution, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CostSpread:
+class CostSpread(Struct, frozen=True):
     """The band on the pour cost with its contributions, the largest first."""
 
     band: CostBand
     contributions: tuple[Contribution, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Bands:
+class Bands(Struct, frozen=True):
     """The bands of one drink; a figure that is not known has none."""
 
     inputs: tuple[Input, ...]

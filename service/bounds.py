@@ -4,7 +4,9 @@ Each is a batch of its own, made of other choices for its lines by the same step
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import NamedTuple
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from service.errors import InputFault
 from service.extremes import choice_of, tried
@@ -15,7 +17,7 @@ BatchOf = Callable[[PreparationSpec, Mixture, Mapping[str, float]], Batch]
 """Makes a batch of mixed lines, with the grams that what is strained out may have given."""
 
 
-class Tried(NamedTuple):
+class Tried(Struct, frozen=True):
     """Lines mixed, and the batch that they give."""
 
     whole: Mixture
@@ -159,7 +161,7 @@ def most(spec: PreparationSpec, batch_of: BatchOf) -> dict[str, float]:
     contents = {**whole.contents, **{names[measure]: amount for measure, amount in more.items() if amount > 0}}
     if len(contents) == len(whole.contents):
         return {}
-    batch = batch_of(spec, whole._replace(contents=contents), spare_of(spec)).mixture
+    batch = batch_of(spec, replace(whole, contents=contents), spare_of(spec)).mixture
     own = {measure: sum(batch.content(name) for name in held) for measure, held in CAUTIONED.items()}
     return {
         measure: (own[measure] + batch.content(name)) / batch.volume_ml

@@ -6,9 +6,11 @@ a foam or a garnish. Strength is at the moment of handing over; what melts later
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from math import fsum
 from types import MappingProxyType
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from service.errors import InputFault
 from service.glass import Glass, displaced_ml, filled, washline_percent
@@ -40,8 +42,7 @@ HELD_AS: Mapping[str, tuple[str, ...]] = MappingProxyType({
 """What an item's field says of its constituents."""
 
 
-@dataclass(frozen=True, slots=True)
-class Build:
+class Build(Struct, frozen=True):
     """``liquid`` is the drink as handed over (``None`` where its water is unknown), ``undiluted`` the same
     without ice's water."""
 
@@ -107,7 +108,7 @@ def built(
         liquid = with_water(undiluted, dilution.water_g) if dilution.water_g else undiluted
     if to_fill is not None and not fill:
         missing.append((to_fill.ref, AMOUNT))
-        undiluted = undiluted._replace(unknown=undiluted.unknown.union((of_unknown_amount(to_fill),)))
+        undiluted = replace(undiluted, unknown=undiluted.unknown.union((of_unknown_amount(to_fill),)))
     washline = washline_percent(liquid, foam_ml, foam_liquid_ml, displaced, glass, warnings)
     return Build(
         base, undiluted, liquid, dilution, foam_ml, foam_liquid_ml, displaced, washline, fill, tuple(missing),
@@ -145,7 +146,7 @@ def _rinses(lines: Sequence[ResolvedLine]) -> list[Part]:
 def with_parts(lines: Sequence[ResolvedLine], chosen: Mapping[int, Part]) -> tuple[ResolvedLine, ...]:
     """The lines with other parts on some of them, by index: an alternative poured, or the fill that became known."""
     return tuple(
-        line._replace(part=chosen[line.number], substance=chosen[line.number].substance)
+        replace(line, part=chosen[line.number], substance=chosen[line.number].substance)
         if line.number in chosen
         else line
         for line in lines

@@ -4,8 +4,10 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import NamedTuple
 
+from msgspec import Struct
 
-class Caution(NamedTuple):
+
+class Caution(Struct, frozen=True):
     """One advisory of the answer: ``jurisdictions`` that it is for, empty for all; ``items`` that call for it."""
 
     code: str

@@ -1,13 +1,13 @@
 """Cautions as ``data/advisories.toml`` writes them: what sets one off, and what it says."""
 
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from service.ruleentry import Dated
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trigger:
+class Trigger(Struct, frozen=True, kw_only=True):
     """All conditions present have to hold; the head of ``data/advisories.toml`` explains each."""
 
     kind: str | None = None
@@ -28,8 +28,7 @@ class Trigger:
     with_alcohol: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Advisory(Dated):
+class Advisory(Dated, frozen=True, kw_only=True):
     """A caution in words of our own, with the sentence that defers; no ``jurisdictions`` means everywhere
     but ``not_in``."""
 

@@ -4,12 +4,13 @@ Every figure is an exact :class:`~decimal.Decimal`; what is not known is ``None`
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, localcontext
 from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from service.errors import InputFault
 from service.money import EXACT, HUNDRED, ONE, ZERO, Rate, rate_between, snapped
@@ -18,7 +19,7 @@ Missing = tuple[tuple[str, str], ...]
 """Pairs of item and field."""
 
 
-class Offer(NamedTuple):
+class Offer(Struct, frozen=True):
     """What a supplier asks for a pack of ``units`` units of ``size`` (in ``base``: ml, g or each).
 
     All money is for the whole pack, in ``currency``; with ``tax_included`` all of it contains the tax.
@@ -54,7 +55,7 @@ class Offer(NamedTuple):
         return (self.valid_from is None or self.valid_from <= day) and (self.valid_to is None or day <= self.valid_to)
 
 
-class KeptItem(NamedTuple):
+class KeptItem(Struct, frozen=True):
     """How the bar keeps an item: in ``base``.
 
     ``per_base[b]`` is how much of base ``b`` one unit of the item's own base is: for an item kept in ml,
@@ -67,8 +68,7 @@ class KeptItem(NamedTuple):
     residue_ml: Decimal = ZERO
 
 
-@dataclass(frozen=True, slots=True)
-class Terms:
+class Terms(Struct, frozen=True):
     """``choose`` is ``cheapest``, ``preferred`` or a mapping from item to offer id (items not named: cheapest)."""
 
     currency: str
@@ -85,7 +85,7 @@ class Considered(NamedTuple):
     reason: str
 
 
-class Choice(NamedTuple):
+class Choice(Struct, frozen=True):
     """The offer that an item is costed by. ``unit_size`` is what one opened unit of its pack gives, in ``base``.
 
     ``pool`` holds the offers that were compared, ``costs`` what a unit of each costs. ``reason`` and ``considered``

@@ -2,9 +2,11 @@
 takes of each item and part."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, Decimal, localcontext
 from itertools import chain
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from service.choosing import Choice
 from service.costing import GROUPS
@@ -57,8 +59,7 @@ def _of_line(found: Evaluation, line: PricedLine, cost: Decimal) -> Iterator[Nee
             yield from _of_line(found, row, cost * part / whole)
 
 
-@dataclass(frozen=True, slots=True)
-class Contents:
+class Contents(Struct, frozen=True):
     """What one serve takes, and the parts behind it in the order they are made; ``unknown`` have no known amount."""
 
     uses: tuple[Used, ...]

@@ -5,8 +5,9 @@ either way are about 95 % (see :mod:`service.uncertainty`, which says the same i
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal, localcontext
+
+from msgspec import Struct
 
 from service.costing import GROUPS, Allowances, LineCost, serve_costs
 from service.money import EXACT, HUNDRED, ZERO
@@ -15,8 +16,7 @@ COVERAGE_FACTOR = Decimal(2)
 HALF = Decimal("0.5")
 
 
-@dataclass(frozen=True, slots=True)
-class CostBand:
+class CostBand(Struct, frozen=True):
     """Unrounded money of one serve; ``shares_percent`` is of the square of the uncertainty, input by input."""
 
     low: Decimal
@@ -25,8 +25,7 @@ class CostBand:
     shares_percent: tuple[Decimal, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CostedLines:
+class CostedLines(Struct, frozen=True):
     """The lines of a whole spec with their costs, by the numbers that the lines have in it."""
 
     lines: Mapping[int, LineCost]

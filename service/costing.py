@@ -7,10 +7,11 @@ What is not known is ``None`` and named in ``missing`` as (item, field); what is
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal, localcontext
 from itertools import chain
-from typing import NamedTuple, Protocol
+from typing import Protocol
+
+from msgspec import Struct
 
 from service.choosing import Missing
 from service.errors import InputFault
@@ -34,7 +35,7 @@ class UnitCost(Protocol):
     def unit_size(self) -> Decimal | None: ...
 
 
-class PreparationCost(NamedTuple):
+class PreparationCost(Struct, frozen=True):
     """Cost of one unit of ``base`` of a preparation; nobody opens a pack of it, so it has no ``unit_size``."""
 
     base: str
@@ -44,7 +45,7 @@ class PreparationCost(NamedTuple):
     unit_size: Decimal | None = None
 
 
-class CostLine(NamedTuple):
+class CostLine(Struct, frozen=True):
     """One line of a drink or preparation; ``quantity`` is in base units of what ``ref`` names."""
 
     ref: str
@@ -55,7 +56,7 @@ class CostLine(NamedTuple):
     whole_unit: bool = False
 
 
-class LineCost(NamedTuple):
+class LineCost(Struct, frozen=True):
     """A line with its cost, ``None`` where unknown, and the part of it that is known."""
 
     line: CostLine
@@ -64,16 +65,14 @@ class LineCost(NamedTuple):
     missing: Missing = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Allowances:
+class Allowances(Struct, frozen=True):
     """What is lost at the bar: over-pouring of what is poured by volume, spillage of everything."""
 
     over_pour_percent: Decimal = ZERO
     spillage_percent: Decimal = ZERO
 
 
-@dataclass(frozen=True, slots=True)
-class ServeCost:
+class ServeCost(Struct, frozen=True):
     """Costs of one serve, unrounded. ``at_least`` is the known part of the pour cost, ``at_least_serve`` of all."""
 
     ingredients: Decimal | None
@@ -146,13 +145,13 @@ def _sums(lines: Iterable[LineCost]) -> tuple[dict[str, Decimal], set[str]]:
     """Known cost of the spec by group, and the groups that lack a line; ``by_volume`` is part of ingredients."""
     sums = {"ingredients": ZERO, "garnish": ZERO, "consumables": ZERO, "by_volume": ZERO}
     gaps: set[str] = set()
-    for line, cost, at_least, _ in lines:
-        group = GROUPS.get(line.role, "consumables")
-        volume = line.by_volume and group == "ingredients"
-        sums[group] += at_least
+    for priced in lines:
+        group = GROUPS.get(priced.line.role, "consumables")
+        volume = priced.line.by_volume and group == "ingredients"
+        sums[group] += priced.at_least
         if volume:
-            sums["by_volume"] += at_least
-        if cost is None:
+            sums["by_volume"] += priced.at_least
+        if priced.cost is None:
             gaps.update((group, "by_volume") if volume else (group,))
     return sums, gaps
 

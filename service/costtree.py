@@ -4,10 +4,11 @@ The arithmetic is in :mod:`service.costing`; here is which offers stand behind w
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, localcontext
-from typing import NamedTuple
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from service.choosing import Choice, KeptItem, Offer, Terms, choice_in_exact
 from service.costing import (
@@ -32,15 +33,14 @@ FREE_KINDS = frozenset(("water", "ice"))
 """Kinds that cost nothing unless offered (contract, arithmetic 1)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Labour:
+class Labour(Struct, frozen=True):
     """``minutes`` for one serve at ``rate_per_hour``; preparations add their own minutes."""
 
     minutes: Decimal
     rate_per_hour: Decimal
 
 
-class PricedLine(NamedTuple):
+class PricedLine(Struct, frozen=True):
     """A line with its cost for the whole spec, the choice of offer behind it, and the item it is priced by."""
 
     line: ResolvedLine
@@ -59,8 +59,7 @@ class PricedLine(NamedTuple):
         return self.unit.reason if isinstance(self.unit, Choice) else None
 
 
-@dataclass(frozen=True, slots=True)
-class DrinkCost:
+class DrinkCost(Struct, frozen=True):
     """Everything that is known of the cost of a drink."""
 
     currency: str
@@ -165,7 +164,7 @@ class CostTree:
         each = CostLine(line.ref, role, quantity / serves, base, by_volume, True)
         opened = line_cost(each, unit)
         cost = None if opened.cost is None else opened.cost * serves
-        return LineCost(each._replace(quantity=quantity), cost, opened.at_least * serves, opened.missing)
+        return LineCost(replace(each, quantity=quantity), cost, opened.at_least * serves, opened.missing)
 
     def _base(self, line: ResolvedLine, quantities: Mapping[str, Decimal]) -> str:
         product = self._resolved.products.get(line.ref)

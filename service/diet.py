@@ -1,7 +1,8 @@
 """Vegan and vegetarian: yes, no or unknown from the origin of every part. Never to be read as an allergen statement."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from service.item import Item
 from service.leaves import Leaf
@@ -26,8 +27,7 @@ _ANIMAL_ALLERGENS = {
 _FINED = {"fined_egg": "egg", "fined_milk": "milk", "fined_isinglass": "isinglass"}
 
 
-@dataclass(frozen=True, slots=True)
-class Diet:
+class Diet(Struct, frozen=True):
     """``yes``, ``no`` or ``unknown``, with the routes that decide each.
 
     ``assumed`` are plain distillates without a stated origin, taken as free of anything animal.

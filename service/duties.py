@@ -5,10 +5,11 @@ A figure that is not known is named and never stands as a zero.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import date
 from types import MappingProxyType
 from typing import NamedTuple
+
+from msgspec import Struct, field
 
 from service.lawful import lawful_decimal, rounded, stands
 from service.nutritionrules import NutrientRow
@@ -21,8 +22,7 @@ OPEN = "not known"
 """What is known of the contents does not call for the duty, and more may be there."""
 
 
-@dataclass(frozen=True, slots=True)
-class Sale:
+class Sale(Struct, frozen=True):
     """What a duty looks at: how the drink is sold, its strength in % vol (upper end), what one litre is known to hold
     in mg (polyols in g) and of which more may be there, the kind of product where the whole drink is one, the figures
     known of it, and what the house has chosen.
@@ -39,7 +39,7 @@ class Sale:
     """Codes of the cautions that something in it calls for by its name or its content."""
 
 
-class Duty(NamedTuple):
+class Duty(Struct, frozen=True):
     """One duty, when it applies, and which figures it needs and has not."""
 
     statement: Statement

@@ -79,7 +79,14 @@ class StoreFull(WashlineError):
 
 
 class NotFound(WashlineError):
-    """Nothing of that kind has that id, or the caller may not know of it: both look the same."""
+    """Nothing of that kind has that id, or the caller may not know of it: both look the same.
+
+    ``detail`` says what is not there, empty where that is the whole address.
+    """
+
+    def __init__(self, detail: str = "") -> None:
+        super().__init__(detail)
+        self.detail = detail
 
 
 class Conflict(WashlineError):
@@ -92,10 +99,14 @@ class Conflict(WashlineError):
 
 
 class InUse(Conflict):
-    """Something is deleted that others name; ``users`` are their kinds and ids."""
+    """Something is deleted or taken away that others name; ``users`` are their kinds and ids."""
 
-    def __init__(self, users: Sequence[tuple[str, str]]) -> None:
-        super().__init__("in_use", "Others name it; take it out of them first, or archive it.")
+    def __init__(
+        self,
+        users: Sequence[tuple[str, str]],
+        detail: str = "Others name it; take it out of them first, or archive it (POST to its address with /archive).",
+    ) -> None:
+        super().__init__("in_use", detail)
         self.users = tuple(users)
 
 

@@ -3,12 +3,13 @@
 Pure: no clock, no database, no HTTP.
 """
 
-from collections import ChainMap
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 import schemas.pricing as contract
 from schemas.drink import Drink
@@ -35,7 +36,7 @@ from service.lookup import EMPTY_CATALOGUE, Catalogue, Lookup
 from service.measured import Reconciliation, measured_water_ml, reconciliation, with_measured_water
 from service.mixture import Assumption, Mixture, Substance, mixture, together
 from service.nutrition import Nutrition, nutrition
-from service.offers import offers_by_item
+from service.offers import OffersOver, offers_by_item
 from service.pack import aged, made_too_late, sold_as
 from service.preparation import Warn
 from service.quote import Price, drink_cost, drink_price
@@ -48,8 +49,7 @@ from service.sulphites import Sulphites, sulphites_of
 from service.useby import UseBy, lives, made_later, use_by
 
 
-@dataclass(frozen=True, slots=True)
-class Evaluation:
+class Evaluation(Struct, frozen=True):
     """Everything that is known of one drink, unrounded; sections that were not asked for are ``None``."""
 
     request: EvaluationRequest
@@ -113,7 +113,7 @@ def evaluate(
     measures = measures_of(request.measures)
     lookup = Lookup(request.ingredients, request.preparations, catalogue, reference)
     own = offers_by_item(request.offers, measures, _by_kind(lookup))
-    offers = ChainMap(own, catalogue.offers) if own else catalogue.offers  # type: ignore[arg-type]  # read alone
+    offers = OffersOver(own, catalogue.offers) if own else catalogue.offers
     resolved = Resolver(lookup, measures, offers, reference_substance).resolved(request.drink)
     drink = request.drink
     fractions = request.measures.fractions()
@@ -267,7 +267,7 @@ def _eaten(lines: Sequence[ResolvedLine]) -> Mixture | None:
         return None
     whole = mixture(line.part for line in eaten if line.part is not None)
     unknown = [of_unknown_amount(line) for line in eaten if line.part is None]
-    return whole._replace(unknown=whole.unknown.union(unknown))
+    return replace(whole, unknown=whole.unknown.union(unknown))
 
 
 def _house_limit(request: EvaluationRequest) -> float | None:

@@ -5,9 +5,10 @@ unknown, and the answer says beside them that they are to be checked (DEVELOPERS
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from service.allergens import Declaration
 from service.choosing import Offer
@@ -21,7 +22,7 @@ PARTIAL, UNDECLARED, REFERENCE = "partial", "undeclared", "reference"
 STALE_WARNING = "declaration_stale"
 
 
-class Standing(NamedTuple):
+class Standing(Struct, frozen=True):
     """How far the declaration of one item stands; ``why`` is ``None`` where the state says all."""
 
     item: str
@@ -127,8 +128,7 @@ class MenuDrink(NamedTuple):
     standings: Sequence[Standing] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """What to ask about one item, once for the whole menu.
 
     ``allergens`` are those it leaves unknown in ``drinks``. ``clears`` are (drink, allergen) that its answer alone

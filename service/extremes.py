@@ -7,7 +7,9 @@ where there are few choices each is exchanged for the others in turn.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
+
+from msgspec import Struct
 
 from service.errors import InputFault
 from service.mixture import Part, mixture
@@ -24,7 +26,7 @@ EXCHANGES = 16
 measure at most: one request may hold hundreds of parts."""
 
 
-class Choice(NamedTuple):
+class Choice(Struct, frozen=True):
     """What may stand on a line: ml of ethanol and the volume in ml it brings to the whole; ``known``: its strength."""
 
     part: Part
@@ -75,6 +77,8 @@ def tried(
         return tuple([_best(choices, sign, price) for choices in lines])
 
     own = whole(poured, must=True)
+    if own is not None and all(len(choices) == 1 for choices in lines):
+        return [own]
     whole(best(0.0), must=True)
     for price in strengths:
         whole(best(price))

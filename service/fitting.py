@@ -9,6 +9,8 @@ strength or Brix alone fixes the water. Fermenting turns sugars into ethanol in 
 
 from collections.abc import Mapping
 
+from msgspec.structs import replace
+
 from service.errors import InputFault, OutOfRange
 from service.mixture import Mixture, changed, of_contents, scaled, water_for_volume
 
@@ -73,7 +75,7 @@ def _impossible(detail: str) -> InputFault:
 def _now_known(mix: Mixture, measured: Mapping[str, float]) -> Mixture:
     """What is measured is no longer unknown."""
     names = {field for key, field in (("abv_percent", "abv_percent"), ("brix", "sugars_g")) if key in measured}
-    return mix._replace(unknown=mix.unknown.without(names))
+    return replace(mix, unknown=mix.unknown.without(names))
 
 
 def _ethanol_g(volume_ml: float, abv_percent: float) -> float:
@@ -190,9 +192,9 @@ def fermented(prep_id: str, mix: Mixture, measured: Mapping[str, float]) -> Mixt
     contents = {**start.contents, "ethanol": ethanol, "sugars": sugars, "carbohydrate": sugars + start.polyols_g}
     unknown = start.unknown.with_pairs((prep_id, name) for name in ("sugars_g", "carbohydrate_g", "acids_g"))
     bare = of_contents(contents, 0.0, mass, unknown)
-    kept = bare._replace(excess_ml=start.volume_ml - bare.volume_ml, volume_ml=start.volume_ml)
+    kept = replace(bare, excess_ml=start.volume_ml - bare.volume_ml, volume_ml=start.volume_ml)
     if mass and "mass_g" in measured and "volume_ml" not in measured:
         kept = scaled(kept, min(1.0, measured["mass_g"] / mass))
     if "abv_percent" in measured:
-        kept = kept._replace(unknown=kept.unknown.without(("abv_percent",)))
+        kept = replace(kept, unknown=kept.unknown.without(("abv_percent",)))
     return kept

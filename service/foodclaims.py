@@ -4,6 +4,8 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import NamedTuple
 
+from msgspec import Struct
+
 from service.labelling import as_it_is
 from service.lawful import lawful_decimal, readable, stands
 from service.nutritionrules import FoodClaim
@@ -25,7 +27,7 @@ class FoodClaimWords(NamedTuple):
 ENGLISH_FOOD = FoodClaimWords()
 
 
-class FoodClaimRow(NamedTuple):
+class FoodClaimRow(Struct, frozen=True):
     """Whether the word may be used, what was judged and the judgement in words."""
 
     allowed: bool

@@ -1,7 +1,8 @@
 """The glass: what its ice displaces, the line that it is filled to, how high everything stands in it."""
 
-from dataclasses import dataclass
 from math import isfinite
+
+from msgspec import Struct
 
 from service.errors import InputFault
 from service.icewater import WATER_G_PER_ML
@@ -18,8 +19,7 @@ OVERFLOWS_PERCENT = 100.2
 is mixed differs by so much at most, and the brim holds more; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Glass:
+class Glass(Struct, frozen=True):
     """The glass of one serve, to its brim and to its line, and the ice in it; ``None`` where unknown."""
 
     glass_ml: float | None = None

@@ -13,6 +13,9 @@ from service.pours import is_bound, pour_measures_missed, total_measures_missed
 from service.rulekinds import PourMeasure
 from service.rules import Rules
 
+PAST_USE = "past_use_by"
+"""The caution that something is past the life that the house has set for it."""
+
 
 def house_cautions(
     limit: float | None, rules: Sequence[Rules], alcohol: Alcohol, lines: Sequence[ResolvedLine], *, poured: bool = True
@@ -91,4 +94,4 @@ def past_use(days: int, path: tuple[str, ...]) -> list[Caution]:
     text = f"{path[-1]} is {-days} {unit} past the life set for it: discard it."
     deferral = "Local food codes and licensed practice decide on what may be served."
     blanks = {"n": Blank(str(-days), unit), "item": Blank(path[-1])}
-    return [Caution("past_use_by", "serious", text, deferral, "shelf life as stated", "house", (), path, blanks)]
+    return [Caution(PAST_USE, "serious", text, deferral, "shelf life as stated", "house", (), path, blanks)]

@@ -4,7 +4,8 @@ The dilution model acts on the lines of role pour alone, never on a top, a rinse
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from service.errors import OutOfRange
 from service.line import LEAST
@@ -24,8 +25,7 @@ MELTS_ALL = frozenset(("blended", "frozen"))
 ENERGY_BALANCE = "energy balance: ice melts until the mix is at its own freezing point (333.55 J/g)"
 
 
-@dataclass(frozen=True, slots=True)
-class Water:
+class Water(Struct, frozen=True):
     """Water of the whole spec, one way of saying it: ``ml``, ``fraction`` of the mixed volume, or ``ice_g`` at
     ``ice_c``."""
 
@@ -35,16 +35,14 @@ class Water:
     ice_c: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Method:
+class Method(Struct, frozen=True):
     """How the drink is made; ``water`` as stated, ``None`` where a model or the house decides."""
 
     kind: str = "none"
     water: Water | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Dilution:
+class Dilution(Struct, frozen=True):
     """Water from ice: ``water_ml`` is ``fraction`` x ``base_ml``; both ``None`` where unknown."""
 
     model: str

@@ -4,9 +4,10 @@ An :class:`Item` comes from the request, from the catalogue or from ``data/ingre
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import date
 from types import MappingProxyType
+
+from msgspec import Struct, field
 
 KINDS = (
     "spirit", "liqueur", "fortified", "wine", "beer", "bitters", "syrup", "juice", "fruit", "dairy", "egg", "nut",
@@ -37,8 +38,7 @@ PROCESSES = (
 NOTHING: Mapping[str, float] = MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
-class Composition:
+class Composition(Struct, frozen=True):
     """Known constituents per 100 g (``basis == "g"``) or per 100 ml (``"ml"``); a key that is missing is unknown.
 
     ``acids_g`` and ``polyols_g`` are ``None`` where unknown and empty where there are none.
@@ -50,16 +50,14 @@ class Composition:
     polyols_g: Mapping[str, float] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class AllergenEntry:
+class AllergenEntry(Struct, frozen=True):
     """``state`` is contains, may_contain, absent or unknown; ``process`` is how that allergen's source was treated."""
 
     state: str
     process: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Evidence:
+class Evidence(Struct, frozen=True):
     """What a declaration of allergens rests on; ``None`` is not stated. ``supplier`` is whose product it is about."""
 
     document: str | None = None
@@ -70,24 +68,21 @@ class Evidence:
     supplier: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """One named piece of an item: its mass in grams, or the share of one whole item that it is."""
 
     g: float | None = None
     share: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SqueezedFrom:
+class SqueezedFrom(Struct, frozen=True):
     """``item`` is bought whole; one of it gives ``ml_each`` millilitres. It prices a juice that has no offer."""
 
     item: str
     ml_each: float
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(Struct, frozen=True):
     """Where some of an item's values come from: field names, source, standing, dates (ISO)."""
 
     fields: tuple[str, ...]
@@ -98,8 +93,7 @@ class Fact:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
+class Item(Struct, frozen=True):
     """One bought thing. ``animal_origin`` is ``None`` where unknown and empty where nothing is of animal origin.
 
     ``bulk_g_per_ml`` turns a powder or leaf measured by the spoon or cup into mass; it is the density of the heap

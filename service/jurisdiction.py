@@ -3,9 +3,10 @@
 import functools
 import typing
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from service.allergenrules import AllergenName, Allergens, Exemption, Sulphites
 from service.errors import InputFault
@@ -65,8 +66,7 @@ FALLBACK_KINDS = ("energy", "allergens", "sulphites", "menu_text")
 """Kinds that are shown from the fallback where a jurisdiction has none of its own."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rules:
+class Rules(Struct, frozen=True):
     """What one jurisdiction holds on one day; ``held_by`` says from which code each kind was taken.
 
     ``ahead`` are statements that are adopted and not yet in force, and proposals: shown, never applied.
@@ -106,8 +106,7 @@ class Rules:
         return self.allergens.names.get(key) or self.vocabulary[key].name
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Jurisdiction:
+class Jurisdiction(Struct, frozen=True, eq=False):
     """One file of ``data/jurisdictions`` with those that it extends or falls back on."""
 
     code: str

@@ -4,7 +4,7 @@ import json
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -31,6 +31,8 @@ def key_made(settings: Settings, name: str, scopes: tuple[str, ...], venue: str 
     with _store(settings) as store, store.writing() as connection:
         if asked.venue is not None and current(connection, "venues", asked.venue) is None:
             raise InputFault("unknown_venue", "There is no venue of this id; create it first.", "--venue")
+        if asked.expires_on is not None and asked.expires_on < datetime.now(UTC).date():
+            raise InputFault("past", keys.PAST, "--expires-on")
         key, text = keys.new_key(connection, asked.name, asked.scopes, asked.venue, asked.expires_on)
         _ledger(connection).note("create", "keys", key.id, None, json.dumps(view(key)))
         return text
@@ -46,7 +48,7 @@ def _asked(row: dict[str, object]) -> KeyRequest:
 
 
 def key_rows(settings: Settings) -> list[str]:
-    """One line a key: id, prefix, state, scopes, last use and name."""
+    """One line a key: id, prefix, state, scopes, venue, last day, last use and name."""
     now = datetime.now(UTC).isoformat(timespec="microseconds")
     with _store(settings) as store, store.reading() as connection:
         return [_row(key, now) for key in keys.all_keys(connection)]
@@ -55,8 +57,15 @@ def key_rows(settings: Settings) -> list[str]:
 def _row(key: keys.Key, now: str) -> str:
     state = "ended" if key.revoked_at else "works" if key.works_at(now) else "expired"
     used = "never used" if key.last_used_at is None else f"used {key.last_used_at[:16]}"
+    where = "all venues" if key.venue is None else f"venue {key.venue}"
+    until = "no end" if key.expires_at is None else f"to {_last_day(key.expires_at)}"
     name = "".join(char if char.isprintable() else "?" for char in key.name)  # Nothing in it moves a terminal.
-    return f"{key.id}  wl_{key.prefix}  {state:8}{' '.join(sorted(key.scopes))}  {used}  {name}"
+    return f"{key.id}  wl_{key.prefix}  {state:8}{' '.join(sorted(key.scopes))}  {where}  {until}  {used}  {name}"
+
+
+def _last_day(end: str) -> str:
+    """The last day on which a key works, which ends with the midnight after it."""
+    return (datetime.fromisoformat(end).date() - timedelta(days=1)).isoformat()
 
 
 def key_ended(settings: Settings, key_id: str) -> str:

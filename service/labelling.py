@@ -6,9 +6,10 @@ a float, and then half up to the legal place. ``None`` stands for unknown and is
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from service.allergenrules import Exemption
 from service.item import AllergenEntry
@@ -27,7 +28,7 @@ NOT_KNOWN = "not known"
 _HUNDREDTH = Decimal("0.01")
 
 
-class DeclaredRow(NamedTuple):
+class DeclaredRow(Struct, frozen=True):
     """One declared nutrient: what was computed, what is declared, and by which rule."""
 
     nutrient: str
@@ -41,8 +42,7 @@ class DeclaredRow(NamedTuple):
     standing: str
 
 
-@dataclass(frozen=True, slots=True)
-class DrinkCount:
+class DrinkCount(Struct, frozen=True):
     """Standard drinks to 9 significant digits: ``count``, or both bounds where the sources give a range."""
 
     grams_each: Decimal | None
@@ -73,8 +73,10 @@ def declared_nutrition(rules: Rules, figures: Mapping[str, float | None], basis:
         if row.optional and not unrounded:
             continue
         unit = row.unit
-        value, text = _UNKNOWN if unrounded is None else rounded(unrounded, row.bands, unit, row.less_than)
-        rows.append(DeclaredRow(row.nutrient, row.label, basis, unrounded, value, unit, text, source, standing))
+        found = _UNKNOWN if unrounded is None else rounded(unrounded, row.bands, unit, row.less_than)
+        rows.append(
+            DeclaredRow(row.nutrient, row.label, basis, unrounded, found.value, unit, found.text, source, standing)
+        )
     return tuple(rows)
 
 

@@ -7,7 +7,8 @@ import functools
 import math
 from collections.abc import Callable, Sequence
 from decimal import ROUND_HALF_UP, Context, Decimal
-from typing import NamedTuple
+
+from msgspec import Struct
 
 from service.ruleentry import Band
 
@@ -17,7 +18,7 @@ _ZERO = Decimal(0)
 _ONE = Decimal(1)
 
 
-class Rounded(NamedTuple):
+class Rounded(Struct, frozen=True):
     """``value`` is ``None`` where the table shows words (less than 1 g) and where the figure is unknown."""
 
     value: Decimal | None

@@ -4,12 +4,13 @@ Hundreds of parts may name one another dozens of times, so a path is put togethe
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from typing import NamedTuple
+
+from msgspec import Struct
 
 from service.item import Item
 
 
-class Leaf(NamedTuple):
+class Leaf(Struct, frozen=True):
     """A bought item inside a drink, with the ids that lead to it; ``drunk`` where all of it is, in a known amount."""
 
     item: Item

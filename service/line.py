@@ -4,7 +4,8 @@ from collections.abc import Collection, Mapping
 from decimal import Decimal
 from functools import lru_cache
 from types import MappingProxyType
-from typing import NamedTuple
+
+from msgspec import Struct
 
 from service.amounts import Amount, Measures, read_amount, read_pair
 from service.errors import InputFault
@@ -17,7 +18,7 @@ LEAST = 1e-30
 """Grams or millilitres below which an amount is refused."""
 
 
-class ResolvedLine(NamedTuple):
+class ResolvedLine(Struct, frozen=True):
     """One line, ``number`` being its place among the lines.
 
     ``quantities`` maps ml (with gas), g and each to the quantity of the whole spec, where it can be told.

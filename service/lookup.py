@@ -1,7 +1,8 @@
 """What an id of a line may name: the request first, then the catalogue, then the embedded reference."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 import schemas.ingredient as contract
 from schemas.preparation import Output, Preparation
@@ -11,8 +12,7 @@ from service.item import AllergenEntry, Composition, Evidence, Item, Piece
 from service.reference import Reference
 
 
-@dataclass(frozen=True, slots=True)
-class Catalogue:
+class Catalogue(Struct, frozen=True):
     """Stored things by id; ``offers`` are by the item they sell. Empty where nothing is stored.
 
     ``outputs`` are the joint products of the preparations, each with the id of its preparation.
@@ -27,8 +27,7 @@ class Catalogue:
 EMPTY_CATALOGUE = Catalogue({}, {}, {})
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """Where a preparation stands: its pointer into the request, or empty for a stored one."""
 
     preparation: Preparation

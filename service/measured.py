@@ -7,8 +7,9 @@ only where the spec or the house says so.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from schemas.drink import Drink, Hydrometer, MeasuredDrink, Water
 from service.build import Build
@@ -48,8 +49,7 @@ class Row(NamedTuple):
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Reconciliation:
+class Reconciliation(Struct, frozen=True):
     """Everything measured beside the model; ``used`` where it took the place of the model's water."""
 
     used: bool
@@ -153,11 +153,12 @@ def reconciliation(drink: Drink, modelled: Build, build: Build, used: bool) -> R
     liquid = modelled.liquid
     if found.volume_ml is not None:
         volume_ml = found.volume_ml / drink.serves
-        rows.append(Row("volume_ml", volume_ml, liquid and liquid.volume_ml, "ml", _why(modelled), ARITHMETIC))
+        model_ml = None if liquid is None else liquid.volume_ml
+        rows.append(Row("volume_ml", volume_ml, model_ml, "ml", _why(modelled), ARITHMETIC))
         rows += _implied(modelled, _water_or_none(modelled.undiluted, volume_ml), "by the volume")
     if found.mass_g is not None:
         mass_g = found.mass_g / drink.serves
-        rows.append(Row("mass_g", mass_g, liquid and liquid.mass_g, "g", _why(modelled), ARITHMETIC))
+        rows.append(Row("mass_g", mass_g, None if liquid is None else liquid.mass_g, "g", _why(modelled), ARITHMETIC))
         whole = modelled.undiluted.mass_g
         rows += _implied(modelled, None if whole is None else mass_g - whole, "by the mass")
     if found.hydrometer is not None:
@@ -213,7 +214,8 @@ def _by_hydrometer(found: Hydrometer, modelled: Build, build: Build) -> list[Row
     except OutOfRange:
         note = "Not reconciled: with what is dissolved in the drink no strength has this density."
         return [rows[0]._replace(note=f"{rows[0].note} {note}")]
-    return [*rows, Row("abv_percent", strength, model and model.abv_percent, "% vol", _hidden(drunk, per_100), OIML)]
+    modelled_percent = None if model is None else model.abv_percent
+    return [*rows, Row("abv_percent", strength, modelled_percent, "% vol", _hidden(drunk, per_100), OIML)]
 
 
 def _hidden(drunk: Mixture, per_100: Liquid) -> str:

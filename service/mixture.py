@@ -7,10 +7,11 @@ of a part's own stated density (``excess_ml``), so that a part that is mixed wit
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 from math import fsum
 from types import MappingProxyType
-from typing import NamedTuple
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from service.item import ACIDS, POLYOLS, Piece
 from service.leaves import Leaves
@@ -42,8 +43,7 @@ AMOUNT = "amount"
 NONE: Mapping[str, float] = MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
-class Assumption:
+class Assumption(Struct, frozen=True):
     """Something the answer rests on that nobody stated; shown to the reader."""
 
     code: str
@@ -51,8 +51,7 @@ class Assumption:
     item: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Substance:
+class Substance(Struct, frozen=True):
     """What one base unit (``basis``: g or ml) of a thing holds.
 
     ``contents`` maps constituents to grams (``*_mg``: milligrams) per base unit; a constituent that is neither
@@ -86,7 +85,7 @@ class Substance:
     others: "tuple[Substance, ...]" = ()
 
 
-class Part(NamedTuple):
+class Part(Struct, frozen=True):
     """``base`` units (ml of liquid or g, as the substance counts) of a substance."""
 
     substance: Substance
@@ -121,7 +120,7 @@ class Part(NamedTuple):
         return max(self.of(measure), self.substance.most.get(measure, 0.0) * self.base)
 
 
-class Mixture(NamedTuple):
+class Mixture(Struct, frozen=True):
     """The sum of parts: ``contents`` in grams (``*_mg`` in milligrams), ``volume_ml`` of the liquid at 20 C."""
 
     contents: Mapping[str, float]
@@ -271,8 +270,8 @@ def scaled(whole: Mixture, share: float) -> Mixture:
     """``share`` of a mixture, composition unchanged."""
     contents = {name: amount * share for name, amount in whole.contents.items()}
     mass = None if whole.mass_g is None else whole.mass_g * share
-    return whole._replace(
-        contents=contents, excess_ml=whole.excess_ml * share, volume_ml=whole.volume_ml * share, mass_g=mass
+    return replace(
+        whole, contents=contents, excess_ml=whole.excess_ml * share, volume_ml=whole.volume_ml * share, mass_g=mass
     )
 
 

@@ -6,9 +6,10 @@ Nothing below knows of modifiers: what comes out is a plain drink. Where a fault
 
 import difflib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
+
+from msgspec import Struct, field
 
 from schemas.drink import Amount, Drink, Line, Modifier, Replacement, Scaling
 from service.errors import InputFault, InputFaults
@@ -24,8 +25,7 @@ NAMED = 5
 """How many ids a refusal lists where none is near."""
 
 
-@dataclass(frozen=True, slots=True)
-class Modified:
+class Modified(Struct, frozen=True):
     """The modified drink, which has no modifiers; the sum that they add to a price, ``None`` where none states one.
 
     ``places`` maps pointers into the modified drink to the pointer of what brought it; where the flag is false, the
@@ -48,8 +48,7 @@ class Modified:
         return InputFault(fault.code, fault.detail, origin + rest)
 
 
-@dataclass(slots=True)
-class _Row:
+class _Row(Struct):
     """A line on its way: the items that it has had, and where it and its changed fields come from."""
 
     line: Line

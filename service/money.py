@@ -6,7 +6,6 @@ of a tie.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 from decimal import (
     ROUND_HALF_EVEN,
@@ -22,6 +21,7 @@ from decimal import (
 from functools import cache
 
 from babel.core import get_global
+from msgspec import Struct
 
 from service.errors import InputFault
 
@@ -42,8 +42,7 @@ _NO_CURRENCY = frozenset({"XXX", "XTS"})
 """ISO 4217 codes that stand for no currency and for tests."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rate:
+class Rate(Struct, frozen=True):
     """One unit of ``from_`` is ``rate`` units of ``to``, from the day ``as_of`` on (``None``: since ever)."""
 
     from_: str

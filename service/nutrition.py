@@ -1,9 +1,10 @@
 """Energy and nutrients of one serve and of 100 ml, by each regime's factors; what is missing is named."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from math import fsum
+
+from msgspec import Struct
 
 from service.mixture import ACID, POLYOL, Mixture
 from service.rules import Rules, jurisdiction
@@ -27,8 +28,7 @@ MINERAL_ACIDS = frozenset((ACID + "phosphoric",))
 """Acids without energy: they are not organic."""
 
 
-@dataclass(frozen=True, slots=True)
-class EnergyFigures:
+class EnergyFigures(Struct, frozen=True):
     """Energy of one amount under one regime; ``None`` where something it needs is unknown."""
 
     energy_kj: float | None
@@ -38,8 +38,7 @@ class EnergyFigures:
     missing: tuple[Missing, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Nutrition:
+class Nutrition(Struct, frozen=True):
     """Nutrients of one serve in grams, ``None`` where unknown; ``known`` are the sums of what is known."""
 
     nutrients: Mapping[str, float | None]

@@ -1,15 +1,15 @@
 """Rules on what a drink holds: energy, declared nutrients, and words that a measurement allows."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal
 from types import MappingProxyType
+
+from msgspec import Struct, field
 
 from service.ruleentry import Band, Dated
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Energy(Dated):
+class Energy(Dated, frozen=True, kw_only=True):
     """Energy per gram. ``kj`` and ``kcal`` are keyed carbohydrate (without polyols), polyols, protein, fat,
     ethanol, organic_acids and fibre; ``polyols_kj`` and ``polyols_kcal`` hold polyols that have a factor of
     their own.
@@ -26,15 +26,13 @@ class Energy(Dated):
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Nutrition(Dated):
+class Nutrition(Dated, frozen=True, kw_only=True):
     """Names the table of ``data/rounding.toml`` by which nutrition is declared."""
 
     table: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NutrientRow:
+class NutrientRow(Struct, frozen=True, kw_only=True):
     """One declared nutrient: the sum of the figures named in ``sum_of`` times ``times``, rounded by
     ``bands``.
 
@@ -51,8 +49,7 @@ class NutrientRow:
     less_than: str = "less than {n} {unit}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NutritionTable(Dated):
+class NutritionTable(Dated, frozen=True, kw_only=True):
     """The declared nutrients in the order that the regime prescribes, on ``bases``: per_100_ml, per_serve."""
 
     row: tuple[NutrientRow, ...]
@@ -60,8 +57,7 @@ class NutritionTable(Dated):
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FoodClaim(Dated):
+class FoodClaim(Dated, frozen=True, kw_only=True):
     """A word about what a drink holds, allowed where a measured ``measure`` stands so to ``limit``; without a
     measurement it is refused, whatever is declared, and where one of the allergens ``traces`` may be in it, too."""
 

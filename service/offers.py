@@ -1,7 +1,8 @@
 """Offers of the request as the cost calculation wants them: pack sizes read in ml, g or pieces, sums as decimals."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from decimal import Decimal
+from typing import Any
 
 import schemas.offer as contract
 from service.amounts import Measures
@@ -12,6 +13,34 @@ from service.money import minor_unit_digits
 
 _ZERO = Decimal(0)
 _BASES = {"volume": "ml", "mass": "g", "piece": "each"}
+
+
+class OffersOver(Mapping[str, tuple[Offer, ...]]):
+    """A request's own offers by item, and the stored ones of every other item; asked some forty times for a drink."""
+
+    __slots__ = ("_own", "_stored")
+
+    def __init__(self, own: Mapping[str, tuple[Offer, ...]], stored: Mapping[str, tuple[Offer, ...]]) -> None:
+        self._own = own
+        self._stored = stored
+
+    def __getitem__(self, item: str) -> tuple[Offer, ...]:
+        own = self._own.get(item)
+        return self._stored[item] if own is None else own
+
+    def get(self, item: str, default: Any = None) -> Any:
+        """The offers of an item; ``default`` where nobody sells it."""
+        own = self._own.get(item)
+        return self._stored.get(item, default) if own is None else own
+
+    def __contains__(self, item: object) -> bool:
+        return item in self._own or item in self._stored
+
+    def __iter__(self) -> Iterator[str]:
+        return iter({**dict.fromkeys(self._stored), **dict.fromkeys(self._own)})
+
+    def __len__(self) -> int:
+        return len(self._own.keys() | self._stored.keys())
 
 
 def offers_by_item(

@@ -3,6 +3,8 @@
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from msgspec.structs import replace
+
 from schemas.evaluation import EvaluationRequest
 from service.preparation import Warn
 from service.useby import UseBy
@@ -55,7 +57,7 @@ def aged(life: UseBy | None, drink_id: str, made_on: date | None, day: date) -> 
     if life is None or made_on is None or made_on >= day:
         return life
     reason = f"{life.reason}; {drink_id} was made on {made_on}"
-    return life._replace(days=life.days - (day - made_on).days, reason=reason)
+    return replace(life, days=life.days - (day - made_on).days, reason=reason)
 
 
 def use_by_date(life: UseBy | None, made_on: date | None, day: date) -> date | None:

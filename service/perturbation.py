@@ -5,8 +5,10 @@ made, lines, ice to water, mixture. What no moved input reaches is taken over as
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from service.build import Build, built
 from service.glass import Glass
@@ -42,8 +44,7 @@ class Figures(NamedTuple):
     poured: Mapping[int, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Varied:
+class Varied(Struct, frozen=True):
     """A resolved drink with what making it needs; ``eaten`` is what is eaten beside the liquid."""
 
     resolved: Resolved
@@ -145,10 +146,10 @@ def _with_acids(table: Composition, times: float) -> Composition:
 def _moved(line: ResolvedLine, new: Substance | None, times: float, serves: int) -> ResolvedLine:
     """A line with another make of what it pours, and more or less of it."""
     if line.part is None:
-        return line if new is None else line._replace(substance=_as_poured(line, new))
+        return line if new is None else replace(line, substance=_as_poured(line, new))
     new = line.substance if new is None else _as_poured(line, new)
     part = Part(new, times * _base(line, line.part, new))
-    return line._replace(substance=new, part=part)
+    return replace(line, substance=new, part=part)
 
 
 def _as_poured(line: ResolvedLine, new: Substance) -> Substance:
@@ -169,6 +170,6 @@ def _remade(line: PreparationLine, read: ResolvedLine, made: Mapping[str, Substa
     """A line of a batch with what is moved in it; the bounds over alternatives are not asked for here."""
     new = made.get(read.ref)
     if new is None:
-        return line._replace(variants=(), weaker=())
+        return replace(line, variants=(), weaker=())
     moved = _moved(read, new, 1.0, 1)
-    return line._replace(substance=moved.substance, part=moved.part, variants=(), weaker=())
+    return replace(line, substance=moved.substance, part=moved.part, variants=(), weaker=())

@@ -5,7 +5,9 @@ says what is left. Masses balance at every stage, and a measured figure that can
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from service.bounds import most, spare_of, stronger, weakest
 from service.errors import InputFault, OutOfRange
@@ -31,8 +33,7 @@ SATURATION = 0.667
 (Vavrinecz; ICUMSA calls what is above it supersaturated); standing: memory."""
 
 
-@dataclass(frozen=True, slots=True)
-class Warn:
+class Warn(Struct, frozen=True):
     """Something the reader should look at; the figures stand all the same."""
 
     code: str
@@ -40,8 +41,7 @@ class Warn:
     item: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Prepared:
+class Prepared(Struct, frozen=True):
     """One batch: its mixture after all steps, the liquid volume it yields and the substance that lines may name.
 
     ``with_fruit_water`` is the same batch if all water of the fresh fruit that is strained out of it had stayed:
@@ -205,7 +205,7 @@ def _shrunk(finished: Mixture, volume_ml: float) -> Mixture:
     """A mixture of unknown density reduced: what is unknown shrinks in proportion, of what is known the water
     leaves."""
     unknown_ml = finished.excess_ml * volume_ml / finished.volume_ml
-    return water_for_volume(finished._replace(excess_ml=unknown_ml), volume_ml)
+    return water_for_volume(replace(finished, excess_ml=unknown_ml), volume_ml)
 
 
 def _substance(

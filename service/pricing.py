@@ -6,8 +6,9 @@ the shown price, net of tax and unrounded, against the exact cost; so a price ro
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal, localcontext
+
+from msgspec import Struct
 
 from service.errors import InputFault
 from service.money import EXACT, HUNDRED, ONE, ZERO, half_up, minor_unit_digits, minor_unit_up, snapped
@@ -28,8 +29,7 @@ HOUSE = "house"
 """Stands for a jurisdiction's code where the least price is the house's own."""
 
 
-@dataclass(frozen=True, slots=True)
-class Target:
+class Target(Struct, frozen=True):
     """What the bar wants of a net price; of several targets the one that asks the highest price decides."""
 
     gross_margin_percent: Decimal | None = None
@@ -71,8 +71,7 @@ class Target:
         return max(asked, key=lambda pair: snapped(pair[0]))
 
 
-@dataclass(frozen=True, slots=True)
-class TaxLine:
+class TaxLine(Struct, frozen=True):
     """One tax, on the net price or on the net price and the taxes before it."""
 
     name: str
@@ -88,8 +87,7 @@ class TaxLine:
             )
 
 
-@dataclass(frozen=True, slots=True)
-class Tax:
+class Tax(Struct, frozen=True):
     """The taxes on a drink, in their order, and whether the menu prints prices with them.
 
     The contract's list of taxes does not say ``included``; it is read as included, as then all of the list is part of
@@ -129,8 +127,7 @@ class Tax:
 NO_TAX = Tax()
 
 
-@dataclass(frozen=True, slots=True)
-class PriceRound:
+class PriceRound(Struct, frozen=True):
     """The prices a menu may print: ``step`` x n, or step x n + ``offset`` (an ending), and which way to go."""
 
     step: Decimal
@@ -185,16 +182,14 @@ def _minor_unit(currency: str) -> PriceRound:
     return PriceRound(ONE.scaleb(-minor_unit_digits(currency)), "nearest")
 
 
-@dataclass(frozen=True, slots=True)
-class Warned:
+class Warned(Struct, frozen=True):
     """A warning with its stable code."""
 
     code: str
     detail: str
 
 
-@dataclass(frozen=True, slots=True)
-class Margins:
+class Margins(Struct, frozen=True):
     """Of a price on the menu: money half up at the minor unit, percentages half up at 0.1, ``None`` if undefined."""
 
     net: Decimal
@@ -204,8 +199,7 @@ class Margins:
     pour_cost_percent: Decimal | None
 
 
-@dataclass(frozen=True, slots=True)
-class Suggestion:
+class Suggestion(Struct, frozen=True):
     """A suggested menu price; ``unrounded`` is what the target asks, to 6 decimals; ``floor`` a jurisdiction's code."""
 
     suggested: Decimal
@@ -216,8 +210,7 @@ class Suggestion:
     warnings: tuple[Warned, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class AtMenuPrice:
+class AtMenuPrice(Struct, frozen=True):
     """What the price that the bar asks today comes to; ``meets_target`` is ``None`` without target or cost."""
 
     menu_price: Decimal

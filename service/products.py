@@ -1,8 +1,10 @@
 """Joint products: several things that one batch gives, such as juice and peel, each with its share of the cost."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from schemas.preparation import Output, Preparation
 from service.amounts import Measures
@@ -19,8 +21,7 @@ BASES = {"volume": "ml", "mass": "g", "piece": "each"}
 """What a product's amount is in, by its dimension."""
 
 
-@dataclass(frozen=True, slots=True)
-class Product:
+class Product(Struct, frozen=True):
     """One of several products of a preparation: its quantity in ``base`` (ml, g or each) and share of the cost."""
 
     id: str

@@ -1,9 +1,10 @@
 """What a request's pricing makes of a drink: terms, cost, suggested price, legal floors."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
 
 import schemas.pricing as contract
 from schemas.evaluation import EvaluationRequest
@@ -24,8 +25,7 @@ from service.resolve import Resolved
 from service.rules import Rules
 
 
-@dataclass(frozen=True, slots=True)
-class Price:
+class Price(Struct, frozen=True):
     """The suggested price (``None`` without a target or a complete cost) and what the menu price comes to.
 
     ``floors`` are legal minimum prices by jurisdiction, in the pricing currency.

@@ -1,16 +1,16 @@
 """A preparation with its amounts read: what goes in, what is done to it, what of it is left."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import NamedTuple
+
+from msgspec import Struct
 
 from service.mixture import Assumption, Mixture, Part, Substance
 from service.steps import Step
 
 
-class PreparationLine(NamedTuple):
+class PreparationLine(Struct, frozen=True):
     """One resolved line: ``part`` is ``None`` where a piece of unknown mass is strained out.
 
     ``variants`` are the same amount of what may stand there instead: the alternatives, and the other choices inside
@@ -27,7 +27,7 @@ class PreparationLine(NamedTuple):
     alternatives: tuple[Substance, ...] = ()
 
 
-class Batch(NamedTuple):
+class Batch(Struct, frozen=True):
     """What is left of one batch, the liquid volume that carries its cost, and how it came about: the volume before
     the yield, volume with gas over volume of liquid, and what the steps had to assume."""
 
@@ -38,8 +38,7 @@ class Batch(NamedTuple):
     assumptions: Sequence[Assumption]
 
 
-@dataclass(frozen=True, slots=True)
-class MeasuredYield:
+class MeasuredYield(Struct, frozen=True):
     """``quantity`` in ml or g (``dimension`` volume or mass)."""
 
     dimension: str
@@ -47,8 +46,7 @@ class MeasuredYield:
     reduced: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class PreparationSpec:
+class PreparationSpec(Struct, frozen=True):
     """A preparation with its amounts read. Shelf life in days; ``made_on`` starts it; ``products`` are ids of
     its outputs; ``egg_yolk_g_per_l`` is stated for its ``legal_name``."""
 

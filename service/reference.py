@@ -11,12 +11,12 @@ import hashlib
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
 import tomli
+from msgspec import Struct
 
 from service.errors import DataFault
 from service.item import Item
@@ -43,8 +43,7 @@ WHOLE_KINDS = ("fruit", "spice", "nut", "egg", "other")
 """Kinds that can be bought by the piece and squeezed, cracked or pressed."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reference:
+class Reference(Struct, frozen=True):
     """All items by id, in the order of their ids.
 
     ``words`` holds what :meth:`search` looks through; ``phrases`` leads from the sorted words of an id, a name or an

@@ -1,7 +1,8 @@
 """Whether the values of one reference item can be true together: parts of a whole, masses, strength and density."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from service.errors import OutOfRange
 from service.item import Item
@@ -22,8 +23,7 @@ PARTS_SLACK_G = 0.02
 """What rounded sugars and sugar alcohols may add up to above the carbohydrate that they are a part of."""
 
 
-@dataclass(frozen=True, slots=True)
-class Content:
+class Content(Struct, frozen=True):
     """What 100 ml of an item are known to hold, in grams; of an item without a density, what 100 g hold."""
 
     amounts: Mapping[str, float]

@@ -54,8 +54,8 @@ ANIMAL_ORIGINS = (
 """Animal matter an item may name."""
 
 ITEM_KEYS = ("id", "name", "kind", "aliases", "facts")
-FACT_KEYS = ("source", "detail", "standing", "since", "checked", "note", "basis")
-COMPOSITION_KEYS = (*NUTRIENTS_G, *TRACES_MG, "acids_g", "polyols_g")
+FACT_KEYS = frozenset(("source", "detail", "standing", "since", "checked", "note", "basis"))
+COMPOSITION_KEYS = frozenset((*NUTRIENTS_G, *TRACES_MG, "acids_g", "polyols_g"))
 NUMBER_KEYS = {
     "abv_percent": 100.0, "density_g_per_ml": 3.0, "bulk_g_per_ml": 3.0, "each_g": 50_000.0, "bottle_residue_ml": 100.0,
 }  # fmt: skip
@@ -100,16 +100,18 @@ def _fact_of(
     source = sources.get(place.text("source", block.get("source")))
     if source is None:
         raise place.fault("source", "not among the [sources] of this file")
-    fields = tuple(key for key in block if key not in FACT_KEYS)
+    fields = tuple([key for key in block if key not in FACT_KEYS])
     if not fields:
         raise place.fault("facts", "a block without a value")
     for key in fields:
-        if key in values or any(key in amounts for amounts in composition.values()):
-            raise place.fault(key, "stated twice")
         if key in COMPOSITION_KEYS:
+            if any(key in amounts for amounts in composition.values()):
+                raise place.fault(key, "stated twice")
             basis = place.one_of("basis", block.get("basis"), ("g", "ml"))
             composition.setdefault(basis, {})[key] = _constituent(key, block[key], place)
         elif key in READERS:
+            if key in values:
+                raise place.fault(key, "stated twice")
             values[key] = READERS[key](key, block[key], place)
         else:
             raise place.fault(key, "unknown key")

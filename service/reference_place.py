@@ -3,8 +3,9 @@
 import datetime
 import math
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from service.errors import DataFault
 
@@ -15,8 +16,7 @@ SOURCE_KEYS = ("title", "standing", "since", "checked")
 """What every source must state."""
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(Struct, frozen=True):
     """Where values come from, as the head of a file states it."""
 
     title: str
@@ -25,8 +25,7 @@ class Source:
     checked: str
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """Where in the data a key stands, and the checks that name that place when they fail."""
 
     file: str

@@ -4,8 +4,9 @@ Units are read once, preparations become substances in the order they are made, 
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from schemas.drink import Drink
 from schemas.drink import Line as DrinkLine
@@ -26,8 +27,7 @@ from service.specification import spec_of
 from service.substance import BY_MASS, DENSITY_ASSUMED, by_volume, substance
 
 
-@dataclass(frozen=True, slots=True)
-class Resolved:
+class Resolved(Struct, frozen=True):
     """A drink with its lines read, and every preparation it needs, in the order they are made."""
 
     drink: Drink

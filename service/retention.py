@@ -2,17 +2,17 @@
 
 import functools
 import tomllib
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+
+from msgspec import Struct
 
 from service.errors import DataFault
 
 TABLE = Path(__file__).parent / "data" / "tables" / "retention.toml"
 
 
-@dataclass(frozen=True, slots=True)
-class Retention:
+class Retention(Struct, frozen=True):
     """``retained_percent`` of the alcohol stays after the treatment that ``text`` names."""
 
     key: str

@@ -3,9 +3,10 @@
 import hashlib
 import typing
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from service.allergenrules import AllergenName, Allergens, Exemption
 from service.cautionrules import Advisory
@@ -16,8 +17,7 @@ from service.ruleentry import Dated
 from service.rulefile import HEAD, check_unique, dated_entries, toml
 
 
-@dataclass(frozen=True, slots=True)
-class RuleBook:
+class RuleBook(Struct, frozen=True):
     """All rules; ``version`` is a short sha256 over the bytes of the files they were read from."""
 
     version: str
@@ -68,7 +68,8 @@ def _jurisdictions(
     vocabulary: Mapping[str, AllergenName],
 ) -> dict[str, Jurisdiction]:
     kinds = {**SINGLE, **KEYED}
-    heads = {path.stem: (path, _head(path)) for path in paths}
+    files = {path.stem: (path, toml(path)) for path in paths}
+    heads = {code: _head(path, raw) for code, (path, raw) in files.items()}
     built: dict[str, Jurisdiction] = {}
 
     def place(code: str, below: tuple[str, ...]) -> Jurisdiction:
@@ -76,8 +77,8 @@ def _jurisdictions(
             return built[code]
         if code not in heads or code in below:
             raise DataFault(f"{below[-1]}.toml: extends or falls back on {code}, which is not held or is a circle")
-        path, head = heads[code]
-        entries = dated_entries(path, kinds)
+        (path, raw), head = files[code], heads[code]
+        entries = dated_entries(path, kinds, raw)
         _check_lists(path, entries, tables, vocabulary)
         parents = {key: place(head[key], (*below, code)) if key in head else None for key in ("extends", "fallback")}
         built[code] = Jurisdiction(
@@ -91,8 +92,7 @@ def _jurisdictions(
     return {code: built[code] for code in sorted(built)}
 
 
-def _head(path: Path) -> dict[str, str]:
-    raw = toml(path)
+def _head(path: Path, raw: Mapping[str, typing.Any]) -> dict[str, str]:
     head = {key: value for key, value in raw.items() if key in HEAD}
     for key in ("code", "name"):
         if not isinstance(head.get(key), str):

@@ -1,9 +1,10 @@
 """The days on which the rules of a jurisdiction become others, found by holding each day against the one before."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from datetime import date, timedelta
 from functools import cache
+
+from msgspec.structs import replace
 
 from service.errors import InputFault
 from service.nutrition import ENERGY_BASIS, basis_on

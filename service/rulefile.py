@@ -3,7 +3,6 @@
 No key is let through that its kind does not have, and no value is bent into another type.
 """
 
-import dataclasses
 import functools
 import types
 import typing
@@ -14,11 +13,13 @@ from pathlib import Path
 from types import MappingProxyType
 
 import tomli
+from msgspec import Struct
+from msgspec.structs import fields
 
 from service.errors import DataFault
 from service.item import KINDS, PROCESSES
 from service.nutritionrules import Energy
-from service.ruleentry import COMPARATORS, STANDINGS, STATUSES, Dated
+from service.ruleentry import COMPARATORS, STANDINGS, STATUSES, Dated, stated_fields
 from service.rulekinds import UNMIXED, LabelText
 
 HEAD = ("code", "name", "extends", "fallback", "authority")
@@ -118,12 +119,8 @@ def dated_entries(
 
 @functools.cache
 def _shape(shape: type[typing.Any]) -> tuple[Mapping[str, typing.Any], frozenset[str]]:
-    required = frozenset(
-        field.name
-        for field in dataclasses.fields(shape)
-        if field.default is dataclasses.MISSING and field.default_factory is dataclasses.MISSING
-    )
-    given = {field.name for field in dataclasses.fields(shape) if field.init}
+    required = frozenset(field.name for field in fields(shape) if field.required)
+    given = stated_fields(shape)
     return {name: hint for name, hint in typing.get_type_hints(shape).items() if name in given}, required
 
 
@@ -152,8 +149,8 @@ def _value(hint: typing.Any, value: typing.Any, where: str) -> typing.Any:
         return tuple(_value(arguments[0], one, where) for one in value)
     if origin is Mapping and isinstance(value, dict):
         return MappingProxyType({key: _value(arguments[1], one, f"{where}.{key}") for key, one in value.items()})
-    if dataclasses.is_dataclass(hint) and isinstance(value, dict):
-        return _built(typing.cast(type, hint), value, where)
+    if isinstance(hint, type) and issubclass(hint, Struct) and isinstance(value, dict):
+        return _built(hint, value, where)
     if hint is Decimal:
         if isinstance(value, int | Decimal) and not isinstance(value, bool) and Decimal(value).is_finite():
             return Decimal(value)

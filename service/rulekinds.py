@@ -5,15 +5,15 @@ refuses any other key. A field without a default has to be in the file, apart fr
 entry may take from the source that it names.
 """
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
 
 from service.ruleentry import Band, Dated
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StandardDrink(Dated):
+class StandardDrink(Dated, frozen=True, kw_only=True):
     """Ethanol in one standard drink: ``grams``, or a range where the sources give one.
 
     ``density_g_per_ml`` is the regime's convention, not physics; ``says_grams`` adds the grams of ethanol to
@@ -35,8 +35,7 @@ class StandardDrink(Dated):
 UNMIXED = "unmixed"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Claim(Dated):
+class Claim(Dated, frozen=True, kw_only=True):
     """A word of strength and its limit; ``only`` keeps the word to one kind of product, or with :data:`UNMIXED` to one
     that is sold as it was made."""
 
@@ -47,8 +46,7 @@ class Claim(Dated):
     condition: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NameLimit:
+class NameLimit(Struct, frozen=True, kw_only=True):
     """What a legal name asks of one ``figure``. From ``limit`` to ``sure`` it rests on a condition that no figure
     shows."""
 
@@ -58,8 +56,7 @@ class NameLimit:
     sure: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LegalName(Dated):
+class LegalName(Dated, frozen=True, kw_only=True):
     """A name that a law keeps: one of ``names`` as a whole, or one that ``begins`` or ``ends`` so.
 
     It stands in place of the rules ``in_place_of``. Without ``limits`` no figure decides, and ``condition`` says what
@@ -75,8 +72,7 @@ class LegalName(Dated):
     condition: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FillTolerance(Dated):
+class FillTolerance(Dated, frozen=True, kw_only=True):
     """How far the contents of a pack of a ``commodity`` may lie from its net quantity, from and up to so many ml."""
 
     commodity: str
@@ -85,8 +81,7 @@ class FillTolerance(Dated):
     percent: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fill(Dated):
+class Fill(Dated, frozen=True, kw_only=True):
     """Sizes that a ``commodity`` may be packed in: one of ``ml``, and whole litres from ``whole_litres_from_ml`` on."""
 
     commodity: str
@@ -94,8 +89,7 @@ class Fill(Dated):
     whole_litres_from_ml: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Serving(Dated):
+class Serving(Dated, frozen=True, kw_only=True):
     """The reference serving of a ``commodity`` over (or from) one strength and up to another, in ml."""
 
     commodity: str
@@ -106,8 +100,7 @@ class Serving(Dated):
     fl_oz: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MenuText(Dated):
+class MenuText(Dated, frozen=True, kw_only=True):
     """How a strength is written on a menu; ``{n}`` is the figure, ``none`` stands for 0."""
 
     pattern: str
@@ -115,8 +108,7 @@ class MenuText(Dated):
     none: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LabelText(Dated):
+class LabelText(Dated, frozen=True, kw_only=True):
     """How a strength is written on a package, from one limit up to another."""
 
     pattern: str
@@ -127,8 +119,7 @@ class LabelText(Dated):
     mode: str = "nearest"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Statement(Dated):
+class Statement(Dated, frozen=True, kw_only=True):
     """A duty in words. ``binding`` is ``text`` (official, to be printed as it stands, in ``lang``) or
     ``information`` (a duty to look at, in words of our own).
 
@@ -159,15 +150,13 @@ class Statement(Dated):
     adopted: date | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LabelLanguages(Dated):
+class LabelLanguages(Dated, frozen=True, kw_only=True):
     """The languages in all of which a label has to be, by their codes."""
 
     languages: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MenuCalories(Dated):
+class MenuCalories(Dated, frozen=True, kw_only=True):
     """How a chain writes calories on its menu: of one drink, of a choice between two, of a choice between more, and
     what an add-on adds."""
 
@@ -177,8 +166,7 @@ class MenuCalories(Dated):
     added: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PourMeasure(Dated):
+class PourMeasure(Dated, frozen=True, kw_only=True):
     """Legal measures for products of ``kinds`` that are called by one of ``words`` and by none of
     ``unless_words``: one of ``ml`` and its multiples, a most for each, or a most for all of them in one drink.
 
@@ -196,8 +184,7 @@ class PourMeasure(Dated):
     text: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PriceFloor(Dated):
+class PriceFloor(Dated, frozen=True, kw_only=True):
     """No price below ``amount`` for each ``per`` of ethanol in ``unit``: ml, or g at the given density."""
 
     amount: Decimal

@@ -5,7 +5,9 @@
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from service.errors import InputFault
 from service.fitting import DISTILLING, FERMENTING, fermented, fitted
@@ -23,8 +25,7 @@ _FIELDS: Mapping[str, tuple[str, ...]] = {
 """What is no longer unknown where none of it is kept; sulphites are volatile and stay a question."""
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """``keeps`` maps ethanol, water, sugars, acids, salt, protein, fat to shares where stated; ``measured``
     maps mass_g, volume_ml, brix (mass %), abv_percent to figures."""
 
@@ -75,7 +76,7 @@ def _after(
         detail = f"{prep_id} holds more ethanol than there is room for at this measured figure; check it."
         raise InputFault("measured_impossible", detail, "/measured" if step.measured else "/keeps")
     if step.kind in STRENGTH_CHANGES and "abv_percent" not in step.measured:
-        result = result._replace(unknown=result.unknown.with_pairs([(prep_id, "abv_percent")]))
+        result = replace(result, unknown=result.unknown.with_pairs([(prep_id, "abv_percent")]))
     return result
 
 

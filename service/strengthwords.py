@@ -7,6 +7,8 @@ from collections.abc import Callable, Sequence
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from typing import NamedTuple
 
+from msgspec import Struct
+
 from service.labelling import NOT_KNOWN, as_it_is
 from service.lawful import judged, lawful_decimal, nearest_multiple, plain, readable, stands
 from service.rulekinds import UNMIXED, Claim, LabelText
@@ -33,7 +35,7 @@ def kind_of(kind: str) -> str:
     return KINDS.get(kind, kind)
 
 
-class ClaimRow(NamedTuple):
+class ClaimRow(Struct, frozen=True):
     """Whether a word of strength may be used; ``figure`` is the strength that was judged."""
 
     word: str
@@ -68,7 +70,7 @@ class ClaimWords(NamedTuple):
 ENGLISH_CLAIM = ClaimWords()
 
 
-class StrengthText(NamedTuple):
+class StrengthText(Struct, frozen=True):
     """A strength in words, or ``text`` ``None`` and the reason."""
 
     text: str | None

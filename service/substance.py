@@ -6,7 +6,8 @@ unknown.
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from service.errors import InputFault, OutOfRange
 from service.item import Composition, Item

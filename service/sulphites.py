@@ -1,14 +1,14 @@
 """Sulphites of the finished drink, from the sources that state a quantity and those that do not."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from service.allergen_profile import SULPHITES
 from service.leaves import Leaf
 
 
-@dataclass(frozen=True, slots=True)
-class Sulphites:
+class Sulphites(Struct, frozen=True):
     """Sulphites of the finished drink: ``mg_per_l`` is ``None`` where a source has no quantity or nobody declared one.
 
     ``known_mg_per_l`` counts the sources with a quantity; ``sources`` are leaves by state that have none.

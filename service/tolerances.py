@@ -5,7 +5,6 @@ does not hold for a day has no tolerance, and the caller says so.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -37,8 +36,7 @@ class Tolerance(NamedTuple):
     standing: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PourTolerance(Dated):
+class PourTolerance(Dated, frozen=True, kw_only=True):
     """How far an amount may lie off that is measured with the tool ``key``: ``percent`` of it, or ``ml``."""
 
     percent: Decimal | None = None
@@ -46,23 +44,20 @@ class PourTolerance(Dated):
     below_ml: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WaterTolerance(Dated):
+class WaterTolerance(Dated, frozen=True, kw_only=True):
     """How far the water of a dilution model ``key`` may lie off."""
 
     percent: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AcidTolerance(Dated):
+class AcidTolerance(Dated, frozen=True, kw_only=True):
     """How far the acidity of a juice may lie off: ``key`` is an item, or ``juice`` for any other."""
 
     percent: Decimal
     distribution: str = "rectangular"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StrengthTolerance(Dated):
+class StrengthTolerance(Dated, frozen=True, kw_only=True):
     """How far the strength of a label may lie off; ``mixed`` marks the tolerance of a packed mixed drink."""
 
     jurisdiction: str

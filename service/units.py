@@ -7,7 +7,6 @@ no pint; a test builds the registry and holds both equal.
 
 import functools
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Context, Decimal
 from fractions import Fraction
@@ -16,6 +15,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 import tomli
+from msgspec import Struct
 
 from service.errors import DataFault
 
@@ -38,8 +38,7 @@ EXACT: Final = Context(prec=28)
 """A quotient that no decimal ends is kept to 28 significant digits, whatever the ambient decimal context."""
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(Struct, frozen=True):
     """One unit: exactly ``numerator / denominator`` ml or g; ``factor`` is the same in at most 28 digits."""
 
     unit: str
@@ -57,8 +56,7 @@ class Unit:
     checked: date
 
 
-@dataclass(frozen=True, slots=True)
-class BareWord:
+class BareWord(Struct, frozen=True):
     """A word such as ``oz`` whose unit the house's ounce decides; it is ``mass`` for an item kept by mass."""
 
     name: str
@@ -67,8 +65,7 @@ class BareWord:
     allowed: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class MeasureTable:
+class MeasureTable(Struct, frozen=True):
     """``measures.toml`` frozen: the units by name, and what each word, in plain lower case, reads."""
 
     units: Mapping[str, Unit]

@@ -68,9 +68,9 @@ class Unknown(Set[Missing]):
 
     def union(self, others: Iterable["Unknown"]) -> "Unknown":
         """This and all ``others``; one of them itself where the rest adds nothing, so that parts share their sets."""
-        distinct = {id(one): one for one in (self, *others) if one}
-        if not distinct:
-            return KNOWN
+        distinct = {id(one): one for one in (self, *others) if one._by_item}
+        if len(distinct) < 2:
+            return next(iter(distinct.values()), KNOWN)
         largest, *rest = sorted(distinct.values(), key=lambda one: (-len(one._by_item), id(one)))
         merged: dict[str, frozenset[str]] = {}
         for other in rest:

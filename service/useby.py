@@ -8,6 +8,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from service.item import Item
 from service.line import ResolvedLine
 from service.preparation import Prepared, Warn
@@ -17,7 +20,7 @@ MADE_LATER = "made_on_in_future"
 """The warning that a part is stated as made after the day asked for."""
 
 
-class UseBy(NamedTuple):
+class UseBy(Struct, frozen=True):
     """Days left on the day asked for, the ids that lead to what ends first, and which life that is, in words."""
 
     days: int
@@ -119,7 +122,7 @@ def _days(count: int) -> str:
 
 
 def _within(outer: str, life: UseBy | None) -> UseBy | None:
-    return None if life is None else life._replace(path=(outer, *life.path))
+    return None if life is None else replace(life, path=(outer, *life.path))
 
 
 def _earliest(candidates: Iterable[UseBy | None]) -> UseBy | None:

@@ -1,9 +1,10 @@
 """A drink and the same drink as a guest asks for it: two evaluations of two plain specs, side by side."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
 
 from schemas.evaluation import EvaluationRequest
 from schemas.offer import Money
@@ -16,8 +17,7 @@ from service.offers import sum_of
 from service.reference import Reference
 
 
-@dataclass(frozen=True, slots=True)
-class Variation:
+class Variation(Struct, frozen=True):
     """The drink as it is written and as it is asked for; what its modifiers add to a price, ``None`` without any."""
 
     ids: tuple[str, ...]

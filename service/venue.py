@@ -1,10 +1,10 @@
 """What holds at one venue: the group's settings with the venue's own over them, field by field."""
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any, TypeVar
 
+from msgspec import Struct
 from pydantic import ValidationError
 
 from schemas._base import Input
@@ -18,8 +18,7 @@ Stated = TypeVar("Stated", EvaluationRequest, MakePartRequest)
 Block = TypeVar("Block", bound=Input)
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(Struct, frozen=True):
     """The settings of an answer; ``pricing`` is ``None`` where no currency is set."""
 
     pricing: Pricing | None
@@ -48,6 +47,8 @@ def settled(
         measures = layer.measures or measures
         jurisdictions = layer.jurisdictions or jurisdictions
     own = prices.get("currency")
+    if priced:
+        _check_sums(layers, own)
     if priced and currency is not None:
         if own is not None and own != currency:  # Sums set in one currency mean nothing in another.
             prices = {name: value for name, value in prices.items() if name in ("choose", "rates", "allowances", "tax")}
@@ -55,15 +56,31 @@ def settled(
         prices["currency"] = currency
     pricing = None
     if "currency" in prices:
+        prices["menu_price"] = menu_price
+        sums = {name: format(prices[name], "f") for name in ("floor", "menu_price") if prices.get(name) is not None}
         try:
-            pricing = Pricing.model_validate(
-                {**prices, "menu_price": None if menu_price is None else format(menu_price, "f")}
-            )
+            pricing = Pricing.model_validate({**prices, **sums})
         except ValidationError:
             detail = "The pricing of this venue does not fit that of the group: sums of several currencies."
             raise InputFault("pricing_mixed", detail) from None
     held = House.model_validate(house) if house else None
     return Settled(pricing, measures, held, jurisdictions)
+
+
+def _check_sums(layers: list[Venue], currency: str | None) -> None:
+    """Refuses plain sums of the group at a venue of another currency, where they would be read in that one."""
+    if len(layers) < 2 or layers[0].pricing is None or layers[0].pricing.currency in (None, currency):
+        return
+    group, own = layers[0].pricing, layers[1].pricing
+    plain = {
+        "floor": group.floor,
+        "labour": None if group.labour is None else group.labour.rate_per_hour,
+        "target": None if group.target is None else group.target.cash_margin,
+    }
+    for name, sum_ in plain.items():
+        if isinstance(sum_, Decimal) and (own is None or getattr(own, name) is None):
+            detail = f"The group's {name} is a sum in another currency: state this venue's own."
+            raise InputFault("pricing_mixed", detail, f"/pricing/{name}")
 
 
 def under(asked: Stated, held: Settled) -> Stated:

@@ -1,12 +1,12 @@
 """Offers, kept items and the choice between offers, as the tests of choosing and costing want them."""
 
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from hypothesis import settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from service.choosing import Choice, KeptItem, Offer, Terms, chosen_offer
 from tests.campaign import DERANDOMIZED, EXAMPLES

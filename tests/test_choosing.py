@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from service.choosing import KeptItem, chosen_offer, chosen_offers, unit_cost
 from service.errors import InputFault
@@ -137,11 +138,11 @@ def test_preferred_ones_come_first_and_none_preferred_is_said() -> None:
     choice = picked([CHEAP, DEAR], "preferred")
     assert (choice.offer, choice.reason) == (DEAR, "the only one preferred and valid on 2026-11-25")
     assert [row.reason for row in choice.considered] == ["not preferred", "chosen"]
-    dearer = DEAR._replace(id="dearer", price=Decimal(22))
+    dearer = replace(DEAR, id="dearer", price=Decimal(22))
     assert picked([dearer, CHEAP, DEAR], "preferred").reason == "cheapest of 2 preferred and valid on 2026-11-25"
-    none = picked([CHEAP, DEAR._replace(preferred=False)], "preferred")
+    none = picked([CHEAP, replace(DEAR, preferred=False)], "preferred")
     assert (none.offer, none.reason) == (CHEAP, "none is preferred; cheapest of 2 valid on 2026-11-25")
-    past = picked([CHEAP, PAST._replace(preferred=True)], "preferred")
+    past = picked([CHEAP, replace(PAST, preferred=True)], "preferred")
     assert (past.offer, past.reason) == (CHEAP, "none is preferred; the only one valid on 2026-11-25")
 
 
@@ -195,8 +196,8 @@ def test_reasons_where_there_is_no_choice() -> None:
 
 
 def test_a_known_cost_is_taken_before_an_unknown_one() -> None:
-    assert picked([CHEAP._replace(duty_unknown=True), DEAR]).offer is DEAR
-    preferred = picked([CHEAP, DEAR._replace(duty_unknown=True)], "preferred")
+    assert picked([replace(CHEAP, duty_unknown=True), DEAR]).offer is DEAR
+    preferred = picked([CHEAP, replace(DEAR, duty_unknown=True)], "preferred")
     assert (preferred.offer is not CHEAP, preferred.unit_cost) == (True, None)
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from service.costing import (
     Allowances,
@@ -82,7 +83,7 @@ def test_a_line_without_cost_or_amount_names_what_is_missing() -> None:
     line = CostLine("cordial", "pour", Decimal(10), "ml", True)
     gap = (("tea", "offer"),)
     assert line_cost(line, unit(None, at_least="0.02", missing=gap)) == LineCost(line, None, Decimal("0.20"), gap)
-    unread = line._replace(quantity=None)
+    unread = replace(line, quantity=None)
     assert line_cost(unread, unit("1")) == LineCost(unread, None, Decimal(0), (("cordial", "amount"),))
 
 

@@ -1,8 +1,7 @@
 """The glass: what ice displaces, what fills it to its line, how high everything stands in it; sums by hand."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from service.errors import InputFault
 from service.glass import LEAST_ROOM_ML, Glass, displaced_ml, filled, washline_percent
@@ -50,7 +49,7 @@ def test_fill_is_the_line_less_ice_less_what_is_there(
 def test_a_foam_fills_with_its_gas() -> None:
     # 60 ml of room hold 20 ml of a liquid that stands three times as high.
     foam = replace(TONIC, gas_factor=3.0)
-    made = filled(TO_FILL._replace(substance=foam), 40.0, Glass(100.0), 0.0)
+    made = filled(replace(TO_FILL, substance=foam), 40.0, Glass(100.0), 0.0)
     assert made[3].base == pytest.approx(20.0)
 
 
@@ -79,7 +78,7 @@ def test_a_fill_that_cannot_be_is_a_fault_at_its_place(
 
 def test_what_is_kept_by_mass_fills_nothing() -> None:
     with pytest.raises(InputFault) as fault:
-        filled(TO_FILL._replace(substance=replace(TONIC, basis="g")), 0.0, Glass(300.0), 0.0)
+        filled(replace(TO_FILL, substance=replace(TONIC, basis="g")), 0.0, Glass(300.0), 0.0)
     assert fault.value.code == "density_unknown"
 
 

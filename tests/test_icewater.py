@@ -1,6 +1,7 @@
 """Water from ice: what is stated wins, then the house, then a model; each with its source, sums by hand."""
 
 import pytest
+from msgspec.structs import replace
 
 from service.icewater import Dilution, Method, Water, diluted
 from service.mixture import EMPTY, Assumption, Mixture
@@ -83,7 +84,7 @@ def test_methods_without_a_model_leave_it_unknown(kind: str) -> None:
 
 def test_a_strength_nobody_knows_leaves_the_model_without_its_input() -> None:
     base = mixed((liquid(), 100.0))
-    unknown = base._replace(unknown=base.unknown.with_pairs([("thing", "abv_percent")]))
+    unknown = replace(base, unknown=base.unknown.with_pairs([("thing", "abv_percent")]))
     assert dilution("stirred", base=unknown)[0].water_ml is None
 
 

@@ -1,13 +1,13 @@
 """Bought items in a thing: each once, by its first path, drunk where all of it is, in a known amount."""
 
 from service.item import Item
-from service.leaves import leaves_of_item, leaves_of_lines, leaves_of_product
+from service.leaves import Leaf, leaves_of_item, leaves_of_lines, leaves_of_product
 
 A, B, C = (leaves_of_item(Item(name, name.upper())) for name in "abc")
 
 
 def test_an_item_is_its_own_leaf() -> None:
-    assert dict(A) == {"a": (A.bought["a"], ("a",), True)}
+    assert dict(A) == {"a": Leaf(A.bought["a"], ("a",), True)}
 
 
 def test_each_is_met_once_by_its_first_path() -> None:

@@ -1,9 +1,9 @@
 """One line: its amount in every base that can be told, exactly, and as a part; sums by hand."""
 
-from dataclasses import replace
 from decimal import Decimal
 
 import pytest
+from msgspec.structs import replace
 
 from schemas.drink import AmountPair
 from service.amounts import Amount, Measures, read_amount

@@ -4,6 +4,7 @@ from datetime import date
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from schemas.evaluation import EvaluationRequest
 from service.pack import aged, net_quantity_ml, pack_of, sold_as, use_by_date
@@ -69,7 +70,7 @@ def test_a_life_is_counted_from_the_day_of_making(made_on: date | None, days: in
 
 def test_without_a_life_there_is_no_day() -> None:
     assert use_by_date(aged(None, "flask", DAY, DAY), DAY, DAY) is None
-    assert use_by_date(LIFE._replace(days=10**7), None, DAY) is None
+    assert use_by_date(replace(LIFE, days=10**7), None, DAY) is None
 
 
 @pytest.mark.parametrize(("review_by", "missing"), [("2026-11-25", []), ("2026-11-24", ["allergens"])])

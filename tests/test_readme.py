@@ -68,7 +68,7 @@ def _unpadded(text: str) -> list[str]:
 
 
 def test_the_readme_has_the_three_requests_and_the_command_line() -> None:
-    named = ["demo", "own", "physics", "swap", "table", "csv", "search"]
+    named = ["demo", "own", "physics", "till", "list", "swap", "table", "csv", "search"]
     assert [name for name, _, _ in CHECKED.findall(README)] == named
 
 

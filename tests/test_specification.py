@@ -1,10 +1,10 @@
 """A drink and a preparation of the contract as the build and the batch want them."""
 
-from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from schemas.drink import Drink
 from schemas.preparation import Preparation
@@ -105,15 +105,15 @@ def test_a_line_without_alternatives_has_no_variants() -> None:
 
 def test_variants_are_the_same_amount_of_what_may_stand_there() -> None:
     amount = float(PLAIN.amount.quantity)
-    made = spec(PLAIN._replace(alternatives=(WEAK, STRONG))).lines[0]
+    made = spec(replace(PLAIN, alternatives=(WEAK, STRONG))).lines[0]
     assert (made.variants, made.weaker) == ((Part(WEAK, amount), Part(STRONG, amount)), ())
     held = replace(PLAIN.substance, weaker=WEAK, stronger=STRONG)
-    own = spec(PLAIN._replace(substance=held, part=Part(held, amount))).lines[0]
+    own = spec(replace(PLAIN, substance=held, part=Part(held, amount))).lines[0]
     assert (own.variants, own.weaker) == ((Part(STRONG, amount),), (Part(WEAK, amount),))
 
 
 def test_what_is_strained_out_opens_no_range() -> None:
-    made = spec(PLAIN._replace(alternatives=(WEAK, STRONG), strained_out=True)).lines[0]
+    made = spec(replace(PLAIN, alternatives=(WEAK, STRONG), strained_out=True)).lines[0]
     assert made.variants == made.weaker == ()
     # Its allergens stay all the same.
     assert made.alternatives == (WEAK, STRONG)
@@ -123,7 +123,7 @@ def test_an_alternative_that_cannot_stand_in_that_amount_is_a_fault() -> None:
     odd = replace(liquid("odd"), density_g_per_ml=None)
     by_mass = Amount("mass", Decimal(100), None, "100 g")
     with pytest.raises(InputFault) as fault:
-        spec(PLAIN._replace(amount=by_mass, alternatives=(odd,)))
+        spec(replace(PLAIN, amount=by_mass, alternatives=(odd,)))
     assert (fault.value.code, fault.value.pointer) == ("density_unknown", "/lines/0/alternatives")
 
 

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
-from pydantic_core import to_json
+from msgspec.json import encode
 
 from schemas.evaluation import Section
 from schemas.questions import BulkQuery, DrinkQuery, MenuQuery
@@ -103,7 +103,7 @@ def _one(request: Request, query: DrinkQuery, drink: str, sections: tuple[Sectio
             body = answered(request, snapshot, asked, wording_of(request))
         except (InputFault, InputFaults) as fault:
             raise of_input(fault) from None
-        return to_json(stamped(body, snapshot, request.state.principal, asked))
+        return encode(stamped(body, snapshot, request.state.principal, asked))
 
     return make
 
@@ -143,6 +143,6 @@ async def read_drink_margin(request: Request, drink_id: DrinkId, query: Annotate
             "complete": body["cost"]["complete"], "missing": body["cost"]["missing"],
             "at_menu_price": price.get("at_menu_price"), "suggested": price.get("suggested"), "meta": body["meta"],
         }  # fmt: skip
-        return to_json(made)
+        return encode(made)
 
     return await told(request, query, make)

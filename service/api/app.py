@@ -7,6 +7,7 @@ from contextlib import asynccontextmanager, suppress
 
 from fastapi import Depends, FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
+from msgspec.structs import replace
 from starlette.exceptions import HTTPException
 
 from service.amounts import Measures
@@ -152,7 +153,7 @@ def demo_catalogue() -> Catalogue:
 
     bar = demo()
     offers = {
-        item: tuple(offer._replace(pointer="") for offer in rows)
+        item: tuple(replace(offer, pointer="") for offer in rows)
         for item, rows in offers_by_item(bar.offers, Measures()).items()
     }
     return Catalogue(bar.items, bar.preparations, offers)

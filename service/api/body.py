@@ -6,7 +6,9 @@ What is not JSON is 400; everything else that is wrong in a body is found later 
 import asyncio
 import json
 import re
-from typing import Any, NoReturn
+import tempfile
+from collections.abc import Callable
+from typing import IO, Any, NoReturn
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -22,6 +24,9 @@ MOST_KEYS = 1000
 
 MOST_OBJECTS = 60_000
 """How many objects a body may hold; the shortest lines that the contract allows come to some 42,000 in a mebibyte."""
+
+_IN_MEMORY = 1 << 20
+"""Bytes from which a file goes to a temporary one."""
 
 DRAINED_BYTES = 4 * 1024 * 1024
 DRAINED_SECONDS = 2.0
@@ -52,11 +57,16 @@ async def body_of(request: Request, limit: int, timeout_s: float) -> bytes:
 
 
 async def _bytes_of(request: Request, limit: int, timeout_s: float) -> bytes:
+    chunks: list[bytes] = []
+    await _received(request, limit, timeout_s, chunks.append)
+    return b"".join(chunks)
+
+
+async def _received(request: Request, limit: int, timeout_s: float, take: Callable[[bytes], object]) -> None:
     headers = request.headers
     length = headers.get("content-length")
     if length is not None and length.isascii() and length.isdigit() and int(length[:20]) > limit:
         raise Problem(*TOO_LARGE)
-    chunks: list[bytes] = []
     size = 0
     try:
         async with asyncio.timeout(timeout_s):
@@ -64,19 +74,37 @@ async def _bytes_of(request: Request, limit: int, timeout_s: float) -> bytes:
                 size += len(chunk)
                 if size > limit:
                     raise Problem(*TOO_LARGE)
-                chunks.append(chunk)
+                take(chunk)
     except TimeoutError:
         raise Problem(*SLOW_BODY, headers={"Connection": "close"}) from None
-    return b"".join(chunks)
 
 
 async def file_of(request: Request, taken: tuple[str, ...], limit: int, timeout_s: float) -> tuple[bytes, str]:
     """The raw bytes of a file with its media type, one of ``taken``. Raises :class:`Problem`: 408, 413 or 415."""
+    media_type = _media_type_of(request, taken)
+    return await _bytes_of(request, limit, timeout_s), media_type
+
+
+async def spooled_file_of(
+    request: Request, taken: tuple[str, ...], limit: int, timeout_s: float
+) -> tuple[IO[bytes], str]:
+    """The same as a file, on disk where it is long, for whoever closes it."""
+    media_type = _media_type_of(request, taken)
+    file = tempfile.SpooledTemporaryFile(max_size=_IN_MEMORY)  # noqa: SIM115  # closed by its reader
+    try:
+        await _received(request, limit, timeout_s, file.write)
+    except BaseException:
+        file.close()
+        raise
+    return file, media_type
+
+
+def _media_type_of(request: Request, taken: tuple[str, ...]) -> str:
     media_type = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     if media_type not in taken or "content-encoding" in request.headers:
         detail = f"Send one of {', '.join(taken)}, without content encoding."
         raise Problem(415, "media-type", detail)
-    return await _bytes_of(request, limit, timeout_s), media_type
+    return media_type
 
 
 class Drained(Response):

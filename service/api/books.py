@@ -2,13 +2,13 @@
 
 from collections.abc import Callable, Mapping
 from copy import copy
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from itertools import chain
 from typing import NamedTuple
 
 from fastapi import Request
+from msgspec.structs import replace
 
 from schemas.catalogue import Menu, StoredDrink
 from schemas.pricing import PriceStep
@@ -102,6 +102,11 @@ class Books:
     def settings(self, day: date, venue: str | None = None) -> Settled:
         """What holds at a venue on a day. Raises :class:`NotFound` where there is none."""
         return settings_of(self.snapshot(day), venue or self.venue, self._currency, priced=True)
+
+    def takes_menu_prices(self, day: date) -> bool:
+        """Whether sums are in the venue's own currency, in which menus are priced."""
+        own = settings_of(self.snapshot(day), self.venue, priced=True).pricing
+        return own is None or self._currency in (None, own.currency)
 
     def currency(self, day: date) -> str:
         """The currency of every sum. Raises ``InputFault`` where none is set."""

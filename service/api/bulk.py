@@ -13,8 +13,8 @@ from datetime import date
 from typing import Any, Final
 
 from fastapi import APIRouter, Request, Response
+from msgspec.json import encode
 from pydantic import TypeAdapter, ValidationError
-from pydantic_core import to_json
 from starlette.types import Receive
 
 from schemas.bulk import EvaluationLine, Ref
@@ -104,7 +104,7 @@ class _Stream:
         await writer.write(self._last({"end": True}))
 
     def _last(self, record: dict[str, object]) -> bytes:
-        return to_json({**record, "results": self._results, "problems": self._problems}) + b"\n"
+        return encode({**record, "results": self._results, "problems": self._problems}) + b"\n"
 
     async def _record(self, line: Line) -> bytes:
         """The answer to one line; nothing that goes wrong in it leaves it."""
@@ -113,7 +113,7 @@ class _Stream:
             name, content = b"result", await self._result(line, mark)
             self._results += 1
         except Exception as fault:  # noqa: BLE001  # a fault of one line must not end those of the others
-            name, content = b"problem", to_json(self._problem_of(fault).body())
+            name, content = b"problem", encode(self._problem_of(fault).body())
             self._problems += 1
         ref = json.dumps(mark[0]).encode()
         return b'{"line":%d,"ref":%b,"%b":%b}\n' % (line.number, ref, name, content)
@@ -172,7 +172,7 @@ class _Stream:
         async with self._state.turn:
             wording = wording_for(self._header, query.lang or self._lang)
             body = stored_question.answered(self._request, snapshot, question, wording)
-            content = to_json(answers.stamped(body, snapshot, principal, question))
+            content = encode(answers.stamped(body, snapshot, principal, question))
             await asyncio.sleep(0)
         return content
 

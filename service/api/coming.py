@@ -6,7 +6,6 @@ an answer is taken, the offers that are passed over too.
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import date, timedelta
 from typing import Any, Final
 
 from service.item import Item
@@ -15,6 +14,7 @@ from service.store.course import Course
 from service.store.held import Held
 from service.store.kinds import GROUP, KINDS, products_named
 from service.store.snapshot import Snapshot
+from service.store.standing import day_after
 
 Why = str
 """``price``, ``spec`` or ``rules``."""
@@ -121,8 +121,8 @@ class Coming:
                     yield from (("price" if self._costs else "spec", one) for one in _span(_body(held)))
             if not self._costs:
                 yield from (("spec", one) for one in _span(evidence, "dated", "review_by"))
-                if state.held("preparations", name) is not None:
-                    yield from (("spec", one) for one in _span(state.body("preparations", name), "made_on"))
+        if not self._costs:
+            yield from (("spec", one) for one in self._lives(state, names))
         codes = self._codes
         for venue in self._venues:
             if state.held("venues", venue) is None:
@@ -139,6 +139,24 @@ class Coming:
                     yield from (("price", one) for part in (body, *body.get("entries", ())) for one in _span(part))
         for code in codes:
             yield from (("rules", one) for one in rule_days(code, floors_alone=self._costs))
+
+    def _lives(self, state: Snapshot, names: set[str]) -> Iterator[str]:
+        """The days on which something was made, and those after the last of each life from then on."""
+        if state.held("drinks", self._drink) is None:
+            return
+        parts = [state.model("preparations", name) for name in names if state.held("preparations", name) is not None]
+        made = {one.made_on.isoformat() for one in (state.model("drinks", self._drink), *parts) if one.made_on}
+        if not made:
+            return
+        lives = {one.shelf_life_days for one in parts}
+        for name in names:
+            if state.held("ingredients", name) is not None:
+                lives.add(state.model("ingredients", name).open_life_days)
+            elif name in self._embedded:
+                lives.add(self._embedded[name].open_life_days)
+        for day in made:
+            ends = (day_after(day, life + 1) for life in lives if life is not None)
+            yield from (one for one in (day, *ends) if one is not None)
 
 
 def _stronger(why: Why, other: Why | None) -> Why:
@@ -158,6 +176,6 @@ def _span(stated: Mapping[str, Any], first: str = "valid_from", last: str = "val
     """The day on which something begins, and the day after its last one."""
     if stated.get(first) is not None:
         yield stated[first]
-    end = stated.get(last)
-    if end is not None and end < date.max.isoformat():
-        yield (date.fromisoformat(end) + timedelta(days=1)).isoformat()
+    end = day_after(stated.get(last))
+    if end is not None:
+        yield end

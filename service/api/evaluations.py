@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 from typing import NamedTuple
 
 from fastapi import APIRouter, Request, Response
-from pydantic_core import to_json
+from msgspec.json import encode
 
 from schemas.evaluation import EvaluationRequest
 from service.api.body import body_of, document_of
@@ -156,4 +156,4 @@ def answered(
         meta["data_version"] = stamp.data_version
         if sees_costs:
             meta["cost_version"] = stamp.cost_version
-    return to_json(body)
+    return encode(body)

@@ -18,6 +18,7 @@ from service.api.patience import in_time
 from service.api.problems import Fault, of_faults
 from service.api.stored_question import COST, LABEL, Asked, answered, snapshot_of
 from service.errors import InputFault, InputFaults, NotFound
+from service.housecautions import PAST_USE
 from service.store.changes import Change, changes_from
 from service.store.course import Course, Planned, planned
 from service.store.held import EVER
@@ -36,7 +37,10 @@ _ABOUT: Final = """From `since` on the drink is answered as in `after`. A row st
 of its drink say of that day and of later ones, and holds until the `since` of the next row.
 
 A `since` in the future is told ahead: prices, specs, declarations and rules that begin or end on a day move a drink
-then, and on that day nothing more is announced. Keep such rows and apply each on its day."""
+then, and on that day nothing more is announced. Keep such rows and apply each on its day.
+
+What counts down from one day to the next is not told: the days of use that are left, and the day to which a pack keeps
+while nobody states when it was made. That something is past its life is told, with the day."""
 
 
 @router.get(
@@ -151,9 +155,7 @@ class _Walk:
                 yield self._change(row, later, why, last, now)
                 last = now
 
-    def _begun(
-        self, row: Change, first: str, since: Course, coming: Coming
-    ) -> tuple[str, Body | None, Body | None] | None:
+    def _begun(self, row: Change, first: str, since: Course, coming: Coming) -> tuple[str, "Told", "Told"] | None:
         """The first day on which two versions answer otherwise, with both answers; ``None`` where there is none."""
         before = self._course(row.version - 1, first)
         days = merge(*(coming.days(course, first) for course in (before, since)))
@@ -163,11 +165,11 @@ class _Walk:
                 return day, was, now
         return None
 
-    def _change(self, row: Change, since: str, why: str, before: Body | None, after: Body | None) -> Body:
+    def _change(self, row: Change, since: str, why: str, before: "Told", after: "Told") -> Body:
         shown = _cost_shown if self._feed == "costs" else _label_shown
         return {
-            "drink": row.drink, "why": why, "since": since, "recorded_at": row.recorded_at, "before": shown(before),
-            "after": shown(after),
+            "drink": row.drink, "why": why, "since": since, "recorded_at": row.recorded_at, "state": after.state,
+            "before": shown(before.body), "after": shown(after.body),
         }  # fmt: skip
 
     def _coming(self, drink: str) -> Coming:
@@ -183,18 +185,28 @@ class _Walk:
             found = self._courses[version, first] = Course(begin, self._planned.after(first, version))
         return found
 
-    def _told(self, drink: str, course: Course, day: str) -> Body | None:
-        """The answer about a drink on a day; ``None`` where it is not there."""
+    def _told(self, drink: str, course: Course, day: str) -> "Told":
+        """The answer about a drink on a day, with what it is then."""
         self.asked += 1
+        held = course.at(day).held("drinks", drink)
+        if held is None:
+            return Told("gone", None)
         asked = Asked(drink, self._venue, None, (), None, None, date.fromisoformat(day), _FEEDS[self._feed])
         try:
             body = answered(self._request, course.at(day), asked)
         except NotFound:
-            return None
+            return Told(held.state, None)
         except (InputFault, InputFaults) as fault:
-            return {"fault": str(fault)}
+            return Told(held.state, {"fault": str(fault)})
         body.pop("meta")
-        return body
+        return Told(held.state, body)
+
+
+class Told(NamedTuple):
+    """A drink on a day: live, archived or gone, and what is answered of it; ``None`` where it is not there."""
+
+    state: str
+    body: Body | None
 
 
 def _first_day(row: Change) -> str:
@@ -202,21 +214,29 @@ def _first_day(row: Change) -> str:
     return row.recorded_at[:10] if row.since == EVER else row.since
 
 
-def _compared(feed: str, body: Body | None) -> object:
+def _compared(feed: str, told: Told) -> object:
     """What has to differ for a drink to have moved: of costs the sums, not the offers that were passed over."""
+    return told.state, _answered(feed, told.body)
+
+
+def _answered(feed: str, body: Body | None) -> object:
     if body is None or "fault" in body or feed == "labels":
         return body
     sums = {name: value for name, value in body["cost"].items() if name != "choices"}
     return sums, body["price"], [(line["item"], line.get("cost")) for line in body["lines"]]
 
 
-def _over_days(feed: str, body: Body | None) -> object:
-    """The same between two days: that there is one day less to use something by moves nothing."""
+def _over_days(feed: str, told: Told) -> object:
+    """The same between two days: that there is one day less to use something by moves nothing, until it is past."""
+    body = told.body
     if body is None or "fault" in body or feed == "costs":
-        return _compared(feed, body)
-    parts = [{**part, "use_by": None} for part in body["preparations"]]
-    warnings = [row["code"] if row["code"] == MADE_LATER else row for row in body["warnings"]]
-    return {**body, "use_by": None, "preparations": parts, "warnings": warnings}
+        return _compared(feed, told)
+    counted: Body = {"use_by": None, "preparations": [{**part, "use_by": None} for part in body["preparations"]]}
+    for rows in ("warnings", "advisories"):
+        counted[rows] = [row["code"] if row["code"] in (MADE_LATER, PAST_USE) else row for row in body[rows]]
+    if "pack" in body:
+        counted["pack"] = {**body["pack"], "use_by": None}
+    return told.state, {**body, **counted}
 
 
 def _cost_shown(body: Body | None) -> Body | None:
@@ -242,4 +262,5 @@ def _label_shown(body: Body | None) -> Body | None:
              "unknown": row["unknown"]}
             for row in body["allergens"]["declarations"]
         ],
+        "past_use_by": any(row["code"] == PAST_USE for row in body["advisories"]),
     }  # fmt: skip

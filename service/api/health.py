@@ -31,7 +31,7 @@ async def ready(request: Request) -> Readiness:
         raise Problem(503, "draining", "The service is stopping.", headers={"Retry-After": "5"})
     try:
         async with asyncio.timeout(_PATIENCE_S):
-            await to_thread.run_sync(state.store.check, abandon_on_cancel=True)
+            store = await to_thread.run_sync(state.store.check, abandon_on_cancel=True)
     except (StoreFault, StoreBusy) as fault:
         raise Problem(503, "not-ready", str(fault), headers={"Retry-After": "5"}) from None
     except TimeoutError:
@@ -39,6 +39,8 @@ async def ready(request: Request) -> Readiness:
     reference = request.app.state.reference
     return Readiness(
         status="ok",
+        database=store.database,
+        disk="not_known" if store.has_room is None else "ok",
         rules_version=rules().version,
         reference_version=reference.version,
         reference_items=len(reference.items),

@@ -1,13 +1,14 @@
 """GET /v1/costs/history: what drinks cost over a stretch of days at every venue, as periods, with its progress."""
 
 import asyncio
+import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request, Response
+from msgspec import Struct
 from pydantic_core import to_json
 from starlette.types import Receive
 
@@ -16,8 +17,10 @@ from schemas.catalogue import Menu
 from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, lines_answered
 from service.api.parameters import each_once
 from service.api.patience import BOOKS_S, in_time
+from service.api.scopes import Principal
 from service.api.stored_question import Asked, request_of, settings_of, venue_of
 from service.api.streams import LineResponse, Writer
+from service.api.visibility import visible
 from service.bulk.rows import Row, row_of
 from service.bulk.year import History, Period, change_days
 from service.choosing import Offer, Terms
@@ -51,8 +54,8 @@ async def read_cost_history(request: Request, query: Annotated[HistoryQuery, Que
     await request.state.spend("work", 1)
     snapshots = await in_time(request, state.snapshots.through, versions.cost, query.from_, query.to, seconds=BOOKS_S)
     for kind, asked in (("venues", venue), ("menus", query.menu)):
-        if asked is not None and all(snapshot.held(kind, asked) is None for snapshot in snapshots):
-            raise NotFound
+        if asked is not None and not _may_know(snapshots, kind, asked, request.state.principal):
+            raise NotFound(f"There is no {kind.removesuffix('s')} of this id on any of these days.")
     venues = _venues(snapshots, venue)
     drinks = len({drink for snapshot in snapshots for drink in _sold(snapshot, query)})
     if (more := len(venues) * drinks - 1) > 0:
@@ -66,6 +69,12 @@ def _venues(snapshots: list[Snapshot], venue: str | None) -> list[str]:
         return [venue]
     found = {one for snapshot in snapshots for one in snapshot.rows["venues"] if one != GROUP}
     return sorted(found) or [GROUP]
+
+
+def _may_know(snapshots: list[Snapshot], kind: str, asked: str, principal: Principal) -> bool:
+    """Whether a venue or a menu is there on any of the days, and on none of them another venue's than the key's."""
+    held = [one for snapshot in snapshots if (one := snapshot.held(kind, asked)) is not None]
+    return bool(held) and all(visible(kind, json.loads(one.text), principal) for one in held)
 
 
 def _sold(snapshot: Snapshot, query: HistoryQuery) -> set[str]:
@@ -137,8 +146,7 @@ class _Answer:
         return to_json({"end": True, "periods": self._periods, "drink_days": self._drink_days, "meta": meta}) + b"\n"
 
 
-@dataclass(frozen=True, slots=True)
-class _Spec:
+class _Spec(Struct, frozen=True):
     """A row with what it was read from: the settings, and each name in it with its revision and its offers' bases."""
 
     row: Row | None

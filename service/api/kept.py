@@ -16,8 +16,9 @@ KEPT_BYTES = 64 * 1024 * 1024
 
 Key = tuple[object, ...]
 
-_PRICED: Final = frozenset(("read_drink_cost", "read_drink_margin", "list_costs", "read_menu_label"))
-"""Operations whose answers depend on costs; ``read_drink_evaluation`` does where the key sees them."""
+_PRICED: Final = frozenset(("read_drink_cost", "read_drink_margin", "list_costs"))
+"""Operations whose answers depend on costs; ``read_drink_evaluation`` and ``read_menu_label`` do where the key sees
+costs or prices. Else what a question is charged with would tell that a price moved."""
 
 
 class Answers:
@@ -51,6 +52,8 @@ def today() -> date:
 
 def priced(operation: str, principal: Principal) -> bool:
     """Whether the answer of an operation may depend on costs."""
+    if operation == "read_menu_label":
+        return principal.sees_prices
     return operation in _PRICED or (operation == "read_drink_evaluation" and principal.sees_costs)
 
 

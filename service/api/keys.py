@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 
 from schemas.catalogue import KeyRequest
 from service.api.documentation import NOT_FOUND, REFUSALS, WRITE_REFUSALS, answered_with, json_body
+from service.api.kept import today
 from service.api.patience import in_time
 from service.api.problems import Fault, Problem, of_faults
 from service.api.validation import taken
@@ -61,6 +62,8 @@ async def create_key(request: Request) -> Response:
             if request.state.principal.venue not in (None, asked.venue):
                 raise Problem(403, "venue-only", "This key makes keys for its one venue, and no others.")
             _check_venue(connection, asked.venue)
+            if asked.expires_on is not None and asked.expires_on < today():
+                raise of_faults([Fault("/expires_on", "past", keys.PAST)])
             key, text = keys.new_key(connection, asked.name, asked.scopes, asked.venue, asked.expires_on)
             ledger = ledger_of(request, connection)
             ledger.note("create", "keys", key.id, None, json.dumps(view(key)))
@@ -77,7 +80,7 @@ def _known(request: Request, key: keys.Key) -> bool:
 def _key_of(request: Request, connection: Connection, key_id: str) -> keys.Key:
     key = keys.key_of_id(connection, key_id)
     if not _known(request, key):
-        raise NotFound
+        raise NotFound(keys.NO_KEY)
     return key
 
 

@@ -3,17 +3,18 @@
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
-from functools import cache
-from typing import Any, Final
+from functools import lru_cache
+from itertools import islice
+from typing import IO, Any, Final
 
 from fastapi import Request
 from pydantic import ValidationError
+from sqlalchemy import Connection
 
 from schemas.catalogue import Supplier
 from schemas.price_list import PriceListOptions
 from schemas.price_lists import ListQueryIn
 from service import lookup
-from service.amounts import Measures
 from service.api.kept import today
 from service.api.problems import Fault, of_faults, of_input
 from service.api.stored_question import settings_of
@@ -21,8 +22,9 @@ from service.errors import InputFault, InputFaults
 from service.evaluate import measures_of
 from service.item import Item
 from service.store.held import Held
+from service.store.offers_then import OffersThen
 from service.store.snapshot import Snapshot
-from service.suppliers.current import CurrentOffer, current_of_bodies
+from service.suppliers.current import current_of_bodies
 from service.suppliers.itemfacts import ItemFacts, facts_of
 from service.suppliers.judging import Judged
 from service.suppliers.price_list import FORMATS, PriceList, Tally
@@ -36,6 +38,11 @@ LIST_BODY: Final[dict[str, Any]] = {
     "required": True, "content": {media: {"schema": {"type": "string", "format": "binary"}} for media in FORMATS},
 }  # fmt: skip
 """The body of a request that brings a list, as the document tells it."""
+
+_ITEMS: Final = 4096
+"""Items whose facts are kept while a list is read."""
+_PAGE: Final = 1000
+"""Offers that are looked up at once."""
 
 _ABOUT_DRINKS: Final = frozenset(("supplier", "menu", "venue", "as_of"))
 """Parameters that do not say how a list is read."""
@@ -64,14 +71,26 @@ def options_of(snapshot: Snapshot, query: ListQueryIn) -> dict[str, Any]:
     return options
 
 
+def without_offers(request: Request, day: date, version: int) -> Snapshot:
+    """The catalogue that a list is read against, but for its offers: those that the list is about are looked up."""
+    found: Snapshot = request.app.state.snapshots.without_offers(version, day)
+    return found
+
+
+def offers_then(request: Request, snapshot: Snapshot) -> OffersThen:
+    """The offers of the state that a list is read against."""
+    return OffersThen(request.app.state.store, snapshot.version, date.fromisoformat(snapshot.day))
+
+
 def price_list_of(
-    request: Request, snapshot: Snapshot, supplier: str, media_type: str, data: bytes, options: Mapping[str, Any]
+    request: Request, snapshot: Snapshot, supplier: str, media_type: str, file: IO[bytes], options: Mapping[str, Any]
 ) -> PriceList:
     """The list against the offers of its day. Raises :class:`Problem` where the file as a whole cannot be read."""
+    offers = offers_then(request, snapshot)
     names = {held.id: json.loads(held.text)["name"] for held in snapshot.rows["ingredients"].values()}
     reference = request.app.state.reference
 
-    @cache  # a list names each of its items in many rows
+    @lru_cache(maxsize=_ITEMS)  # a list names each of its items in many rows
     def facts(item_id: str) -> ItemFacts | None:
         item = item_of(snapshot, request, item_id)
         return None if item is None else facts_of(item)
@@ -80,10 +99,9 @@ def price_list_of(
     house = measures_of(settings_of(snapshot, None, None, None).measures)
     try:
         asked = PriceListOptions.model_validate(dict(options))
-        return PriceList(
-            data, media_type, asked, _current(snapshot, supplier, day, names, house), facts,
-            {**{item.id: item.name for item in reference.items.values()}, **names}, snapshot.rows["offers"],
-        )  # fmt: skip
+        current = current_of_bodies(map(json.loads, offers.of_supplier(supplier)), supplier, day, names, house)
+        known = {**{item.id: item.name for item in reference.items.values()}, **names}
+        return PriceList(file, media_type, asked, current, facts, known, offers.taken)
     except ValidationError as error:
         rows = [Fault("/options", "options", str(fault["msg"])) for fault in error.errors(include_input=False)]
         raise of_faults(rows) from None
@@ -97,15 +115,6 @@ def item_of(snapshot: Snapshot, request: Request, item_id: str) -> Item | None:
         return lookup.item_of(snapshot.model("ingredients", item_id))
     found: Item | None = request.app.state.reference.items.get(item_id)
     return found
-
-
-def _current(
-    snapshot: Snapshot, supplier: str, day: date, names: Mapping[str, str], measures: Measures
-) -> Iterator[CurrentOffer]:
-    """The supplier's offers in force on a day, parsed one at a time, so that memory does not grow with them."""
-    mark = f'"supplier":{json.dumps(supplier)}'
-    held = (one for one in snapshot.rows["offers"].values() if one.state == "live" and mark in one.text)
-    return current_of_bodies((json.loads(one.text) for one in held), supplier, day, names, measures)
 
 
 def head_of(price_list: PriceList, take: Callable[[Judged], None] | None = None) -> dict[str, Any]:
@@ -125,13 +134,17 @@ def head_of(price_list: PriceList, take: Callable[[Judged], None] | None = None)
 
 
 def bodies_of(
-    snapshot: Snapshot, offers: Iterable[Waiting]
+    connection: Connection, then: OffersThen, offers: Iterable[Waiting]
 ) -> Iterator[tuple[dict[str, Any], Held | None, str | None]]:
     """Offers to write, each with what it was and the first day that the list states for it: what the list states over
     what the offer held before. Both are in NFC."""
-    for changes, offer in offers:
-        known = None if changes is None else snapshot.held("offers", changes)
-        yield (offer if known is None else {**json.loads(known.text), **offer}), known, offer.get("valid_from")
+    rows = iter(offers)
+    while page := list(islice(rows, _PAGE)):
+        changed = [changes for changes, _ in page if changes is not None]
+        held = then.among(connection, changed) if changed else {}
+        for changes, offer in page:
+            known = None if changes is None else held[changes]
+            yield (offer if known is None else {**json.loads(known.text), **offer}), known, offer.get("valid_from")
 
 
 def day_of(options: Mapping[str, Any]) -> date:

@@ -22,7 +22,7 @@ from service.api.pointer import faults_of
 from service.api.problems import Fault, of_faults, of_input
 from service.api.questions import Question, Read, compared_period, question_of, question_of_file, stated_period
 from service.api.sheets import form_of, formed, written
-from service.api.stored_question import venue_of
+from service.api.stored_question import NO_MENU, venue_of
 from service.api.validation import taken
 from service.errors import InputFault, InputFaults, NotFound
 from service.margins.calendar import Period
@@ -168,10 +168,10 @@ def _of_menu(request: Request, menu_id: str, query: MenuMarginsQuery) -> Prepare
     books = Books(request, venue_of(request.state.principal, query.venue), None)
     snapshot = books.snapshot(day)
     if snapshot.held("menus", menu_id) is None:
-        raise NotFound
+        raise NotFound(NO_MENU)
     menu: Menu = snapshot.model("menus", menu_id)
     if menu.venue is not None and books.venue not in (None, menu.venue):
-        raise NotFound
+        raise NotFound(NO_MENU)
     books.venue = books.venue or menu.venue
     name = str(day) if asked is None else asked.name
     period = Period(f"{menu.name}, {name}", day if asked is None else asked.first, day)

@@ -9,6 +9,7 @@ from schemas.margins import MenuMarginsQuery
 from schemas.sales import SaleIn
 from service.api.books import Books, steps_of, target_of, tax_of
 from service.api.questions import Question, SentRow
+from service.api.stored_question import is_priced_in
 from service.errors import InputFault
 from service.margins.calendar import Period, TradingDay
 from service.pricing import Tax
@@ -48,10 +49,11 @@ def _entries(
     snapshot = books.snapshot(day)
     rows: list[SentRow] = []
     sold = set()
+    priced = is_priced_in(snapshot, menu, books.venue)
     for place, entry in on_menu(menu, day):
         key = "+".join((entry.drink, *entry.with_))
         known = snapshot.held("drinks", entry.drink) is not None
-        if entry.menu_price is None or not known:
+        if entry.menu_price is None or not priced or not known:
             books.missing[key, entry.drink, "menu_price" if known else "drink"] = None
             continue
         asked = Decimal(period.days) if mix is None else mix.get(key, Decimal(0))

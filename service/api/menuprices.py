@@ -31,7 +31,9 @@ def terms_of(books: Books, day: date, target: Target | None) -> Terms:
 
 
 def menu_price(books: Books, key: Key, day: date, menu: str | None = None) -> Decimal | None:
-    """What a menu prints for a drink with its modifiers; ``None`` where none sells it."""
+    """What a menu prints for a drink with its modifiers; ``None`` where none sells it in the currency asked for."""
+    if not books.takes_menu_prices(day):
+        return None
     asked = Asked(key[0], books.venue, menu, key[1], None, None, day, ())
     snapshot = books.snapshot(day)
     line = line_of(snapshot, asked)

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from fastapi import Request
+from msgspec.structs import replace
 
 from schemas.catalogue import Menu
 from schemas.moves import MovesRequest
@@ -13,7 +14,7 @@ from service.api.bookkeeping import meta, missing_rows
 from service.api.books import Books, target_of
 from service.api.list_trial import Tried
 from service.api.menuprices import Terms, menu_price, terms_of
-from service.api.stored_question import venue_of
+from service.api.stored_question import NO_MENU, venue_of
 from service.choosing import Offer
 from service.contents import needs
 from service.errors import InputFault, InputFaults, NotFound
@@ -34,10 +35,10 @@ def moves_books(request: Request, asked: MovesRequest, day: date) -> Books:
     if asked.menu is not None:
         snapshot = books.snapshot(day)
         if snapshot.held("menus", asked.menu) is None:
-            raise NotFound
+            raise NotFound(NO_MENU)
         menu: Menu = snapshot.model("menus", asked.menu)
         if menu.venue is not None and books.venue not in (None, menu.venue):
-            raise NotFound
+            raise NotFound(NO_MENU)
         books.venue = books.venue or menu.venue
     return books
 
@@ -116,7 +117,7 @@ class _Moved(Mapping[str, tuple[Offer, ...]]):
         for offer in found:
             if offer.id not in before:
                 self._seen.new.add(offer.id)
-            elif offer != before[offer.id]._replace(order=offer.order):
+            elif offer != replace(before[offer.id], order=offer.order):
                 self._seen.changed.add(offer.id)
         return found
 

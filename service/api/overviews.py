@@ -1,12 +1,13 @@
 """Every drink of a menu at once, or every stored drink: costs, labels, and what to ask suppliers about allergens."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request, Response
-from pydantic_core import to_json
+from msgspec.json import encode
 
+from schemas.catalogue import StoredDrink
 from schemas.evaluation import Section
 from schemas.questions import BulkQuery
 from service.api.answers import told
@@ -14,7 +15,7 @@ from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, answered_with
 from service.api.kept import KeptRoute
 from service.api.languages import wording_of
 from service.api.parameters import each_once
-from service.api.problems import Fault, of_faults, of_input
+from service.api.problems import Fault, of_faults, of_row
 from service.api.stored_question import (
     COST,
     LABEL,
@@ -24,14 +25,16 @@ from service.api.stored_question import (
     menu_at,
     settings_of,
     venue_asked,
-    venue_of,
 )
-from service.errors import InputFault, InputFaults
+from service.errors import InputFault, InputFaults, NotFound
 from service.evidence import STALE, UNVERIFIED, MenuDrink, questions, work_to_do
 from service.store.snapshot import Snapshot
 from service.venue import on_menu
 
 router = APIRouter(tags=["answers"], dependencies=[Depends(each_once(BulkQuery))], route_class=KeptRoute)
+
+Row = tuple[str, tuple[str, ...]]
+"""A drink and the modifiers it is sold with."""
 
 
 def _bulk(
@@ -55,20 +58,20 @@ def _bulk(
             try:
                 body = answered(request, snapshot, asked, wording_of(request))
                 row |= {name: body[name] for name in wanted if name in body}
-            except (InputFault, InputFaults) as fault:
-                row["problem"] = of_input(fault).body()
+            except (InputFault, InputFaults, NotFound) as fault:
+                row["problem"] = of_row(fault).body()
             drinks.append(row)
         following = start + len(page)
         token = _token_at(following) if following < len(rows) else None
         meta: dict[str, Any] = {"as_of": day.isoformat(), "data_version": snapshot.data_version}
         if "cost" in sections:
             meta["cost_version"] = snapshot.version
-        return to_json({"drinks": drinks, "next_page_token": token, "meta": meta})
+        return encode({"drinks": drinks, "next_page_token": token, "meta": meta})
 
     return make
 
 
-def _rows(snapshot: Snapshot, query: BulkQuery, day: date, venue: str | None) -> list[tuple[str, tuple[str, ...]]]:
+def _rows(snapshot: Snapshot, query: BulkQuery, day: date, venue: str | None) -> list[Row]:
     if query.menu is None:
         live = (held.id for held in snapshot.rows["drinks"].values() if held.state == "live")
         return [(drink, ()) for drink in sorted(live)]
@@ -76,16 +79,30 @@ def _rows(snapshot: Snapshot, query: BulkQuery, day: date, venue: str | None) ->
     return [(entry.drink, entry.with_) for _, entry in on_menu(menu, day)]
 
 
+def _asked_for(snapshot: Snapshot, rows: Iterable[Row]) -> list[Row]:
+    """Lines of a menu, and each drink with every one of its modifiers that brings another item; each of them once."""
+    found: dict[Row, None] = {}
+    for drink, with_ in rows:
+        found[drink, with_] = None
+        if snapshot.held("drinks", drink) is None:
+            continue
+        written: StoredDrink = snapshot.model("drinks", drink)
+        found |= {(drink, (one.id,)): None for one in written.modifiers if one.add or one.replace}
+    return list(found)
+
+
 def _start(query: BulkQuery) -> int:
     return 0 if query.page_token is None else _place_of(query.page_token)
 
 
-def _counted(request: Request, query: BulkQuery, *, whole: bool = False) -> Callable[[Snapshot, date], int]:
-    """How many drinks a page holds, or the whole menu."""
+def _counted(request: Request, query: BulkQuery, *, work: bool = False) -> Callable[[Snapshot, date], int]:
+    """How many drinks a page holds; for ``work`` the whole menu with what modifiers make of it."""
 
     def count(snapshot: Snapshot, day: date) -> int:
-        rows = len(_rows(snapshot, query, day, venue_asked(snapshot, request.state.principal, query.venue, query.menu)))
-        return rows if whole else max(0, min(rows - _start(query), query.page_size))
+        rows = _rows(snapshot, query, day, venue_asked(snapshot, request.state.principal, query.venue, query.menu))
+        if work:
+            return len(_asked_for(snapshot, rows))
+        return max(0, min(len(rows) - _start(query), query.page_size))
 
     return count
 
@@ -131,19 +148,24 @@ async def list_labels(request: Request, query: Annotated[BulkQuery, Query()]) ->
     responses={200: answered_with("AllergenWork", "Once per item."), **NOT_FOUND, **QUERY_REFUSALS},
 )  # fmt: skip
 async def list_allergen_work(request: Request, query: Annotated[BulkQuery, Query()]) -> Response:
-    """Declarations to renew, and every unknown of a menu once per item with what one answer would clear."""
+    """Declarations to renew, and every unknown of a menu once per item with what one answer would clear.
+
+    A drink counts with each of its modifiers that brings another item as well.
+    """
 
     def make(snapshot: Snapshot, day: date) -> bytes:
-        venue = venue_of(request.state.principal, query.venue)
-        settings_of(snapshot, venue, None, None)
-        menu = []
-        for drink, with_ in _rows(snapshot, query, day, venue):
-            asked = Asked(drink, venue, query.menu, (), None, query.jurisdiction or None, day, ("allergens",))
+        venue = venue_asked(snapshot, request.state.principal, query.venue, query.menu)
+        settings_of(snapshot, venue)
+        menu, problems = [], []
+        for drink, with_ in _asked_for(snapshot, _rows(snapshot, query, day, venue)):
+            asked = Asked(drink, venue, query.menu, with_, None, query.jurisdiction or None, day, ("allergens",))
+            name = "+".join((drink, *with_))
             try:
                 found = evaluated(request, snapshot, asked)
-            except (InputFault, InputFaults):
+            except (InputFault, InputFaults, NotFound) as fault:
+                problems.append({"drink": name, "problem": of_row(fault).body()})
                 continue
-            menu.append(MenuDrink("+".join((drink, *with_)), found.declarations or (), found.standings or ()))
+            menu.append(MenuDrink(name, found.declarations or (), found.standings or ()))
         states = (STALE, UNVERIFIED)
         body = {
             "declarations": [
@@ -156,8 +178,9 @@ async def list_allergen_work(request: Request, query: Annotated[BulkQuery, Query
                  "clears": [{"drink": drink, "allergen": allergen} for drink, allergen in row.clears]}
                 for row in questions(menu)
             ],
+            "problems": problems,
             "meta": {"as_of": day.isoformat(), "data_version": snapshot.data_version},
         }  # fmt: skip
-        return to_json(body)
+        return encode(body)
 
-    return await told(request, query, make, drinks=_counted(request, query, whole=True))
+    return await told(request, query, make, drinks=_counted(request, query, work=True))

@@ -6,6 +6,9 @@ from itertools import islice
 
 from pydantic_core import ErrorDetails
 
+from schemas.catalogue import EXTERNAL_ID_PATTERN
+from schemas.offer import GTIN_PATTERN
+from schemas.period import CLOCK_PATTERN, MONTH_PATTERN
 from schemas.scalars import CURRENCY_PATTERN, ID_PATTERN, JURISDICTION_PATTERN, WORD_PATTERN
 from service.api.problems import MOST_ERRORS, Fault
 
@@ -28,6 +31,9 @@ _CODES: Mapping[str, str] = {
     "less_than": "out_of_range",
     "less_than_equal": "out_of_range",
     "finite_number": "out_of_range",
+    "int_parsing": "wrong_type",
+    "int_parsing_size": "out_of_range",
+    "int_from_float": "wrong_type",
 }
 
 _DETAILS: Mapping[str, str] = {
@@ -45,6 +51,10 @@ _DETAILS: Mapping[str, str] = {
     "tuple_type": "Expected an array.",
     "bool_type": "Expected true or false.",
     "float_type": "Expected a JSON number.",
+    "int_type": "Expected a whole number.",
+    "int_parsing": "Expected a whole number.",
+    "int_parsing_size": "Expected a smaller whole number.",
+    "int_from_float": "Expected a whole number.",
     "finite_number": "Expected a finite number.",
     "too_long": "Expected at most {max_length} entries.",
     "too_short": "The list is too short; it needs {min_length} or more entries.",
@@ -58,6 +68,10 @@ _FORMS: Mapping[str, str] = {
     ID_PATTERN: "an id: lower-case letters, digits and hyphens, at most 64 of them, such as lime-juice",
     WORD_PATTERN: "one lower-case word of letters, digits and low lines, such as fish_gelatine",
     CURRENCY_PATTERN: "an ISO 4217 code of three capital letters, such as EUR",
+    EXTERNAL_ID_PATTERN: "an external id: letters, digits and . _ : / -, at most 64 of them, such as PLU:46",
+    GTIN_PATTERN: "the 8, 12, 13 or 14 digits of a GTIN",
+    MONTH_PATTERN: "a month written YYYY-MM",
+    CLOCK_PATTERN: "a time of day written HH:MM",
     JURISDICTION_PATTERN: "EU or an ISO 3166 code in capitals, such as GB or US-UT",
 }
 """What a text has to look like, in words; a pattern without words is shown as it is."""

@@ -4,7 +4,7 @@ import hashlib
 import json
 from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime
-from typing import Annotated, Any
+from typing import IO, Annotated, Any
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from fastapi.concurrency import iterate_in_threadpool, run_in_threadpool
@@ -12,14 +12,22 @@ from sqlalchemy import Connection
 from starlette.responses import StreamingResponse
 
 from schemas.price_lists import CommitRequest, ListQueryIn
-from service.api.body import file_of
+from service.api.body import spooled_file_of
 from service.api.documentation import NOT_FOUND, REFUSALS, WRITE_REFUSALS, answered_with, json_body
 from service.api.kept import today
-from service.api.list_reading import LIST_BODY, bodies_of, day_of, head_of, options_of, price_list_of
+from service.api.list_reading import (
+    LIST_BODY,
+    bodies_of,
+    day_of,
+    head_of,
+    offers_then,
+    options_of,
+    price_list_of,
+    without_offers,
+)
 from service.api.parameters import each_once
 from service.api.patience import BOOKS_S, in_time
 from service.api.problems import Fault, Problem, of_input
-from service.api.stored_question import snapshot_of
 from service.api.validation import taken
 from service.api.writes import ledger_of, once, written_document
 from service.errors import Conflict, InputFault, InputFaults
@@ -28,6 +36,7 @@ from service.store.price_lists import (
     KeptList,
     drop_list,
     keep_list,
+    kept_file,
     kept_list,
     mark_committed,
     new_list_id,
@@ -51,10 +60,11 @@ ListId = Annotated[str, Path(description="The list's id.")]
 async def create_price_list(request: Request, query: Annotated[ListQueryIn, Query()]) -> Response:
     """A dry run: nothing is changed. The columns are those kept with the supplier."""
     state = request.app.state
-    data, media_type = await file_of(
+    file, media_type = await spooled_file_of(
         request, tuple(FORMATS), state.settings.max_import_bytes, state.settings.body_timeout_s
     )
-    return await run_in_threadpool(_read_list, request, query, data, media_type)
+    with file:
+        return await run_in_threadpool(_read_list, request, query, file, media_type)
 
 
 @router.get(
@@ -66,7 +76,7 @@ async def read_price_list(request: Request, list_id: ListId) -> Response:
 
     def read() -> Response:
         with request.app.state.store.reading() as connection:
-            kept, _ = kept_list(connection, list_id)
+            kept = kept_list(connection, list_id)
         return _json(_view(kept))
 
     return await in_time(request, read)
@@ -82,9 +92,10 @@ async def list_price_list_rows(request: Request, list_id: ListId) -> Response:
 
     def read() -> Iterator[bytes]:
         with request.app.state.store.reading() as connection:
-            kept, data = kept_list(connection, list_id)
-        snapshot = snapshot_of(request, day_of(kept.options), kept.base_version)
-        return _lines(price_list_of(request, snapshot, kept.supplier, kept.media_type, data, kept.options))
+            kept, file = kept_list(connection, list_id), kept_file(connection, list_id)
+        with file:
+            snapshot = without_offers(request, day_of(kept.options), kept.base_version)
+            return _lines(price_list_of(request, snapshot, kept.supplier, kept.media_type, file, kept.options))
 
     lines = await in_time(request, read, seconds=BOOKS_S)
     return StreamingResponse(iterate_in_threadpool(lines), media_type="application/x-ndjson")
@@ -113,7 +124,7 @@ async def drop_price_list(request: Request, list_id: ListId) -> Response:
 
     def write() -> Response:
         with request.app.state.store.writing() as connection:
-            kept, _ = kept_list(connection, list_id)
+            kept = kept_list(connection, list_id)
             if kept.state == "committed":
                 raise Conflict("committed", "The list was taken in; correct the offers instead.")
             drop_list(connection, list_id)
@@ -122,25 +133,22 @@ async def drop_price_list(request: Request, list_id: ListId) -> Response:
     return await run_in_threadpool(write)
 
 
-def _read_list(request: Request, query: ListQueryIn, data: bytes, media_type: str) -> Response:
+def _read_list(request: Request, query: ListQueryIn, file: IO[bytes], media_type: str) -> Response:
     version = request.state.versions.cost
-    snapshot = snapshot_of(request, query.valid_from or today(), version)
+    snapshot = without_offers(request, query.valid_from or today(), version)
     options = options_of(snapshot, query)
-    kept = KeptList(
-        new_list_id(), query.supplier, "read", version, _now(), None, hashlib.sha256(data).hexdigest(), media_type,
-        options, {},
+    received_at = _now()
+    price_list = price_list_of(request, snapshot, query.supplier, media_type, file, options)
+    made = KeptList(
+        new_list_id(), query.supplier, "read", version, received_at, None, price_list.sha256, media_type, options,
+        head_of(price_list),
     )  # fmt: skip
-    head = head_of(price_list_of(request, snapshot, kept.supplier, kept.media_type, data, options))
 
     def write(connection: Connection) -> Response:
-        made = KeptList(
-            kept.id, kept.supplier, kept.state, kept.base_version, kept.received_at, None, kept.file_sha256,
-            kept.media_type, options, head,
-        )  # fmt: skip
-        keep_list(connection, made, request.state.principal.key_id, data)
+        keep_list(connection, made, request.state.principal.key_id, file)
         return _json(_view(made), 201, {"Location": f"/v1/price-lists/{made.id}"})
 
-    return once(request, "create price-lists", hashlib.sha256(data).hexdigest() + query.supplier, write)
+    return once(request, "create price-lists", made.file_sha256 + query.supplier, write)
 
 
 def _lines(price_list: PriceList) -> Iterator[bytes]:
@@ -154,23 +162,27 @@ def _lines(price_list: PriceList) -> Iterator[bytes]:
 def _commit(request: Request, list_id: str, asked: CommitRequest, request_sha256: str) -> Response:
     """Judges the list before the write lock is taken, so that others wait for the writing alone."""
     with request.app.state.store.reading() as connection:
-        kept, data = kept_list(connection, list_id)
+        kept, file = kept_list(connection, list_id), kept_file(connection, list_id)
     options = {**kept.options, "confirm": list(asked.confirm), "leave_out": list(asked.leave_out)}
     if asked.items:
         options["items"] = {**options.get("items", {}), **asked.items}
-    snapshot = snapshot_of(request, day_of(options), kept.base_version)
+    with file:
+        snapshot = without_offers(request, day_of(options), kept.base_version)
+        price_list = price_list_of(request, snapshot, kept.supplier, kept.media_type, file, options)
     offers = Spool()
-    head = head_of(price_list_of(request, snapshot, kept.supplier, kept.media_type, data, options), offers.take)
+    head = head_of(price_list, offers.take)
 
     def write(connection: Connection) -> Response:
-        now, _ = kept_list(connection, list_id)
+        now = kept_list(connection, list_id)
         if now.state != "read":
             raise Conflict(now.state, f"The list was {now.state} before.")
         if offers_changed_since(connection, kept.supplier, kept.base_version):
             raise Conflict("changed_meanwhile", "Offers of this supplier changed since it was read; send it again.")
         if not head["committable"]:
             raise _not_committable(head)
-        return _written(request, connection, kept, options, head, bodies_of(snapshot, offers))
+        return _written(
+            request, connection, kept, options, head, bodies_of(connection, offers_then(request, snapshot), offers)
+        )
 
     try:
         return once(request, f"commit {list_id}", request_sha256, write)

@@ -5,11 +5,11 @@ it is in no representation and moves no tag.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from datetime import date
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
+from msgspec.structs import replace
 from pydantic_core import to_json
 
 from schemas.catalogue import Menu, MenuEntry, StoredDrink
@@ -31,8 +31,18 @@ from service.api.negotiation import (
     text_of,
 )
 from service.api.parameters import each_once
-from service.api.problems import Fault, of_faults, of_input
-from service.api.stored_question import COST, LABEL, Asked, answered, settings_of, venue_of
+from service.api.problems import Fault, of_faults, of_input, of_row
+from service.api.stored_question import (
+    COST,
+    LABEL,
+    NO_MENU,
+    Asked,
+    answered,
+    currency_at,
+    is_priced_in,
+    settings_of,
+    venue_of,
+)  # fmt: skip
 from service.errors import InputFault, InputFaults, NotFound
 from service.report.wording import Wording
 from service.store.snapshot import Snapshot
@@ -213,7 +223,7 @@ async def read_menu_label(request: Request, menu_id: MenuId, query: Annotated[Me
     """
     media_type = chosen(request.headers.getlist("accept"), MENU_OFFERED)
     make = _menu(request, query, menu_id, media_type)
-    # Kept by the cost version, since a price may be in it; the tag is made of what is shown, and moves with that alone.
+    # The tag is made of what is shown, and moves with that alone.
     return await _sent(request, query, make, media_type, apart=True, drinks=_lines_of(menu_id))
 
 
@@ -232,15 +242,15 @@ def _menu(request: Request, query: MenuQuery, menu_id: str, media_type: str) -> 
     def make(snapshot: Snapshot, day: date) -> bytes:
         principal = request.state.principal
         if snapshot.held("menus", menu_id) is None:
-            raise NotFound
+            raise NotFound(NO_MENU)
         menu: Menu = snapshot.model("menus", menu_id)
         venue = venue_of(principal, query.venue)
         if None not in (menu.venue, venue) and menu.venue != venue:
-            raise NotFound
+            raise NotFound(NO_MENU)
         venue = menu.venue or venue
-        priced = principal.sees_prices or menu.prices_public
-        held = settings_of(snapshot, venue, priced=priced)
-        currency = None if not priced or held.pricing is None else held.pricing.currency
+        priced = (principal.sees_prices or menu.prices_public) and is_priced_in(snapshot, menu, venue)
+        settings_of(snapshot, venue)
+        currency = currency_at(snapshot, venue) if priced else None
         rows = []
         for _, entry in on_menu(menu, day):
             asked = Asked(
@@ -251,8 +261,8 @@ def _menu(request: Request, query: MenuQuery, menu_id: str, media_type: str) -> 
                 row |= {"menu_price": format(entry.menu_price, "f"), "currency": currency}
             try:
                 row["answer"] = answered(request, snapshot, asked, wording_of(request))
-            except (InputFault, InputFaults) as fault:
-                row["problem"] = of_input(fault).body()
+            except (InputFault, InputFaults, NotFound) as fault:
+                row["problem"] = of_row(fault).body()
             rows.append((entry, row))
         if media_type == JSON:
             meta = {"as_of": day.isoformat(), "data_version": snapshot.data_version}

@@ -5,9 +5,9 @@ No value of the request is repeated; valid ids may be named. Which domain error 
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from http import HTTPStatus
 
+from msgspec import Struct
 from starlette.responses import Response
 
 from service.errors import Conflict, InputFault, InputFaults, InUse, NotFound, Stale, StoreFull, WashlineError
@@ -26,8 +26,7 @@ def title_of(status: int) -> str:
     return TITLES.get(status) or HTTPStatus(status).phrase
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(Struct, frozen=True):
     """One entry of ``errors``."""
 
     pointer: str
@@ -88,6 +87,11 @@ def of_input(error: InputFault | InputFaults) -> Problem:
     return of_faults([Fault(fault.pointer, fault.code, fault.detail) for fault in faults])
 
 
+def of_row(error: InputFault | InputFaults | NotFound) -> Problem:
+    """What stands in the place of one drink in an answer about several."""
+    return of_store(error) if isinstance(error, NotFound) else of_input(error)
+
+
 def not_json(detail: str) -> Problem:
     """A body that is not RFC 8259 JSON as this service takes it: 400."""
     return Problem(400, "not-json", detail)
@@ -117,7 +121,8 @@ def of_conflict(error: Conflict) -> Problem:
 def of_store(error: WashlineError) -> Problem:
     """What the store says, as a problem."""
     if isinstance(error, NotFound):
-        return Problem(*NOT_FOUND)
+        status, slug, detail = NOT_FOUND
+        return Problem(status, slug, error.detail or detail)
     if isinstance(error, Stale):
         return Problem(412, "precondition-failed", "It has changed since that ETag; read it again.")
     if isinstance(error, Conflict):

@@ -1,11 +1,11 @@
 """What is asked of the books, whatever form it came in: period, taxes, channels, rows."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import time
 from decimal import Decimal
 from typing import Any, NamedTuple
 
+from msgspec import Struct
 from pydantic import ValidationError
 
 from schemas.margins import HeldIn, MarginsRequest
@@ -40,8 +40,7 @@ class Values(NamedTuple):
         return sum(3 if one.method == "fifo" else 1 for one in (self.first, self.beside) if one is not None)
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """What is asked, whatever form it came in."""
 
     period: Period
@@ -61,8 +60,7 @@ class Question:
     """Whether the rows say what sells a day; a menu without a mix does not."""
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
+class Read(Struct, frozen=True):
     """Rows in net money, of the period and of the one it is compared with; how many lay outside of both."""
 
     now: tuple[NetSale, ...]

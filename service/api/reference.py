@@ -1,12 +1,12 @@
 """GET /v1/reference/...: the embedded items, the measures, the jurisdictions and their dated rules."""
 
-import dataclasses
 from collections.abc import Mapping
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
+from msgspec import Struct
 
 from schemas.reference import (
     FactRow,
@@ -32,6 +32,7 @@ from service.evaluate import reference_substance
 from service.item import Item
 from service.jurisdiction import KEYED, SINGLE
 from service.report.figures import shown
+from service.ruleentry import stated_fields
 from service.rules import Jurisdiction, Rules, rules
 from service.units import TABLE
 
@@ -190,8 +191,8 @@ def _code(place: Jurisdiction | None) -> str | None:
 
 def _plain(value: Any) -> Any:
     """Frozen values as JSON has them: records as objects, decimals as numbers, days as text, sets in order."""
-    if dataclasses.is_dataclass(value):
-        value = {field.name: getattr(value, field.name) for field in dataclasses.fields(value) if field.init}
+    if isinstance(value, Struct):
+        value = {name: getattr(value, name) for name in stated_fields(type(value))}
     elif hasattr(value, "_asdict"):
         value = value._asdict()
     if isinstance(value, Mapping):

@@ -1,11 +1,11 @@
 """Which scopes each operation asks for. An operation that is not in the table is refused, and stops the start."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Final
 
 from fastapi import FastAPI, Request
 from fastapi.routing import APIRoute
+from msgspec import Struct
 
 from service.api.problems import Problem
 from service.store.kinds import KINDS
@@ -16,8 +16,7 @@ Asked = tuple[frozenset[str], ...]
 READERS: Final = ("costs:read", "labels:read", "margins:read", "catalogue:write")
 
 
-@dataclass(frozen=True, slots=True)
-class Principal:
+class Principal(Struct, frozen=True):
     """Who asks: a key, or nobody where the service is open."""
 
     key_id: str

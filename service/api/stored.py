@@ -11,20 +11,22 @@ from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from sqlalchemy import Connection
 
-from schemas.catalogue import HistoryQuery, ListQuery, WriteQuery
+from schemas.catalogue import HistoryQuery, ListQuery, ReadQuery, WriteQuery
 from service.api.conditional import check_match, etag_of, tagged
 from service.api.documentation import NOT_FOUND, QUERY_REFUSALS, REFUSALS, WRITE_REFUSALS, answered_with, json_body
+from service.api.kept import today
 from service.api.paging import next_link, token_of, token_read
 from service.api.parameters import each_once
 from service.api.patience import in_time
 from service.api.visibility import may_see, may_write, shown, visible
 from service.api.writes import answered_before, checked, ledger_of, merged, once, written_document
 from service.errors import Conflict, NotFound
-from service.store.held import Held, current
+from service.store.held import Held, current, day_of
 from service.store.kinds import KINDS, Kind, name_key
 from service.store.listing import Filters, entries_after, history_of
+from service.store.standing import said_on
 
-router = APIRouter(dependencies=[Depends(each_once(ListQuery, WriteQuery, HistoryQuery))])
+router = APIRouter(dependencies=[Depends(each_once(ListQuery, ReadQuery, WriteQuery, HistoryQuery))])
 
 EntryId = Annotated[str, Path(description="The entry's id.")]
 
@@ -59,11 +61,14 @@ def _add(kind: Kind) -> None:
 
     @router.get(
         base + "/{entry_id}", operation_id=f"read_{kind.one}", summary=f"One {kind.one}", response_model=None,
-        responses={200: one, **NOT_FOUND}, tags=tags,
+        responses={200: one, **NOT_FOUND, **QUERY_REFUSALS}, tags=tags,
     )  # fmt: skip
-    async def read(request: Request, entry_id: EntryId) -> Response:
-        """The entry with its ETag; 304 where If-None-Match has it."""
-        return await in_time(request, _read, request, kind, entry_id)
+    async def read(request: Request, entry_id: EntryId, query: Annotated[ReadQuery, Query()]) -> Response:
+        """The entry as last written with its ETag, which If-Match takes; 304 where If-None-Match has it.
+
+        What was last written may hold from a later day: `as_of` asks for what holds on a day.
+        """
+        return await in_time(request, _read, request, kind, entry_id, query.as_of)
 
     @router.put(
         base + "/{entry_id}", operation_id=f"put_{kind.one}", summary=f"Create or replace a {kind.one}",
@@ -86,7 +91,10 @@ def _add(kind: Kind) -> None:
             "application/merge-patch+json": {"schema": {"type": "object"}}}}}, tags=tags,
     )  # fmt: skip
     async def patch(request: Request, entry_id: EntryId, query: Annotated[WriteQuery, Query()]) -> Response:
-        """Members of the patch replace those of the entry, null takes them away; If-Match has to name its ETag."""
+        """Members of the patch replace those that hold on its day, null takes them away; If-Match has to name the ETag.
+
+        What is written for later days stays as it is: give `valid_from` to change that.
+        """
         _, document = await written_document(request)
         return await run_in_threadpool(_patched, request, kind, entry_id, document, query.valid_from)
 
@@ -171,10 +179,14 @@ def _embedded_named(request: Request, text: str) -> tuple[str, ...]:
     return tuple(item.id for item in request.app.state.reference.items.values() if wanted in name_key(item.name))
 
 
-def _read(request: Request, kind: Kind, entry_id: str) -> Response:
+def _read(request: Request, kind: Kind, entry_id: str, day: date | None) -> Response:
     principal = request.state.principal
     with request.app.state.store.reading() as connection:
-        held = may_see(kind.name, current(connection, kind.name, entry_id), principal)
+        if day is None:
+            found = current(connection, kind.name, entry_id)
+        else:
+            found = said_on(connection, kind.name, entry_id, day.isoformat())
+        held = may_see(kind.name, found, principal)
     return tagged(request, shown(kind.name, held.text, principal))
 
 
@@ -232,7 +244,9 @@ def _patched(request: Request, kind: Kind, entry_id: str, patch: dict[str, Any],
     principal = request.state.principal
     with request.app.state.store.reading() as connection:
         known = may_see(kind.name, current(connection, kind.name, entry_id), principal)
-    body = checked(request, kind, merged(json.loads(known.text), patch), entry_id)
+        written = day_of(json.loads(known.text), known, today().isoformat()) if day is None else day.isoformat()
+        base = may_see(kind.name, said_on(connection, kind.name, entry_id, written) or known, principal)
+    body = checked(request, kind, merged(json.loads(base.text), patch), entry_id)
     may_write(kind.name, body, principal)
     with request.app.state.store.writing() as connection:
         now = current(connection, kind.name, entry_id)

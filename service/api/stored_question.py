@@ -2,12 +2,12 @@
 
 import hashlib
 import json
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any, Final
 
 from fastapi import Request
+from msgspec import Struct
 
 from schemas.catalogue import Menu, MenuEntry, StoredDrink, Venue
 from schemas.drink import Drink
@@ -16,6 +16,7 @@ from service.amounts import Measures
 from service.api.scopes import Principal
 from service.errors import NotFound
 from service.evaluate import Evaluation, evaluate, measures_of
+from service.modifiers import modified
 from service.report import answer
 from service.report.delta import answer_with_delta
 from service.report.wording import Wording
@@ -29,9 +30,11 @@ LABEL: Final[tuple[Section, ...]] = ("alcohol", "nutrition", "allergens", "balan
 
 COST: Final[tuple[Section, ...]] = ("cost", "price")
 
+NO_VENUE: Final = "There is no venue of this id on this day."
+NO_MENU: Final = "There is no menu of this id on this day at this venue."
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+
+class Asked(Struct, frozen=True):
     """One question about a stored drink."""
 
     drink: str
@@ -59,7 +62,7 @@ def venue_of(principal: Principal, asked: str | None) -> str | None:
     if principal.venue is None:
         return asked
     if asked not in (None, principal.venue):
-        raise NotFound
+        raise NotFound(NO_VENUE)
     return principal.venue
 
 
@@ -75,9 +78,19 @@ def settings_of(
     own: Venue | None = None
     if venue is not None and venue != GROUP:
         if snapshot.held("venues", venue) is None:
-            raise NotFound
+            raise NotFound(NO_VENUE)
         own = snapshot.model("venues", venue)
     return settled(group, own, currency, price, priced=priced)
+
+
+def currency_at(snapshot: Snapshot, venue: str | None) -> str | None:
+    """The currency of the prices at a venue, whether or not the rest of its pricing fits together."""
+    found: str | None = None
+    for one in (GROUP, venue):
+        if one is not None and snapshot.held("venues", one) is not None:
+            pricing = snapshot.model("venues", one).pricing
+            found = found if pricing is None else pricing.currency or found
+    return found
 
 
 def line_of(snapshot: Snapshot, asked: Asked) -> tuple[str, MenuEntry] | None:
@@ -94,19 +107,34 @@ def line_of(snapshot: Snapshot, asked: Asked) -> tuple[str, MenuEntry] | None:
             continue
         for _, entry in on_menu(menu, asked.day):
             if entry.drink == asked.drink and entry.with_ == asked.with_:
-                return menu_id, entry
+                return menu_id, _as_sold(snapshot, menu, entry, asked.venue)
             if entry.drink == asked.drink and not entry.with_ and plain is None:
-                plain = (menu_id, entry)
+                plain = (menu_id, _as_sold(snapshot, menu, entry, asked.venue))
     return plain
+
+
+def is_priced_in(snapshot: Snapshot, menu: Menu, venue: str | None) -> bool:
+    """Whether the prices of a menu hold at a venue: those of a menu of no venue are in the group's currency."""
+    if menu.venue is not None or venue in (None, GROUP):
+        return True
+    stated = [snapshot.model("venues", one).pricing for one in (GROUP, venue) if snapshot.held("venues", one)]
+    return len({one.currency for one in stated if one is not None and one.currency is not None}) < 2
+
+
+def _as_sold(snapshot: Snapshot, menu: Menu, entry: MenuEntry, venue: str | None) -> MenuEntry:
+    """A line of a menu, without a price that is in another currency than that of the venue."""
+    if entry.menu_price is None or is_priced_in(snapshot, menu, venue):
+        return entry
+    return entry.model_copy(update={"menu_price": None})
 
 
 def menu_at(snapshot: Snapshot, menu_id: str, venue: str | None) -> Menu:
     """A menu that is asked about at a venue. Raises :class:`NotFound` where it is none or another venue's."""
     if snapshot.held("menus", menu_id) is None:
-        raise NotFound
+        raise NotFound(NO_MENU)
     menu: Menu = snapshot.model("menus", menu_id)
     if menu.venue is not None and venue is not None and menu.venue != venue:
-        raise NotFound
+        raise NotFound(NO_MENU)
     return menu
 
 
@@ -130,7 +158,7 @@ def price_of(drink: Drink, asked: Asked, line: tuple[str, MenuEntry] | None) -> 
 def request_of(snapshot: Snapshot, asked: Asked) -> tuple[EvaluationRequest, Settled]:
     """A question about a stored drink in the form of POST /v1/evaluate. Raises :class:`NotFound`."""
     if snapshot.held("drinks", asked.drink) is None:
-        raise NotFound
+        raise NotFound("There is no drink of this id on this day.")
     drink: StoredDrink = snapshot.model("drinks", asked.drink)
     if asked.pack:
         drink = drink.model_copy(update=dict(asked.pack))
@@ -147,8 +175,10 @@ def request_of(snapshot: Snapshot, asked: Asked) -> tuple[EvaluationRequest, Set
 
 
 def evaluated(request: Request, snapshot: Snapshot, asked: Asked) -> Evaluation:
-    """The evaluation of a stored drink as it is written. Raises the faults of its spec, or :class:`NotFound`."""
+    """The evaluation of a stored drink as it is asked for. Raises the faults of its spec, or :class:`NotFound`."""
     body, held = request_of(snapshot, asked)
+    if asked.with_:
+        body = body.model_copy(update={"drink": modified(body.drink, asked.with_).drink, "with_": ()})
     return evaluation_of(request, body, asked.day, snapshot, held.measures, asked.venue)
 
 

@@ -2,9 +2,10 @@
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct, field
 
 from service.api.books import Books
 from service.margins.bought import Part, Used, bought
@@ -15,8 +16,7 @@ Bought = dict[tuple[str, str], Decimal]
 """Quantities of bought items by item and base."""
 
 
-@dataclass(slots=True)
-class _Recipes:
+class _Recipes(Struct):
     """What sold while parts were made in one way: a part that is revised is another from then on."""
 
     by_day: dict[date, list[Used]] = field(default_factory=lambda: defaultdict(list))
@@ -36,8 +36,7 @@ class _Recipes:
         return {output for part in self.parts.values() for output in part.outputs}
 
 
-@dataclass(slots=True)
-class Theory:
+class Theory(Struct):
     """What sold, by day, in items and parts; taken apart to bought items for any days, as parts were made on each."""
 
     recipes: list[_Recipes] = field(default_factory=list)

@@ -1,10 +1,12 @@
 """The costs of a period's books by a valuation: offers give way to what stock and deliveries cost."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from schemas.margins import HeldIn
 from schemas.usage import ValuationIn
@@ -23,8 +25,7 @@ from service.money import EXACT, ZERO
 LISTED: Final = "offers in force on each trading day, as the venue chooses them (list price less what they state)"
 
 
-@dataclass(frozen=True, slots=True)
-class Costed:
+class Costed(Struct, frozen=True):
     """The books of both periods by one valuation, and the items that it values."""
 
     words: str
@@ -154,8 +155,8 @@ class _Over(Mapping[str, tuple[Offer, ...]]):
         if cost is None:
             return self._held[item]
         rows = self._held.get(item, ())
-        named = [cost._replace(id=one.id, preferred=one.preferred) for one in rows] or [cost]
-        return (*named, *(one._replace(valid_to=date.min) for one in rows))
+        named = [replace(cost, id=one.id, preferred=one.preferred) for one in rows] or [cost]
+        return (*named, *(replace(one, valid_to=date.min) for one in rows))
 
     def __contains__(self, item: object) -> bool:
         return item in self._costs or item in self._held

@@ -7,7 +7,7 @@ from service.api.problems import Problem
 from service.api.scopes import Principal
 from service.errors import NotFound
 from service.store.held import Held
-from service.store.kinds import GROUP, label_view, text_of
+from service.store.kinds import GROUP, KINDS, label_view, text_of
 
 
 def shown(kind: str, text: str, principal: Principal) -> bytes:
@@ -19,10 +19,11 @@ def shown(kind: str, text: str, principal: Principal) -> bytes:
 
 def may_see(kind: str, held: Held | None, principal: Principal) -> Held:
     """The entry, where the key may know of it: a key for one venue knows no other. Raises :class:`NotFound`."""
+    missing = NotFound(f"There is no {KINDS[kind].one} of this id.")
     if held is None:
-        raise NotFound
+        raise missing
     if principal.venue is not None and not visible(kind, json.loads(held.text), principal):
-        raise NotFound
+        raise missing
     return held
 
 

@@ -9,7 +9,7 @@ from schemas.moves import LadderRequest, MovesRequest
 from schemas.perishing import PerishingRequest
 from schemas.price_lists import ListMovesQuery
 from schemas.usage import UsageRequest
-from service.api.body import file_of
+from service.api.body import spooled_file_of
 from service.api.books import Books
 from service.api.documentation import NOT_FOUND, REFUSALS, json_body
 from service.api.kept import today
@@ -44,10 +44,11 @@ async def create_moves(request: Request) -> Response:
     Nothing is changed. Whether guests then buy as before is not guessed.
     """
     asked = await body_for(request, MovesRequest)
-    listed = None
-    if asked.price_list is not None:
-        listed = await in_time(request, listed_of_kept, request, asked.price_list, seconds=BOOKS_S)
-    return await _moves(request, asked, listed)
+    if asked.price_list is None:
+        return await _moves(request, asked, None)
+    listed = await in_time(request, listed_of_kept, request, asked.price_list, seconds=BOOKS_S)
+    with listed.file:
+        return await _moves(request, asked, listed)
 
 
 @router.post(
@@ -60,9 +61,11 @@ async def create_moves(request: Request) -> Response:
 async def create_price_list_moves(request: Request, query: Annotated[ListMovesQuery, Query()]) -> Response:
     """The list is read as in a dry run and its prices and new offers tried on the drinks; nothing is stored."""
     settings = request.app.state.settings
-    data, media_type = await file_of(request, tuple(FORMATS), settings.max_import_bytes, settings.body_timeout_s)
-    listed = await in_time(request, listed_of_file, request, query, media_type, data, seconds=BOOKS_S)
-    return await _moves(request, MovesRequest(menu=query.menu, venue=query.venue, as_of=query.as_of), listed)
+    limits = settings.max_import_bytes, settings.body_timeout_s
+    file, media_type = await spooled_file_of(request, tuple(FORMATS), *limits)
+    with file:
+        listed = await in_time(request, listed_of_file, request, query, media_type, file, seconds=BOOKS_S)
+        return await _moves(request, MovesRequest(menu=query.menu, venue=query.venue, as_of=query.as_of), listed)
 
 
 async def _moves(request: Request, asked: MovesRequest, listed: Listed | None) -> Response:

@@ -7,18 +7,10 @@ from typing import Any
 from fastapi import Request, Response
 from sqlalchemy import Connection
 
-from schemas._base import Input
-from schemas.catalogue import StoredDrink, StoredIngredient, StoredOffer, StoredPreparation
-from schemas.evaluation import EvaluationRequest
-from service.amounts import Measures
 from service.api.body import body_of, document_of, refuse_depth
-from service.api.kept import today
 from service.api.problems import Fault, Problem, of_faults
-from service.api.stored_question import LABEL, evaluation_of, settings_of, snapshot_of
+from service.api.trial import try_out
 from service.api.validation import taken
-from service.errors import InputFault, InputFaults
-from service.lookup import outputs_of
-from service.offers import offers_by_item
 from service.store import idempotency
 from service.store.kinds import Kind, normalised
 from service.store.ledger import Ledger
@@ -51,7 +43,7 @@ def checked(request: Request, kind: Kind, body: dict[str, Any], entry_id: str | 
             raise of_faults(
                 [Fault("/id", "id_differs", "The id is the one in the address; leave it out or repeat it.")]
             )
-    _try_out(request, taken(kind.model, body))
+    try_out(request, taken(kind.model, body))
     return body
 
 
@@ -100,48 +92,3 @@ def merged(target: Any, patch: Any) -> Any:
         else:
             result[name] = merged(result.get(name), value)
     return result
-
-
-def _try_out(request: Request, model: Input) -> None:
-    """Works with what is to be written, without its money, so that what cannot be worked with is refused.
-
-    Raises :class:`Problem` 422 with pointers into the body. Names that are not known are told by the store.
-    """
-    if isinstance(model, StoredOffer):
-        _refuse(lambda: offers_by_item([model], Measures()), "/offers/0")
-        return
-    ingredients = (model,) if isinstance(model, StoredIngredient) else ()
-    preparations = (model,) if isinstance(model, StoredPreparation) else ()
-    named = model.id if isinstance(model, StoredIngredient) else None
-    if isinstance(model, StoredPreparation):
-        outputs = outputs_of(model)
-        named = outputs[0].id if outputs else model.id
-    if isinstance(model, StoredDrink):
-        drink, place = model, "/drink"
-    elif named is not None:
-        lines = [{"item": named, "amount": "1 ml"}]
-        drink = StoredDrink.model_validate({"id": "tried-out", "name": "Tried out", "lines": lines})
-        place = "/ingredients/0" if ingredients else "/preparations/0"
-    else:
-        return
-    day = today()
-    snapshot = snapshot_of(request, day, request.state.versions.cost)
-    held = settings_of(snapshot, None)
-    body = EvaluationRequest.model_construct(
-        _fields_set=None, drink=drink, ingredients=ingredients, preparations=preparations, offers=(), pricing=None,
-        measures=held.measures, house=held.house, jurisdictions=held.jurisdictions, as_of=day, include=LABEL,
-        trace=False,
-    )  # fmt: skip
-    _refuse(lambda: evaluation_of(request, body, day, snapshot, held.measures, None), place)
-
-
-def _refuse(work: Callable[[], object], place: str) -> None:
-    """Does some work; its faults at or below a place are refused with the pointers from there on."""
-    try:
-        work()
-    except (InputFault, InputFaults) as fault:
-        rows = fault.faults if isinstance(fault, InputFaults) else (fault,)
-        own = [row for row in rows if row.pointer.startswith(place) and row.code != "item_unknown"]
-        if own:
-            faults = [Fault(row.pointer.removeprefix(place), row.code, row.detail) for row in own]
-            raise of_faults(faults) from None

@@ -7,7 +7,7 @@ Nothing in it exists outside of it.
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -15,6 +15,7 @@ from types import MappingProxyType
 from typing import Any, NamedTuple, TypeVar
 
 import tomli
+from msgspec.structs import replace
 from pydantic import ValidationError
 
 from schemas.evaluation import EvaluationRequest

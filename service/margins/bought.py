@@ -1,9 +1,10 @@
 """What was used of what is bought, from what sold: parts broken down to items, joint products counted once."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from service.errors import InputFault
 from service.money import EXACT, ZERO
@@ -17,8 +18,7 @@ class Used(NamedTuple):
     quantity: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """A batch of a house-made part: what goes in, and how much of each output comes out of the one batch.
 
     A part that gives itself alone has one output of its own id; joint products have one each.

@@ -5,10 +5,11 @@ A trading day bears the date on which it begins; it ends at a set local time of 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from msgspec import Struct
 
 from service.errors import InputFault
 
@@ -19,8 +20,7 @@ _DAY: Final = timedelta(days=1)
 _WEEK: Final = timedelta(days=7)
 
 
-@dataclass(frozen=True, slots=True)
-class TradingDay:
+class TradingDay(Struct, frozen=True):
     """``ends`` is the local time at which a day ends: before noon it lies on the next date, else on the same."""
 
     zone: ZoneInfo
@@ -75,8 +75,7 @@ class TradingDay:
         return after
 
 
-@dataclass(frozen=True, slots=True)
-class Period:
+class Period(Struct, frozen=True):
     """Trading days from ``first`` to ``last``, both in it."""
 
     name: str

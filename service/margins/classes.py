@@ -6,9 +6,10 @@ weighted mean or more. The words for the four classes are our own.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
+
+from msgspec import Struct
 
 from service.margins.sales import Key
 from service.margins.statement import Figures
@@ -25,8 +26,7 @@ WORDS: Final[Mapping[tuple[bool, bool], str]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Classed:
+class Classed(Struct, frozen=True):
     """A drink in its class; ``share`` of all serves from 0 to 1, ``each`` its contribution of one serve."""
 
     key: Key
@@ -41,8 +41,7 @@ class Classed:
         return WORDS[self.sells_well, self.earns_well]
 
 
-@dataclass(frozen=True, slots=True)
-class Classes:
+class Classes(Struct, frozen=True):
     """The drinks with the two thresholds; ``left_out`` have no known cost or nothing sold."""
 
     share_from: Decimal

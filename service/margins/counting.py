@@ -1,7 +1,8 @@
 """What a count found, in base units of the item: whole packs, single units, part-full ones by weight or in tenths."""
 
-from dataclasses import dataclass
 from decimal import Decimal, localcontext
+
+from msgspec import Struct
 
 from service.errors import InputFault
 from service.money import EXACT, ZERO
@@ -9,8 +10,7 @@ from service.money import EXACT, ZERO
 TEN = Decimal(10)
 
 
-@dataclass(frozen=True, slots=True)
-class Counted:
+class Counted(Struct, frozen=True):
     """What stands on the shelf. ``size`` is one unit in base units, ``per_pack`` units are in a pack.
 
     ``tenths`` are the levels of part-full units, each 0 to 10; ``weights`` their masses in g with their container of

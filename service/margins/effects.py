@@ -1,16 +1,16 @@
 """Why the contribution of one period differs from another's: price, mix, volume and cost, which add up exactly."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal, localcontext
+
+from msgspec import Struct
 
 from service.margins.sales import Key
 from service.margins.statement import Figures
 from service.money import EXACT, ZERO, snapped
 
 
-@dataclass(frozen=True, slots=True)
-class Sold:
+class Sold(Struct, frozen=True):
     """What one drink brought in one period: serves, net sales, pour cost."""
 
     quantity: Decimal
@@ -23,8 +23,7 @@ class Sold:
         return EXACT.subtract(self.net, self.cost)
 
 
-@dataclass(frozen=True, slots=True)
-class Effects:
+class Effects(Struct, frozen=True):
     """``before`` and ``after`` are contributions; ``left_out`` drinks have an unknown cost in one of the periods."""
 
     before: Decimal

@@ -4,10 +4,11 @@ What sells is taken to stay as it is: nobody knows how guests answer a price, an
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from itertools import accumulate
 from typing import Final, NamedTuple
+
+from msgspec import Struct
 
 from service.errors import InputFault
 from service.money import EXACT, HUNDRED, ZERO, snapped
@@ -16,8 +17,7 @@ MOST_STEPS: Final = 200_000
 """Steps of the exact search; a menu that asks for more is answered by the bounded method, and the answer says so."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rung:
+class Rung(Struct, frozen=True):
     """A drink on the menu: ``quantity`` that sells, ``cost`` of one, prices with tax by ``factor`` as printed."""
 
     id: str
@@ -28,8 +28,7 @@ class Rung:
     points: tuple[Decimal, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Ladder:
+class Ladder(Struct, frozen=True):
     """New prices by id of what changes; ``exact``: no other choice has as few and as small changes.
 
     ``met`` is false where even the highest points do not reach the margin; the prices are then these.

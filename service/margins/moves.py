@@ -5,16 +5,17 @@ the price is ``price_part``; delivery, rebate and duty of a pack stay as they ar
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal, localcontext
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from service.choosing import Offer
 from service.money import EXACT, HUNDRED, ONE, ZERO
 from service.pricing import Target
 
 
-@dataclass(frozen=True, slots=True)
-class Need:
+class Need(Struct, frozen=True):
     """What one bought item costs in one serve; ``price_part`` of it scales with the price of ``offer``."""
 
     item: str
@@ -23,8 +24,7 @@ class Need:
     price_part: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """A change by ``percent`` of all offers that fit every word given; no word at all is every offer."""
 
     percent: Decimal
@@ -63,7 +63,7 @@ def changed(
                 if _fits(change, offer, kinds.get(offer.item)):
                     price = EXACT.divide(EXACT.multiply(price, EXACT.add(HUNDRED, change.percent)), HUNDRED)
         if price != offer.price:
-            found[offer.id] = offer._replace(price=price)
+            found[offer.id] = replace(offer, price=price)
     return found
 
 
@@ -97,8 +97,7 @@ def allowed_cost(net: Decimal, target: Target) -> tuple[Decimal, str]:
     return min(bounds, key=lambda bound: bound[0])
 
 
-@dataclass(frozen=True, slots=True)
-class Sensitivity:
+class Sensitivity(Struct, frozen=True):
     """One offer in one drink; ``per_percent`` is what 1 % more on its price adds to the cost of a serve.
 
     ``breaks_even_at`` is the price of the offer's whole pack at which the drink just meets its target, all else as it

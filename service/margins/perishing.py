@@ -6,9 +6,10 @@ much from one another make the true waste larger than the answer.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from decimal import ROUND_FLOOR, Decimal, localcontext
 from typing import Final
+
+from msgspec import Struct
 
 from service.errors import InputFault
 from service.money import EXACT, ONE, ZERO, snapped
@@ -22,8 +23,7 @@ MOST_SUMMED: Final = 20_000
 FAR: Final = Decimal(200)
 
 
-@dataclass(frozen=True, slots=True)
-class Perishable:
+class Perishable(Struct, frozen=True):
     """``a_day`` serves sell in the mean, a batch keeps ``life_days``; ``serve_cost`` is what is in one serve.
 
     ``batch_cost`` is what each batch costs whatever its size, such as the labour of making it or of cleaning a line.
@@ -40,8 +40,7 @@ class Perishable:
         return EXACT.multiply(self.a_day, self.life_days)
 
 
-@dataclass(frozen=True, slots=True)
-class Batch:
+class Batch(Struct, frozen=True):
     """A batch of ``serves``: what of it is sold and thrown away in the mean, and the costs of one serve sold.
 
     ``waste_each`` is the cost line of what is thrown away, ``cost_each`` all of it: (batch cost + serves x serve
@@ -126,8 +125,7 @@ def best_batch(found: Perishable, sizes: Iterable[int]) -> Batch | None:
     return best
 
 
-@dataclass(frozen=True, slots=True)
-class Keg:
+class Keg(Struct, frozen=True):
     """``size_ml`` of a keg, ``line_ml`` lost each time the line is filled or cleaned, ``cleanings`` over one keg."""
 
     size_ml: Decimal

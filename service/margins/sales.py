@@ -5,9 +5,10 @@ it, with the service charge and the deposit of a container where the guest paid 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
 
 from service.errors import InputFault
 from service.money import EXACT, HUNDRED, ZERO
@@ -17,8 +18,7 @@ Key = tuple[str, tuple[str, ...]]
 """A drink with the modifiers it was sold with."""
 
 
-@dataclass(frozen=True, slots=True)
-class Channel:
+class Channel(Struct, frozen=True):
     """A way of selling: ``commission_percent`` of the net, ``fee`` and ``packaging`` for each serve, net of tax."""
 
     id: str
@@ -27,8 +27,7 @@ class Channel:
     packaging: Decimal = ZERO
 
 
-@dataclass(frozen=True, slots=True)
-class Sale:
+class Sale(Struct, frozen=True):
     """One row: negative quantities and sums are refunds, a quantity of 0 with money is a correction.
 
     ``gross``, ``discount``, ``complimentary`` (what of the gross was given away), ``service_charge`` and ``deposit``
@@ -56,8 +55,7 @@ class Sale:
         return self.drink, self.with_
 
 
-@dataclass(frozen=True, slots=True)
-class NetSale:
+class NetSale(Struct, frozen=True):
     """A row in net money: ``net`` without tax, discount, gifts, service charge and deposit; channel costs beside it."""
 
     sale: Sale

@@ -1,8 +1,9 @@
 """Did we make our margin: net sales, theoretical cost and contribution, by drink, section, menu and venue."""
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal, localcontext
+
+from msgspec import Struct, field
 
 from service.margins.sales import Key, NetSale, Sale
 from service.money import EXACT, HUNDRED, ZERO, minor_unit_digits
@@ -12,8 +13,7 @@ CostOf = Callable[[Sale], Decimal | None]
 """Pour cost of one serve of a row, as of its trading day and at its venue, unrounded; ``None``: not known."""
 
 
-@dataclass(slots=True)
-class Figures:
+class Figures(Struct):
     """Sums of one drink or of a group, exact. ``costed_net`` is the net of what has a known cost.
 
     ``pour_cost`` is the known part; ``complete`` says whether it is all. ``complimentary_cost`` is what was given
@@ -89,8 +89,7 @@ def _percent(part: Decimal, whole: Decimal) -> Decimal | None:
     return EXACT.divide(EXACT.multiply(HUNDRED, part), whole) if whole > 0 else None
 
 
-@dataclass(frozen=True, slots=True)
-class Statement:
+class Statement(Struct, frozen=True):
     """Figures of the whole and of each part, in the order met; ``None`` groups what has no section or menu."""
 
     total: Figures
@@ -101,8 +100,7 @@ class Statement:
     channels: Mapping[str | None, Figures]
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
+class Placed(Struct, frozen=True):
     """Where a drink stands: the section and menu that sell it, and the venue that sold it."""
 
     section: str | None = None
@@ -133,8 +131,7 @@ def statement(rows: Iterable[NetSale], cost_of: CostOf, placed: Callable[[NetSal
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class UnderTarget:
+class UnderTarget(Struct, frozen=True):
     """A drink whose net of one serve lies below what its target asks, and the menu price that brings it back."""
 
     key: Key

@@ -1,10 +1,11 @@
 """Where it went: what was on the shelf and what moved, against what the drinks that sold should have taken."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal, localcontext
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from service.errors import InputFault
 from service.margins.calendar import Period
@@ -26,8 +27,7 @@ EXPLAINED: Final = ("spill", "breakage", "complimentary", "staff", "training", "
 """Movements that are use without a sale; the others are no use at all."""
 
 
-@dataclass(frozen=True, slots=True)
-class Movement:
+class Movement(Struct, frozen=True):
     """``quantity`` base units, 0 or more, that moved on a trading day; a delivery bears the day it came."""
 
     item: str
@@ -36,8 +36,7 @@ class Movement:
     quantity: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Count:
+class Count(Struct, frozen=True):
     """What was counted at the end of a trading day."""
 
     item: str
@@ -45,8 +44,7 @@ class Count:
     quantity: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Rolled:
+class Rolled(Struct, frozen=True):
     """A count that was brought to the cut-off: what moved between, and what the sales between should have taken."""
 
     count: Count
@@ -60,8 +58,7 @@ UseOn = Callable[[str, date, date], Decimal]
 """Theoretical use of an item on the trading days from one to another, both in it."""
 
 
-@dataclass(frozen=True, slots=True)
-class ItemUse:
+class ItemUse(Struct, frozen=True):
     """One item over a period, in base units; ``unit_value`` of one of them is ``None`` where it is not known."""
 
     item: str

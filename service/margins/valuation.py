@@ -1,10 +1,11 @@
 """What stock is worth: list price, last invoice, weighted average, first in first out; at invoice or net of rebates."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, localcontext
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from service.errors import InputFault
 from service.money import EXACT, HUNDRED, ZERO
@@ -15,16 +16,14 @@ At = Literal["invoice", "net"]
 METHODS: Final[tuple[Method, ...]] = ("list", "last_invoice", "weighted_average", "fifo")
 
 
-@dataclass(frozen=True, slots=True)
-class Tier:
+class Tier(Struct, frozen=True):
     """From a sum of purchases on, ``percent`` comes back: of all of it, or of what lies above up to the next tier."""
 
     from_sum: Decimal
     percent: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Purchase:
+class Purchase(Struct, frozen=True):
     """A delivery as invoiced: ``invoiced`` for ``quantity`` base units; ``free`` units came with it for nothing.
 
     ``discount`` stands on the invoice and lowers both its sum and the net; a credit note has negative figures.
@@ -71,8 +70,7 @@ def rebate(bought: Decimal, tiers: Sequence[Tier], by_band: bool) -> Decimal:
         return back
 
 
-@dataclass(frozen=True, slots=True)
-class Stock:
+class Stock(Struct, frozen=True):
     """What is known of one item: the opening stock with its value, the purchases, the list price of a base unit."""
 
     item: str
@@ -186,16 +184,14 @@ def unit_cost(stock: Stock, used: Decimal, method: Method, at: At = "net") -> De
         return None if worth is None else worth / used
 
 
-@dataclass(frozen=True, slots=True)
-class Side:
+class Side(Struct, frozen=True):
     """One way to value: the method, and whether purchases stand at invoice or net of rebates."""
 
     method: Method
     at: At = "net"
 
 
-@dataclass(frozen=True, slots=True)
-class Compared:
+class Compared(Struct, frozen=True):
     """One item under two ways; ``difference`` is the second less the first, ``None`` where one is not known."""
 
     item: str

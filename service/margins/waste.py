@@ -1,10 +1,11 @@
 """What is thrown away of what is kept: batches of parts and opened packs that are not used up within their life."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal, localcontext
 from graphlib import CycleError, TopologicalSorter
 from typing import NamedTuple
+
+from msgspec import Struct, field
 
 from service.errors import InputFault
 from service.margins.bought import Part, Used
@@ -30,8 +31,7 @@ class Stored(NamedTuple):
     part: str | None = None
 
 
-@dataclass(slots=True)
-class Taken:
+class Taken(Struct):
     """What was taken of one stored thing, as it stood last: by serves that sold, and by batches of parts it goes into.
 
     ``worth`` is what that cost, ``None`` where it is not known; ``lacks`` names a part of which it is not known how
@@ -54,8 +54,7 @@ class Taken:
                 self.worth = None if stored.unit_cost is None else self.worth + times * each * stored.unit_cost
 
 
-@dataclass(frozen=True, slots=True)
-class Wasted:
+class Wasted(Struct, frozen=True):
     """What of one stored thing is thrown away in base units and money; ``lacks`` names what would tell it."""
 
     taken: Taken
@@ -64,16 +63,14 @@ class Wasted:
     lacks: str | None = None
 
 
-@dataclass(slots=True)
-class Recipe:
+class Recipe(Struct):
     """What goes into a batch of a part, and the serves that sold with the part made so."""
 
     lines: tuple[Used, ...]
     serves: Decimal = ZERO
 
 
-@dataclass(slots=True)
-class Shelf:
+class Shelf(Struct):
     """What is kept at one venue, filled by what sold in the order of the days."""
 
     takes: dict[Place, Taken] = field(default_factory=dict)

@@ -11,25 +11,18 @@ from service.rules import Rules
 class Wording:
     """One answer's words. Without a language asked for, all is English and nothing is marked.
 
-    ``used`` are the words that were looked up, by key. Of the text being put together, ``spoke`` is whether it holds a
+    ``marked`` says whether a language was asked for, ``english`` whether the rules' own words are to be used. ``used``
+    are the words that were looked up, by key. Of the text being put together, ``spoke`` is whether it holds a
     word of the language, ``fell_back`` whether it holds one that is not in the language asked for.
     """
 
     def __init__(self, asked: str | None = None, spoken: Language | None = None) -> None:
         self.asked = asked
         self.language = spoken or language(ENGLISH)
+        self.marked = asked is not None
+        self.english = self.language.code == ENGLISH
         self.used: dict[str, Text] = {}
         self.spoke = self.fell_back = False
-
-    @property
-    def marked(self) -> bool:
-        """Whether a language was asked for."""
-        return self.asked is not None
-
-    @property
-    def english(self) -> bool:
-        """Whether the rules' own words are to be used."""
-        return self.language.code == ENGLISH
 
     def word(self, key: str) -> str:
         """The word of a key."""

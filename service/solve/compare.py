@@ -1,8 +1,9 @@
 """POST /v1/compare: two to eight drinks side by side, each held against the first."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from schemas.evaluation import EvaluationRequest
 from service.errors import InputFault, InputFaults
@@ -19,8 +20,7 @@ STATES = ("contains", "may_contain", "unknown")
 LOST_NOTE = "Lost is held against the first drink and says nothing of traces: it is not to be read as free of it."
 
 
-@dataclass(frozen=True, slots=True)
-class Compared:
+class Compared(Struct, frozen=True):
     """One drink of a comparison."""
 
     evaluation: Evaluation

@@ -1,7 +1,9 @@
 """The figures that a reformulation aims at, of a build of other amounts; fast, since a search asks for thousands."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from schemas.solve import Goal, ReformulateRequest
 from service.build import Build, built
@@ -20,8 +22,7 @@ from service.substance import ETHANOL_G_PER_ML
 Reader = Callable[[Build], float]
 
 
-@dataclass(frozen=True, slots=True)
-class Model:
+class Model(Struct, frozen=True):
     """A drink whose free lines have other amounts: ``per_unit`` are base units a serve of one unit of each."""
 
     lines: tuple[ResolvedLine, ...]
@@ -40,7 +41,7 @@ class Model:
         lines = list(self.lines)
         for place, per, amount in zip(self.places, self.per_unit, amounts, strict=True):
             line = lines[place]
-            lines[place] = line._replace(part=Part(line.substance, per * amount) if amount > 0 else None)
+            lines[place] = replace(line, part=Part(line.substance, per * amount) if amount > 0 else None)
         kept = [line for line in lines if line.part is not None or line.amount.dimension == "fill"]
         return built(kept, self.method, self.glass, self.serves, self.fractions)
 
@@ -61,7 +62,7 @@ def model_of(evaluation: Evaluation, places: Sequence[int], units: Sequence[str]
         per_unit.append(line.part.base / float(line.quantities[unit]))
     fixed, per_cost, scale = _costs(evaluation, places, units)
     lines = tuple([
-        line._replace(part=None) if line.number in evaluation.build.fill else line for line in evaluation.lines
+        replace(line, part=None) if line.number in evaluation.build.fill else line for line in evaluation.lines
     ])  # fmt: skip
     return Model(
         lines, tuple(places), tuple(per_unit), method_of(request.drink), glass_of(request.drink), serves, fractions,

@@ -1,6 +1,6 @@
 """Whether a pre-batch stays liquid in the freezer: its freezing point with the margin that published tables ask for."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from service.errors import OutOfRange
 from service.mixture import Mixture
@@ -8,8 +8,7 @@ from service.physics import freezing
 from service.unknown import Missing
 
 
-@dataclass(frozen=True, slots=True)
-class Freezer:
+class Freezer(Struct, frozen=True):
     """``verdict``: liquid, uncertain (inside the margin), freezes, or unknown; temperatures in C."""
 
     set_c: float

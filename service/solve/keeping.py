@@ -1,7 +1,8 @@
 """How long a part keeps: common practice by its kind, with the caution and the deferral that belong to it."""
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from schemas.part import (
     AcidPart,
@@ -21,8 +22,7 @@ SOURCE = "common practice, no source"
 DEFERRAL = "Not a safety assessment: local food codes and licensed practice decide; when in doubt, discard."
 
 
-@dataclass(frozen=True, slots=True)
-class Keeping:
+class Keeping(Struct, frozen=True):
     """``days`` as common practice has it (``None``: as long as its spirit), where it is kept, and what to beware of."""
 
     days: int | None

@@ -1,6 +1,6 @@
 """POST /v1/make-part: a part to stated figures; its amounts are solved, and what comes out is a preparation."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from schemas.drink import Drink, Line
 from schemas.evaluation import EvaluationRequest
@@ -19,8 +19,7 @@ from service.solve.question import Desk
 from service.solve.recipe import Ingredient, Recipe
 
 
-@dataclass(frozen=True, slots=True)
-class MadePart:
+class MadePart(Struct, frozen=True):
     """A part with its amounts (none for a foam, whose lines are the caller's), what it becomes, and how it keeps."""
 
     request: MakePartRequest

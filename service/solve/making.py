@@ -1,9 +1,10 @@
 """What a scaled drink needs of every part and every bought item, and in which order and when the parts are made."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+
+from msgspec import Struct
 
 from service.evaluate import Evaluation
 from service.line import ResolvedLine, exact
@@ -14,8 +15,7 @@ Needs = dict[tuple[str, str], Decimal]
 """Quantities by item and base (ml, g, each)."""
 
 
-@dataclass(frozen=True, slots=True)
-class PartToMake:
+class PartToMake(Struct, frozen=True):
     """One part: liquid needed and so many batches of the written recipe, its lines for all of them, and when.
 
     ``make_from`` is the first day on which it may be made and still be alive on the day of service (``None``: no life

@@ -1,10 +1,10 @@
 """What every question of the desk stands on: the day, the rules, what ids may name, and whether money may be seen."""
 
-from collections import ChainMap
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar
+
+from msgspec import Struct
 
 from schemas.drink import Drink, Line
 from schemas.evaluation import EvaluationRequest, Section
@@ -14,7 +14,7 @@ from service.evaluate import Evaluation, evaluate, measures_of, reference_substa
 from service.lookup import Catalogue, Lookup
 from service.mixture import ACID, Mixture, Substance
 from service.modifiers import modified
-from service.offers import offers_by_item
+from service.offers import OffersOver, offers_by_item
 from service.physics.acidity import titratable_mmol
 from service.reference import Reference
 from service.resolve import Resolver
@@ -28,8 +28,7 @@ FIELDS: Mapping[str, str] = {"ethanol": "abv_percent", "sugars": "sugars_g", "ac
 """What an item has to state for a figure to be known."""
 
 
-@dataclass(frozen=True, slots=True)
-class Desk:
+class Desk(Struct, frozen=True):
     """Where a question is answered; ``sees_costs`` is false for a key without the scope for money."""
 
     day: date
@@ -51,7 +50,7 @@ class Desk:
     def offers(self, request: EvaluationRequest) -> Mapping[str, tuple[Offer, ...]]:
         """Every offer by its item, the request's before the catalogue's."""
         own = offers_by_item(request.offers, measures_of(request.measures))
-        return ChainMap(own, self.catalogue.offers) if own else self.catalogue.offers  # type: ignore[arg-type]  # read alone
+        return OffersOver(own, self.catalogue.offers) if own else self.catalogue.offers
 
     def substances(
         self, request: EvaluationRequest, named: Sequence[tuple[str, str]]

@@ -1,7 +1,9 @@
 """The equations of a part: which items its amounts are solved for, and what the mixture of them has to be."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from functools import cache
+
+from msgspec import Struct
 
 from schemas.drink import Drink, Line
 from schemas.evaluation import EvaluationRequest
@@ -28,12 +30,14 @@ from service.substance import ETHANOL_G_PER_ML
 
 WATER = "water"
 
-NO_DRINK = Drink(id="none", name="none", lines=(Line(item=WATER, amount="1 ml"),))
-"""Stands where a request has to have a drink and nobody looks at it."""
+
+@cache
+def _no_drink() -> Drink:
+    """Stands where a request has to have a drink and nobody looks at it; made when first asked for."""
+    return Drink(id="none", name="none", lines=(Line(item=WATER, amount="1 ml"),))
 
 
-@dataclass(frozen=True, slots=True)
-class Ingredient:
+class Ingredient(Struct, frozen=True):
     """One ingredient of the part: base units for the batch, in its basis; strained out where it only gives flavour."""
 
     item: str
@@ -73,7 +77,7 @@ class Recipe:
             raise InputFault("cycle", "A part is not made of itself.", pointer)
         asked = EvaluationRequest.model_construct(
             _fields_set=None,
-            drink=NO_DRINK,
+            drink=_no_drink(),
             ingredients=self._request.ingredients, preparations=self._request.preparations,
             offers=self._request.offers, measures=self._request.measures,
         )  # fmt: skip

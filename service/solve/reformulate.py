@@ -1,7 +1,8 @@
 """POST /v1/reformulate: amounts of free lines that meet goals at once; what cannot be met, with the nearest."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from schemas.drink import Drink
 from schemas.solve import FreeLine, Goal, ReformulateRequest
@@ -24,8 +25,7 @@ TARGET_WITHIN = 0.005
 """How far from a target a figure may stand, as a share of it, where steps are measured; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reached:
+class Reached(Struct, frozen=True):
     """A goal with the figure reached in whole steps and without them, and the nearest if it alone had to be met."""
 
     goal: Goal
@@ -37,8 +37,7 @@ class Reached:
     alone: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Avoided:
+class Avoided(Struct, frozen=True):
     """An allergen that is still in the drink, may be or is not known, with the items behind it."""
 
     allergen: str
@@ -47,8 +46,7 @@ class Avoided:
     items: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Reformulated:
+class Reformulated(Struct, frozen=True):
     """What the search found, with the drink that it makes and its evaluation."""
 
     request: ReformulateRequest

@@ -1,9 +1,10 @@
 """POST /v1/scale: a drink to so many serves, a container, a volume or one bottle of an item; amounts as measured."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
+
+from msgspec import Struct
 
 from schemas.solve import ScaleRequest
 from service.choosing import Choice, Offer
@@ -18,8 +19,7 @@ from service.solve.making import Needs, PartToMake, base_of, needs_of, parts_to_
 from service.solve.question import Desk, begun
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(Struct, frozen=True):
     """An amount in one base: exact, and rounded to the house's step where there is one."""
 
     base: str
@@ -33,8 +33,7 @@ class Measured:
         return float(100 * (self.rounded - self.exact) / self.exact) if self.exact else 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class ScaledLine:
+class ScaledLine(Struct, frozen=True):
     """One line for all serves; ``in_batch`` if it goes into the pre-batch."""
 
     line: ResolvedLine
@@ -42,8 +41,7 @@ class ScaledLine:
     amount: Measured | None
 
 
-@dataclass(frozen=True, slots=True)
-class Purchase:
+class Purchase(Struct, frozen=True):
     """Packs of one offer that cover a need, and what is left of them in the base of the need."""
 
     item: str
@@ -54,8 +52,7 @@ class Purchase:
     left: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Scaled:
+class Scaled(Struct, frozen=True):
     """A drink scaled; ``batch`` is the pre-batch of all serves as computed, ``measured`` as rounded amounts make it."""
 
     evaluation: Evaluation

@@ -4,9 +4,10 @@ Everything is deterministic: fixed starts, no clock, no chance.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import combinations, product
 from math import ceil, floor
+
+from msgspec import Struct
 
 Residuals = Callable[[Sequence[float]], list[float]]
 
@@ -18,8 +19,7 @@ SMALL_GRID = 300
 """A grid of so many points or fewer is looked at point by point."""
 
 
-@dataclass(frozen=True, slots=True)
-class Bounds:
+class Bounds(Struct, frozen=True):
     """A free amount: whole multiples of ``step`` between ``low`` and ``high``, beginning at ``start``."""
 
     low: float

@@ -1,8 +1,9 @@
 """POST /v1/substitute: another item in the place of one, in the amount that keeps what matters as it is."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations
+
+from msgspec import Struct
 
 from schemas.drink import Drink
 from schemas.solve import SubstituteRequest
@@ -21,8 +22,7 @@ HELD_WITHIN = 1e-9
 """How far a held figure may stand from what it was, as a share of it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """One item whose amount is solved: where it stands, its substance, and base units a serve."""
 
     item: str
@@ -32,8 +32,7 @@ class Column:
     after: float
 
 
-@dataclass(frozen=True, slots=True)
-class Substituted:
+class Substituted(Struct, frozen=True):
     """A swap; ``before`` and ``after`` are the drink without ice's water, one serve."""
 
     request: SubstituteRequest

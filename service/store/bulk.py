@@ -1,9 +1,9 @@
 """Many rows at once: into one table as the database's driver takes them, and out of it by many ids."""
 
+import json
 from collections.abc import Sequence
 
-from sqlalchemy import ColumnElement, Connection, String, Table, cast, func, insert, select
-from sqlalchemy.dialects.postgresql import ARRAY
+from sqlalchemy import ARRAY, ColumnElement, Connection, String, Table, cast, func, insert, select
 
 
 def insert_rows(
@@ -35,9 +35,9 @@ def _bound(row: tuple[object, ...], made: Sequence[tuple[int, object]]) -> tuple
 def one_of(connection: Connection, column: ColumnElement[str], values: Sequence[str]) -> ColumnElement[bool]:
     """Whether a column has one of many values.
 
-    PostgreSQL compares each row with each value of a list once it has kept a plan for the statement; an array is
-    joined.
+    They are handed on as one value: a list of a thousand is a statement of its own length, and PostgreSQL compares each
+    row with each value of it once it has kept a plan.
     """
     if connection.dialect.name == "sqlite":
-        return column.in_(values)
+        return column.in_(select(func.json_each(json.dumps(list(values))).table_valued("value").c.value))
     return column.in_(select(func.unnest(cast(list(values), ARRAY(String)))))

@@ -1,7 +1,8 @@
 """The connection to the database: SQLite beside the service by default, PostgreSQL by its URL.
 
 SQLite runs in WAL with every commit flushed to disk, and each write begins with the write lock: a deferred transaction
-that reads first and writes later would lose updates or fail at once.
+that reads first and writes later would lose updates or fail at once. So nothing can be written in a transaction that
+did not begin with the lock, on neither database.
 """
 
 import os
@@ -25,6 +26,11 @@ POOL_SIZE: Final = 20
 POOL_MORE: Final = 20
 """Together the number of threads that the web framework has for blocking work."""
 POOL_WAIT_S: Final = 1.0
+
+ONE_STATE: Final[dict[str, dict[str, Any]]] = {"sqlite": {}, "postgresql": {"isolation_level": "REPEATABLE READ"}}
+"""By database: what makes all statements of a transaction see one committed state. It cannot write."""
+TO_WRITE: Final[dict[str, Any]] = {"washline_begin": "IMMEDIATE", "postgresql_readonly": False}
+"""What lets a transaction write; on SQLite it has the write lock from its beginning."""
 
 
 def engine_of(url: str) -> Engine:
@@ -64,8 +70,10 @@ def _sqlite(url: str) -> Engine:
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
         options = connection.get_execution_options()
+        begin = options.get("washline_begin", "DEFERRED")
         connection.exec_driver_sql(f"PRAGMA busy_timeout={options.get('washline_wait_ms', BUSY_MS)}")
-        connection.exec_driver_sql(f"BEGIN {options.get('washline_begin', 'DEFERRED')}")
+        connection.exec_driver_sql(f"PRAGMA query_only={int(begin != 'IMMEDIATE')}")
+        connection.exec_driver_sql(f"BEGIN {begin}")
 
     return engine
 
@@ -93,6 +101,7 @@ def _postgresql(url: str) -> Engine:
         pool_timeout=POOL_WAIT_S,
         hide_parameters=True,  # What a statement was given may be a price or a digest, and faults go into the log.
         pool_pre_ping=True,
+        execution_options={"postgresql_readonly": True},
         connect_args={
             "options": options,
             "connect_timeout": 2,
@@ -108,10 +117,9 @@ def _postgresql(url: str) -> Engine:
 @contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
     """A connection whose statements all see one committed state."""
-    with translated():
-        isolation = {} if engine.dialect.name == "sqlite" else {"isolation_level": "REPEATABLE READ"}
-        with engine.connect().execution_options(**isolation) as connection, connection.begin():
-            yield connection
+    isolation = ONE_STATE[engine.dialect.name]
+    with translated(), engine.connect().execution_options(**isolation) as connection, connection.begin():
+        yield connection
 
 
 @contextmanager
@@ -120,7 +128,7 @@ def writing(engine: Engine, wait_ms: int = BUSY_MS) -> Iterator[Connection]:
 
     ``wait_ms`` is how long it waits for that lock.
     """
-    options = {"washline_begin": "IMMEDIATE", "washline_wait_ms": wait_ms}
+    options = {**TO_WRITE, "washline_wait_ms": wait_ms}
     with translated(), engine.connect().execution_options(**options) as connection, connection.begin():
         if engine.dialect.name != "sqlite":
             if wait_ms != BUSY_MS:
@@ -150,8 +158,19 @@ def _fault_of(fault: DBAPIError) -> Exception:
     state = getattr(fault.orig, "sqlstate", None)
     if "disk is full" in said or "disk full" in said or "no space left" in said or state == "53100":
         return StoreFull("The store has no space left; nothing was changed.")
-    if isinstance(fault, OperationalError) or state in {"55P03", "57014", "40001", "40P01", "57P01", "57P02", "57P03"}:
+    if isinstance(fault, OperationalError) or state in {
+        "55P03",
+        "57014",
+        "40001",
+        "40P01",
+        "57P01",
+        "57P02",
+        "57P03",
+        "25006",
+    }:
         return StoreBusy("The store cannot take this now; try again.")
+    if "during recovery" in said:  # A standby, or one that was restored up to a moment: it may come to take writes.
+        return StoreBusy("The store takes no writes now; try again.")
     if fault.connection_invalidated or (state or "").startswith("08"):
         return StoreBusy("The store cannot be reached; try again.")
     return fault

@@ -21,6 +21,9 @@ from service.store.tables import KEYS, STATE
 SCOPES: Final = ("costs:read", "labels:read", "margins:read", "catalogue:write", "keys:admin")
 """Everything a key may be allowed."""
 
+NO_KEY: Final = "There is no key of this id."
+PAST: Final = "This day is past; a key works up to and including it (UTC)."
+
 _KEY: Final = re.compile(r"wl_([0-9a-f]{12})_([A-Za-z0-9_-]{43})\Z", re.ASCII)
 _NO_DIGEST: Final = hashlib.sha256(b"no key").hexdigest()
 
@@ -81,7 +84,7 @@ def key_of_id(connection: Connection, key_id: str) -> Key:
     """One key. Raises :class:`NotFound`."""
     row = connection.execute(select(KEYS).where(KEYS.c.id == key_id)).first() if is_id(key_id) else None
     if row is None:
-        raise NotFound
+        raise NotFound(NO_KEY)
     return _key(row)
 
 

@@ -70,6 +70,13 @@ def _menu(body: Body) -> Iterator[Use]:
         yield "drinks", entry["drink"], f"/entries/{number}/drink"
 
 
+def _venue(body: Body) -> Iterator[Use]:
+    choose = (body.get("pricing") or {}).get("choose")
+    if isinstance(choose, dict):
+        for item, offer in choose.items():
+            yield "offers", offer, f"/pricing/choose/{item}"
+
+
 def _nothing(_: Body) -> Iterator[Use]:
     return iter(())
 
@@ -83,7 +90,7 @@ KINDS: Final[Mapping[str, Kind]] = {
         Kind("suppliers", "supplier", Supplier, _nothing, labelled=False),
         Kind("offers", "offer", StoredOffer, _offer, labelled=False, unique_name=False),
         Kind("menus", "menu", Menu, _menu, labelled=True),
-        Kind("venues", "venue", Venue, _nothing, labelled=True),
+        Kind("venues", "venue", Venue, _venue, labelled=True),
     )
 }
 

@@ -22,6 +22,10 @@ class LazyMap(Mapping[str, Value], Generic[Value]):
             found = self._made[key] = self._make(key)
         return found
 
+    def get(self, key: str, default: Any = None) -> Any:
+        """The value of a key; most that are asked for are not there, so that no fault is raised for them."""
+        return self[key] if key in self._keys else default
+
     def __contains__(self, key: object) -> bool:
         return key in self._keys
 

@@ -11,6 +11,7 @@ from service.errors import Conflict, InputFault, InputFaults, InUse
 from service.store.graph import cycle_through
 from service.store.held import Held, day_of
 from service.store.kinds import GROUP, KINDS, Body, name_key, price_of, text_of
+from service.store.menulines import check_modifiers, refuse_lost
 from service.store.movement import Movement
 from service.store.names import Names
 from service.store.offer_batches import OfferBatches
@@ -51,11 +52,14 @@ class Ledger:
             return known
         self._names.check_ids(kind, body, known)
         self._names.check_uses(kind, entry_id, list(KINDS[kind].uses(body)))
+        if kind == "menus":
+            check_modifiers(self._connection, body, self._write.today)
         made = self._append(kind, entry_id, body, day, "live" if known is None else known.state, known)
         day, before = made.valid_from, holds_on(held, made.valid_from)
-        self._names.keep(
-            kind, entry_id, made, [one.held for one in stretches(with_later(held, made), self._write.today)]
-        )
+        later = [one.held for one in stretches(with_later(held, made), self._write.today)]
+        if kind == "drinks":
+            refuse_lost(self._connection, entry_id, stretches(held, self._write.today), later, self._write.today)
+        self._names.keep(kind, entry_id, made, later)
         if kind == "preparations":
             found = cycle_through(self._connection, entry_id)
             if found:
@@ -87,9 +91,9 @@ class Ledger:
         if kind == "preparations":
             of_it = and_(ENTRIES.c.kind == "products", ENTRIES.c.name == entry_id)
             self._connection.execute(update(ENTRIES).where(of_it).values(state=state))
-        if kind in ("drinks", "menus"):  # Lists and menus are answered without what is archived.
+        if kind == "menus":  # It is answered otherwise, though no drink on it has another label.
             self._movement.of_labels = True
-        if kind in ("offers", "menus"):
+        if kind in ("offers", "menus", "drinks"):  # What is made of anything else goes on as it was.
             first = max(self._write.today, min(held))
             self._movement.mark(kind, entry_id, before, list(stretches(held, self._write.today)), first)
         return made

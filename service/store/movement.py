@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Collection, Iterable, Sequence
-from typing import Final
+from typing import Any, Final
 
 from sqlalchemy import select
 
@@ -46,7 +46,11 @@ class Movement:
         self._graph = None  # Who is made of whom may be another from here on.
         old, new = ([json.loads(one.held.text) for one in rows] for rows in (before, after))
         label = KINDS[kind].labelled and _labels_of(kind, old) != _labels_of(kind, new)
+        if kind == "drinks":  # Lists and feeds tell one that is archived from one that is sold.
+            label |= [one.live for one in before] != [one.live for one in after]
         self.of_labels |= label
+        if kind == "venues":  # A price that everybody may read is in it.
+            self.of_labels |= _currencies(old) != _currencies(new)
         if kind == "menus":  # What it asks for a drink is no label of the drink.
             for drink in {row["drink"] for body in (*old, *new) for row in body.get("entries", ())}:
                 self._note("drinks", drink, "price", day, None)
@@ -122,3 +126,7 @@ def _take(moved: Moved, drink: str, why: str, since: str) -> None:
 
 def _labels_of(kind: str, bodies: Iterable[Body]) -> list[str]:
     return [text_of(label_view(kind, body)) for body in bodies]
+
+
+def _currencies(bodies: Iterable[Body]) -> list[Any]:
+    return [(body.get("pricing") or {}).get("currency") for body in bodies]

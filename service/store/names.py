@@ -13,7 +13,7 @@ from sqlalchemy import Connection, Table, and_, delete, insert, or_, select
 from service.errors import Conflict, InputFault, InputFaults, InUse
 from service.store.held import Held
 from service.store.kinds import KINDS, Body, Use, name_key, products_named
-from service.store.standing import standing
+from service.store.standing import Stretch, holding, stretches
 from service.store.tables import ENTRIES, EXTERNAL_IDS, NAMES, USES
 from service.store.transaction import Embedded
 
@@ -52,30 +52,45 @@ class Names:
         if named is not None:
             query = select(ENTRIES.c.id).where(ENTRIES.c.kind == kind, ENTRIES.c.name_key == named)
             shown = self._connection.execute(query.where(ENTRIES.c.id != entry_id)).first()
-            if shown is not None or self._is_taken(NAMES, kind, entry_id, [named], _names_in):
-                raise Conflict("name_taken", "Another entry of this kind has this name, whatever its case or form.")
+            taken = self._taken(NAMES, kind, entry_id, [named], _names_in)
+            if shown is not None or taken is not None:
+                detail = "Another entry of this kind has this name, whatever its case or form"
+                raise Conflict("name_taken", f"{detail}{taken or ''}.")
         values = list(body.get("external_ids", ()))
-        if self._is_taken(EXTERNAL_IDS, kind, entry_id, values, _external_ids_in):
-            raise Conflict("external_id_taken", "Another entry of this kind has one of these external ids.")
+        taken = self._taken(EXTERNAL_IDS, kind, entry_id, values, _external_ids_in)
+        if taken is not None:
+            raise Conflict("external_id_taken", f"Another entry of this kind has one of these external ids{taken}.")
 
-    def _is_taken(
+    def _taken(
         self, table: Table, kind: str, entry_id: str, values: Sequence[str], said: Callable[[Body], Sequence[str]]
-    ) -> bool:
-        """Whether another entry has one of the values today or later; what has run out is given up."""
+    ) -> str | None:
+        """On which days another entry has one of the values today or later, in words; what has run out is given up."""
         if not values:
-            return False
+            return None
         others = select(table.c.value, table.c.id).where(
             table.c.kind == kind, table.c.value.in_(values), table.c.id != entry_id
         )
         for value, other in self._connection.execute(others).all():
-            if any(value in said(body) for body in self._standing(kind, other)):
-                return True
+            had = [one for one in self._stretches(kind, other) if value in said(json.loads(one.held.text))]
+            if had:
+                return self._days_of(had)
             self._connection.execute(delete(table).where(table.c.kind == kind, table.c.value == value))
-        return False
+        return None
+
+    def _days_of(self, had: Sequence[Stretch]) -> str:
+        """The days of a name that is not kept for good, and what to do: a name has one owner for all days to come."""
+        first, end = had[0].first, had[-1].end
+        begins = "" if first <= self._today else f", planned from {first} on"
+        ends = "" if end is None else f"; it is free on {end}, so ask for it again from that day on"
+        return begins + ends
+
+    def _stretches(self, kind: str, entry_id: str) -> list[Stretch]:
+        """What an entry says today and on later days."""
+        return list(stretches(holding(self._connection, kind, entry_id), self._today))
 
     def _standing(self, kind: str, entry_id: str) -> list[Body]:
-        """What an entry says today and on later days."""
-        return [json.loads(held.text) for held in standing(self._connection, kind, entry_id, self._today)]
+        """The same, without the days."""
+        return [json.loads(one.held.text) for one in self._stretches(kind, entry_id)]
 
     def check_uses(self, by_kind: str, by_id: str, uses: Sequence[Use]) -> None:
         """Refuses names of what does not exist, and new names of what is archived, each at its place."""

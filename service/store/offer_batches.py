@@ -74,9 +74,6 @@ class OfferBatches:
             price = price_of(body)
             assert price is not None
             revision = last.get(entry_id, 0) + 1
-            made = Held(
-                "offers", entry_id, revision, day, self._write.version, "live", text, self._write.at, body["item"]
-            )
             revisions.append(
                 ("offers", entry_id, revision, day, self._write.version, self._write.at, "live", body["item"],
                  body["supplier"], *price, text)
@@ -87,7 +84,11 @@ class OfferBatches:
                 replaced.append({"of": entry_id, "to": revision, "at": self._write.version})
             action = "create" if known is None else "replace"
             audits.append(self._write.audited(action, "offers", entry_id, None if known is None else known.text, text))
-            self._mark_one_of_many(known, made, body)
+            if self._moves_more(known, body, day):
+                made = Held(
+                    "offers", entry_id, revision, day, self._write.version, "live", text, self._write.at, body["item"]
+                )
+                self._mark(known, made)
         insert_rows(self._write.connection, REVISIONS, _REVISION, revisions)
         insert_rows(self._write.connection, AUDIT, AUDITED, audits)
         self._create_offers(created, last)
@@ -113,19 +114,20 @@ class OfferBatches:
         insert_rows(self._write.connection, ENTRIES, _ENTRY, entries)
         insert_rows(self._write.connection, USES, _USED, uses)
 
-    def _mark_one_of_many(self, known: Held | None, made: Held, body: Body) -> None:
-        """Notes what an offer of a list can move, once for all that move the same."""
-        day = made.valid_from
-        effect: tuple[object, ...] = (body["item"], body["supplier"], body.get("venue"), day, body.get("valid_to"))
-        effect += (str(body["pack"]), known is None)
+    def _moves_more(self, known: Held | None, body: Body, day: str) -> bool:
+        """Whether an offer can move what none of its batch did: where many move the same, one is looked at."""
         if known is not None:
             before = json.loads(known.text)
             if any(before.get(one) != body.get(one) for one in _SOLD):
-                self._mark(known, made)
-                return
-        if effect not in self._marked:
-            self._marked.add(effect)
-            self._mark(known, made)
+                return True
+        effect = (
+            body["item"], body["supplier"], body.get("venue"), day, body.get("valid_to"), str(body["pack"]),
+            known is None,
+        )  # fmt: skip
+        if effect in self._marked:
+            return False
+        self._marked.add(effect)
+        return True
 
     def _mark(self, known: Held | None, made: Held) -> None:
         day = made.valid_from

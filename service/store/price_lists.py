@@ -1,15 +1,21 @@
 """Suppliers' price lists as they were sent: kept with what they were read against until they are committed."""
 
 import json
+import tempfile
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import IO, Any, Final
 
 from sqlalchemy import Connection, func, insert, select, update
 
 from service.errors import NotFound
-from service.store.tables import PRICE_LISTS, REVISIONS
+from service.store.tables import PRICE_LIST_PIECES, PRICE_LISTS, REVISIONS
+
+_PIECE: Final = 65_536
+"""Bytes of a piece of a file."""
+_IN_MEMORY: Final = 1 << 20
+"""Bytes from which a file that is read goes to a temporary one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,29 +34,45 @@ class KeptList:
     head: Mapping[str, Any]
 
 
-def keep_list(
-    connection: Connection, made: KeptList, key_id: str, data: bytes
-) -> None:  # fmt: skip
+def keep_list(connection: Connection, made: KeptList, key_id: str, file: IO[bytes]) -> None:
     """Keeps a list in dry run."""
     connection.execute(
         insert(PRICE_LISTS).values(
             id=made.id, supplier=made.supplier, state=made.state, base_version=made.base_version,
             received_at=made.received_at, key_id=key_id, file_sha256=made.file_sha256, media_type=made.media_type,
-            options=json.dumps(dict(made.options)), head=json.dumps(dict(made.head)), file=data,
+            options=json.dumps(dict(made.options)), head=json.dumps(dict(made.head)),
         )
     )  # fmt: skip
+    file.seek(0)
+    place = 0
+    while piece := file.read(_PIECE):
+        connection.execute(insert(PRICE_LIST_PIECES).values(list_id=made.id, place=place, piece=piece))
+        place += 1
 
 
-def kept_list(connection: Connection, list_id: str) -> tuple[KeptList, bytes]:
-    """A list with its bytes. Raises :class:`NotFound`."""
+def kept_list(connection: Connection, list_id: str) -> KeptList:
+    """A list. Raises :class:`NotFound`."""
     row = connection.execute(select(PRICE_LISTS).where(PRICE_LISTS.c.id == list_id)).first()
     if row is None:
-        raise NotFound
-    kept = KeptList(
+        raise NotFound("There is no price list of this id.")
+    return KeptList(
         row.id, row.supplier, row.state, row.base_version, row.received_at, row.committed_at, row.file_sha256,
         row.media_type, json.loads(row.options), json.loads(row.head),
     )  # fmt: skip
-    return kept, row.file
+
+
+def kept_file(connection: Connection, list_id: str) -> IO[bytes]:
+    """The file of a list, for whoever closes it."""
+    file = tempfile.SpooledTemporaryFile(max_size=_IN_MEMORY)  # noqa: SIM115  # closed by its reader
+    pieces = select(PRICE_LIST_PIECES.c.piece).where(PRICE_LIST_PIECES.c.list_id == list_id)
+    ordered = pieces.order_by(PRICE_LIST_PIECES.c.place).execution_options(yield_per=1)
+    try:
+        for piece in connection.execute(ordered).scalars():
+            file.write(piece)
+    except BaseException:
+        file.close()
+        raise
+    return file
 
 
 def mark_committed(

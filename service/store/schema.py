@@ -9,10 +9,10 @@ from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import DBAPIError
 
 from service.errors import StoreBusy, StoreFault
-from service.store.engine import is_busy
+from service.store.engine import ONE_STATE, TO_WRITE, is_busy
 from service.store.tables import METADATA
 
-HEAD: Final = "0002"
+HEAD: Final = "0003"
 """The migration that this program's tables are at; a test holds it to the newest file in ``migrations``."""
 
 _FOLDER: Final = Path(__file__).parent / "migrations"
@@ -69,8 +69,7 @@ def told_why(engine: Engine) -> Iterator[None]:
 
 def _first_look(engine: Engine) -> str | None:
     """The migration that the database is at. One state is looked at, so that a migration beside it is not seen half."""
-    isolation = {} if engine.dialect.name == "sqlite" else {"isolation_level": "REPEATABLE READ"}
-    with engine.connect().execution_options(**isolation) as connection, connection.begin():
+    with engine.connect().execution_options(**ONE_STATE[engine.dialect.name]) as connection, connection.begin():
         at = schema_version(connection)
         if at is None and inspect(connection).get_table_names():
             raise StoreFault("The database holds tables that are not of this service; name an empty one.")
@@ -144,13 +143,9 @@ def migrate_to(connection: Connection, revision: str) -> None:
 @contextmanager
 def alone(engine: Engine) -> Iterator[Connection]:
     """A connection under a lock that no other migrating process holds; all of it is one transaction."""
-    if engine.dialect.name == "sqlite":
-        options = {"washline_begin": "IMMEDIATE"}
-        with engine.connect().execution_options(**options) as connection, connection.begin():
-            yield connection
-        return
-    with engine.connect() as connection, connection.begin():
-        connection.execute(text("SET LOCAL lock_timeout = '60s'"))
-        connection.execute(text("SET LOCAL statement_timeout = '60s'"))
-        connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
+    with engine.connect().execution_options(**TO_WRITE) as connection, connection.begin():
+        if engine.dialect.name != "sqlite":
+            connection.execute(text("SET LOCAL lock_timeout = '60s'"))
+            connection.execute(text("SET LOCAL statement_timeout = '60s'"))
+            connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
         yield connection

@@ -7,13 +7,14 @@ that changed.
 import json
 import threading
 from collections import OrderedDict
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
 from typing import Any, Final
 
-from sqlalchemy import ColumnElement, Connection, exists, func, select, tuple_
+from msgspec.structs import replace
+from sqlalchemy import Connection, func, select, tuple_
 
 from schemas._base import Input
 from service.amounts import Measures
@@ -21,6 +22,7 @@ from service.choosing import Offer
 from service.item import Item
 from service.lookup import Catalogue, item_of, outputs_of
 from service.offers import offers_by_item
+from service.store.asof import ended, holding_on
 from service.store.held import Held, held_of
 from service.store.kinds import KINDS, products_named
 from service.store.lazymap import LazyMap
@@ -30,6 +32,7 @@ from service.substance import BY_MASS
 
 KEPT: Final = 8
 """How many snapshots a process keeps."""
+_ALL_BUT_OFFERS: Final = tuple(kind for kind in KINDS if kind != "offers")
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +175,7 @@ class Snapshot:
             return item is not None and item.kind in BY_MASS and item.density_g_per_ml is None
 
         read = offers_by_item(chosen, measures, by_mass)
-        return tuple(offer._replace(pointer="") for offers in read.values() for offer in offers)
+        return tuple(replace(offer, pointer="") for offers in read.values() for offer in offers)
 
 
 class Snapshots:
@@ -181,6 +184,7 @@ class Snapshots:
     def __init__(self, store: Store) -> None:
         self._store = store
         self._kept: OrderedDict[tuple[int, str], Snapshot] = OrderedDict()
+        self._bare: OrderedDict[tuple[int, str], Snapshot] = OrderedDict()
         self._lock = threading.Lock()
 
     def known(self, version: int, day: date) -> Snapshot | None:
@@ -189,16 +193,23 @@ class Snapshots:
 
     def at(self, version: int, day: date) -> Snapshot:
         """The state as of a day as known at a version that has been announced."""
+        return self._at(self._kept, version, day)
+
+    def without_offers(self, version: int, day: date) -> Snapshot:
+        """The same as if there were no offers, for what would not hold all of them in memory."""
+        return self._at(self._bare, version, day)
+
+    def _at(self, kept: OrderedDict[tuple[int, str], Snapshot], version: int, day: date) -> Snapshot:
         text = day.isoformat()
-        found = self._kept.get((version, text))
+        found = kept.get((version, text))
         if found is None:
             with self._lock:
-                found = self._kept.get((version, text))
+                found = kept.get((version, text))
                 if found is None:
-                    found = self._made(version, text)
-                    self._kept[version, text] = found
-                    while len(self._kept) > KEPT:
-                        self._kept.popitem(last=False)
+                    found = self._made(kept, version, text)
+                    kept[version, text] = found
+                    while len(kept) > KEPT:
+                        kept.popitem(last=False)
         return found
 
     def through(self, version: int, first: date, last: date) -> list[Snapshot]:
@@ -209,7 +220,7 @@ class Snapshots:
             REVISIONS.c.version <= version,
             REVISIONS.c.valid_from > first.isoformat(),
             REVISIONS.c.valid_from <= last.isoformat(),
-            ~_ended(version),
+            ~ended(version),
         )
         ordered = later.order_by(REVISIONS.c.valid_from, REVISIONS.c.revision)
         with self._store.reading() as connection:
@@ -227,11 +238,12 @@ class Snapshots:
             found: int | None = connection.execute(first).scalar_one()
             return found
 
-    def _made(self, version: int, day: str) -> Snapshot:
-        earlier = [one for one in self._kept.values() if one.day == day and one.version < version]
+    def _made(self, kept: Mapping[tuple[int, str], Snapshot], version: int, day: str) -> Snapshot:
+        earlier = [one for one in kept.values() if one.day == day and one.version < version]
         base = max(earlier, key=lambda one: one.version, default=None)
+        kinds = _ALL_BUT_OFFERS if kept is self._bare else None
         with self._store.reading() as connection:
-            rows = _rows(connection, version, day, None if base is None else base.version)
+            rows = _rows(connection, version, day, None if base is None else base.version, kinds)
             data_version = _data_version(connection, version)
         by_kind: dict[str, dict[str, Held]] = {kind: {} if base is None else dict(base.rows[kind]) for kind in KINDS}
         for held in rows:
@@ -249,37 +261,17 @@ class Snapshots:
         return made
 
 
-def _rows(connection: Connection, version: int, day: str, since: int | None) -> list[Held]:
+def _rows(
+    connection: Connection, version: int, day: str, since: int | None, kinds: Collection[str] | None
+) -> list[Held]:
     """The revision of each entry that is valid on a day as known at a version; of those changed since one, if given."""
-    ranked = select(
-        REVISIONS,
-        func.row_number()
-        .over(
-            partition_by=(REVISIONS.c.kind, REVISIONS.c.id),
-            order_by=(REVISIONS.c.valid_from.desc(), REVISIONS.c.revision.desc()),
-        )
-        .label("place"),
-    ).where(REVISIONS.c.version <= version, REVISIONS.c.valid_from <= day, ~_ended(version))
+    where = [] if kinds is None else [REVISIONS.c.kind.in_(kinds)]
     if since is not None:
         changed = select(REVISIONS.c.kind, REVISIONS.c.id).where(
             REVISIONS.c.version > since, REVISIONS.c.version <= version
         )
-        ranked = ranked.where(tuple_(REVISIONS.c.kind, REVISIONS.c.id).in_(changed))
-    ranks = ranked.subquery()
-    return [held_of(row) for row in connection.execute(select(ranks).where(ranks.c.place == 1))]
-
-
-def _ended(version: int) -> ColumnElement[bool]:
-    """Whether a later deletion, from that day or an earlier one on, ended a revision."""
-    gone = REVISIONS.alias("gone")
-    return exists().where(
-        gone.c.kind == REVISIONS.c.kind,
-        gone.c.id == REVISIONS.c.id,
-        gone.c.state == "gone",
-        gone.c.version <= version,
-        gone.c.revision > REVISIONS.c.revision,
-        gone.c.valid_from <= REVISIONS.c.valid_from,
-    )
+        where.append(tuple_(REVISIONS.c.kind, REVISIONS.c.id).in_(changed))
+    return [held_of(row) for row in connection.execute(holding_on(day, version, *where))]
 
 
 def _data_version(connection: Connection, version: int) -> int:

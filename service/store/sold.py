@@ -3,7 +3,6 @@
 import json
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from datetime import date, timedelta
 from functools import lru_cache
 from itertools import groupby
 from typing import Any, Final
@@ -15,7 +14,7 @@ from service.line import amount_of
 from service.store.bulk import one_of
 from service.store.held import Held, held_of
 from service.store.kinds import Body
-from service.store.standing import Stretch, stretches, with_later
+from service.store.standing import Stretch, day_after, stretches, with_later
 from service.store.tables import REVISIONS, USES
 from service.store.transaction import Transaction
 
@@ -175,7 +174,7 @@ def _facts(rows: Iterable[Stretch]) -> Iterator[tuple[Fact, Days]]:
         item, venue = body["item"], body.get("venue")
         yield (item, venue, "base", _base(json.dumps(body["pack"]["size"], sort_keys=True))), stretch[1:]
         first = max(stretch.first, body.get("valid_from") or stretch.first)
-        end = min((day for day in (stretch.end, _after(body.get("valid_to"))) if day is not None), default=None)
+        end = min((day for day in (stretch.end, day_after(body.get("valid_to"))) if day is not None), default=None)
         if end is None or first < end:
             yield (item, venue, "supplier", body["supplier"]), (first, end)
 
@@ -200,13 +199,6 @@ def _between(old: Sequence[Days] | None, new: Sequence[Days] | None) -> Days:
     if old and new and len(rows) == 2 and old[0][0] == new[0][0]:
         return min(end for end in ends if end is not None), last
     return min(first for first, _ in rows), last
-
-
-def _after(day: str | None) -> str | None:
-    """The day after one; none after the last that can be written."""
-    if day is None or day >= date.max.isoformat():
-        return None
-    return (date.fromisoformat(day) + timedelta(days=1)).isoformat()
 
 
 @lru_cache(maxsize=4096)

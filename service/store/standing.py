@@ -1,12 +1,14 @@
 """What an entry says from which day on: the revisions that hold today or on a later day."""
 
 from collections.abc import Iterator, Mapping
+from datetime import date, timedelta
 from itertools import pairwise
 from typing import NamedTuple
 
 from sqlalchemy import Connection, select
 
 from service.store.held import Held, held_of
+from service.store.kinds import is_id
 from service.store.tables import REVISIONS
 
 Holding = Mapping[str, Held]
@@ -28,11 +30,15 @@ class Stretch(NamedTuple):
 
 def holding(connection: Connection, kind: str, entry_id: str) -> dict[str, Held]:
     """The revisions of an entry that none of the same day and no deletion has replaced, by their first days."""
-    query = select(REVISIONS).where(REVISIONS.c.kind == kind, REVISIONS.c.id == entry_id).order_by(REVISIONS.c.revision)
     found: dict[str, Held] = {}
-    for row in connection.execute(query):
-        found = with_later(found, held_of(row))
+    for held in _revisions(connection, kind, entry_id):
+        found = with_later(found, held)
     return found
+
+
+def _revisions(connection: Connection, kind: str, entry_id: str) -> Iterator[Held]:
+    query = select(REVISIONS).where(REVISIONS.c.kind == kind, REVISIONS.c.id == entry_id).order_by(REVISIONS.c.revision)
+    return map(held_of, connection.execute(query))
 
 
 def with_later(known: Holding, written: Held) -> dict[str, Held]:
@@ -51,17 +57,33 @@ def stretches(held: Holding, today: str) -> Iterator[Stretch]:
             yield Stretch(held[day], max(day, today), end)
 
 
-def standing(connection: Connection, kind: str, entry_id: str, today: str) -> list[Held]:
-    """The revisions of an entry that hold today or on a later day."""
-    return [stretch.held for stretch in stretches(holding(connection, kind, entry_id), today)]
-
-
 def holds_on(held: Holding, day: str) -> Stretch | None:
     """What holds on a day, until the next revision begins."""
     begun = max((one for one in held if one <= day), default=None)
     if begun is None:
         return None
     return Stretch(held[begun], day, next_after(held, day))
+
+
+def day_after(day: str | None, days: int = 1) -> str | None:
+    """The day so many days after one; ``None`` after the last that can be written, and where there is none."""
+    try:
+        return None if day is None else (date.fromisoformat(day) + timedelta(days=days)).isoformat()
+    except OverflowError:
+        return None
+
+
+def said_on(connection: Connection, kind: str, entry_id: str, day: str) -> Held | None:
+    """What an entry says on a day, whatever became of it later; ``None`` too for what is no id."""
+    if not is_id(entry_id):
+        return None
+    found: dict[str, Held] = {}
+    for held in _revisions(connection, kind, entry_id):
+        found = with_later(found, held)
+        if held.state == "gone":
+            found[held.valid_from] = held
+    said = holds_on(found, day)
+    return None if said is None or said.held.state == "gone" else said.held
 
 
 def next_after(held: Holding, day: str) -> str | None:

@@ -7,7 +7,7 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from sqlalchemy import Connection, Engine, insert, select, text
 
@@ -28,6 +28,13 @@ class Versions(NamedTuple):
     data: int
     cost: int
     keys: int
+
+
+class Checked(NamedTuple):
+    """A store that can be relied on: its database, and whether its disk has room; ``None`` where nobody here knows."""
+
+    database: Literal["sqlite", "postgresql"]
+    has_room: bool | None
 
 
 class Store:
@@ -61,6 +68,7 @@ class Store:
         if self.embedded:
             self._direct = sqlite3.connect(str(self._path), check_same_thread=False, isolation_level=None, timeout=2)
             prepare_sqlite(self._direct)
+            self._direct.execute("PRAGMA query_only=ON")
 
     def versions(self) -> Versions:
         """What is announced now; microseconds on SQLite, one round trip on PostgreSQL."""
@@ -85,8 +93,8 @@ class Store:
         with writing(self.engine, wait_ms) as connection:
             yield connection
 
-    def check(self) -> None:
-        """Raises :class:`StoreFault` or :class:`StoreBusy` where the store cannot be relied on."""
+    def check(self) -> "Checked":
+        """What is well. Raises :class:`StoreFault` or :class:`StoreBusy` where the store cannot be relied on."""
         with self.reading() as connection:
             at = schema_version(connection)
             if at != HEAD:
@@ -96,13 +104,14 @@ class Store:
                 flushed = connection.execute(text("PRAGMA synchronous")).scalar_one()
                 if (mode, flushed) != ("wal", 2):
                     raise StoreFault("The database is not written with a flushed write-ahead log.")
-            elif connection.execute(text("SHOW fsync")).scalar_one() != "on":
-                raise StoreFault("The database does not flush its log (fsync is off).")
-            elif connection.execute(text("SHOW synchronous_commit")).scalar_one() == "off":
-                raise StoreFault("The database acknowledges before it flushes (synchronous_commit is off).")
+            else:
+                _check_server(connection)
             connection.execute(select(STATE)).one()
-        if self._path is not None and shutil.disk_usage(self._path.parent).free < LEAST_FREE_BYTES:
+        if self._path is None:
+            return Checked("postgresql", None)
+        if shutil.disk_usage(self._path.parent).free < LEAST_FREE_BYTES:
             raise StoreFault("The disk is nearly full.")
+        return Checked("sqlite", True)
 
     def close(self) -> None:
         """Gives all connections back; a database of this process alone is deleted."""
@@ -136,6 +145,26 @@ class Store:
                 )  # fmt: skip
             elif (row.rules_version, row.reference_version) != (rules_version, reference_version):
                 announce_rules(connection, rules_version, reference_version)
+
+
+_SERVER: Final = (
+    ("fsync", ("on",), "The database does not flush its log (fsync is off)."),
+    ("synchronous_commit", ("on", "local", "remote_write", "remote_apply"),
+     "The database acknowledges before it flushes (synchronous_commit is off)."),
+    ("full_page_writes", ("on",), "The database does not outlive a torn page (full_page_writes is off)."),
+)  # fmt: skip
+"""Settings of a PostgreSQL server, the values with which what it acknowledges is kept, and what is wrong otherwise."""
+
+
+def _check_server(connection: Connection) -> None:
+    """Raises :class:`StoreFault` where a server may lose what it acknowledges, or takes no writes."""
+    columns = ", ".join(f"current_setting('{name}')" for name, _, _ in _SERVER)
+    *settings, recovering = connection.execute(text(f"SELECT {columns}, pg_is_in_recovery()")).one()
+    if recovering:
+        raise StoreFault("The database is a standby, or is recovering: it takes no writes.")
+    for value, (_, safe, why) in zip(settings, _SERVER, strict=True):
+        if value not in safe:
+            raise StoreFault(why)
 
 
 def versions_in(connection: Connection) -> Versions:

@@ -210,6 +210,14 @@ PRICE_LISTS: Final = Table(
     Column("media_type", String(100), nullable=False),
     Column("options", Text, nullable=False),
     Column("head", Text, nullable=False),
-    Column("file", LargeBinary, nullable=False),
 )
 """A supplier's list as it was sent, in dry run or committed; it is read anew whenever its rows are asked for."""
+
+PRICE_LIST_PIECES: Final = Table(
+    "price_list_pieces",
+    METADATA,
+    Column("list_id", _ID, primary_key=True),
+    Column("place", Integer, primary_key=True, autoincrement=False),
+    Column("piece", LargeBinary, nullable=False),
+)
+"""The bytes of the lists, piece by piece."""

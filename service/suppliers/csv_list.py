@@ -3,8 +3,8 @@
 import codecs
 import csv
 from collections.abc import Iterator, Sequence
-from io import BytesIO, TextIOWrapper
-from typing import Final
+from io import TextIOWrapper
+from typing import IO, Final
 
 from schemas.price_list import PriceListOptions
 from service.errors import InputFault
@@ -15,14 +15,17 @@ _CODECS: Final = {"utf-8": "utf-8-sig", "utf-16": "utf-16", "windows-1252": "cp1
 _CHUNK: Final = 1 << 16
 
 
-def csv_table(data: bytes, options: PriceListOptions) -> Table:
-    """The table in ``data``; a byte order mark is taken off."""
-    encoding = options.encoding or _found_encoding(data)
-    _check_encoding(data, encoding)
-    delimiter, header = _header(data, encoding, options)
+def csv_table(file: IO[bytes], options: PriceListOptions) -> Table:
+    """The table in ``file``; a byte order mark is taken off."""
+    mark = _bytes_from_start(file, 2)
+    encoding = options.encoding or _found_encoding(mark)
+    if encoding == "utf-16" and not _marked(mark):
+        raise InputFault("encoding_wrong", "UTF-16 text begins with a byte order mark, and this file has none.")
+    _check_encoding(file, encoding)
+    delimiter, header = _header(file, encoding, options)
 
     def rows() -> Iterator[Row]:
-        return body_rows(_records(data, encoding, delimiter), header, strict_width=True)
+        return body_rows(_records(file, encoding, delimiter), header, strict_width=True)
 
     return Table(
         format="csv",
@@ -36,20 +39,29 @@ def csv_table(data: bytes, options: PriceListOptions) -> Table:
     )
 
 
-def _found_encoding(data: bytes) -> str:
-    return "utf-16" if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)) else "utf-8"
+def _bytes_from_start(file: IO[bytes], count: int) -> bytes:
+    file.seek(0)
+    return file.read(count)
 
 
-def _check_encoding(data: bytes, encoding: str) -> None:
+def _marked(mark: bytes) -> bool:
+    return mark in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+
+
+def _found_encoding(mark: bytes) -> str:
+    return "utf-16" if _marked(mark) else "utf-8"
+
+
+def _check_encoding(file: IO[bytes], encoding: str) -> None:
     """Reads all of the text once, a piece at a time, so that no row can fail later."""
-    if encoding == "utf-16" and not data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        raise InputFault("encoding_wrong", "UTF-16 text begins with a byte order mark, and this file has none.")
+    file.seek(0)
     decoder = codecs.getincrementaldecoder(_CODECS[encoding])()
     line = 1
-    for start in range(0, len(data), _CHUNK):
-        piece = data[start : start + _CHUNK]
+    following = file.read(_CHUNK)
+    while piece := following:
+        following = file.read(_CHUNK)
         try:
-            text = decoder.decode(piece, start + _CHUNK >= len(data))
+            text = decoder.decode(piece, not following)
         except UnicodeDecodeError as fault:
             line += piece[: max(fault.start, 0)].count(b"\n")
             detail = f"Near line {line} the file is not {encoding}; state its encoding, or save it as UTF-8."
@@ -57,13 +69,13 @@ def _check_encoding(data: bytes, encoding: str) -> None:
         line += text.count("\n")
 
 
-def _header(data: bytes, encoding: str, options: PriceListOptions) -> tuple[str, Header]:
+def _header(file: IO[bytes], encoding: str, options: PriceListOptions) -> tuple[str, Header]:
     """The delimiter by which a row has every header of the mapping, and that header."""
     missing: list[str] | None = None
     broken: InputFault | None = None
     for delimiter in (options.delimiter,) if options.delimiter else DELIMITERS:
         try:
-            found = header_among(_records(data, encoding, delimiter), options.mapping)
+            found = header_among(_records(file, encoding, delimiter), options.mapping)
         except InputFault as fault:
             # A quote that one delimiter makes no sense of may be right with another.
             if fault.code != "csv_unreadable" or options.delimiter:
@@ -79,9 +91,11 @@ def _header(data: bytes, encoding: str, options: PriceListOptions) -> tuple[str,
     raise header_missing(missing or [])
 
 
-def _records(data: bytes, encoding: str, delimiter: str) -> Iterator[Sequence[str]]:
+def _records(file: IO[bytes], encoding: str, delimiter: str) -> Iterator[Sequence[str]]:
     """The records of the file, header and blank ones too."""
-    with TextIOWrapper(BytesIO(data), encoding=_CODECS[encoding], newline="") as text:
+    file.seek(0)
+    text = TextIOWrapper(file, encoding=_CODECS[encoding], newline="")
+    try:
         reader = csv.reader(text, delimiter=delimiter, strict=True)
         number = 0
         while True:
@@ -97,3 +111,5 @@ def _records(data: bytes, encoding: str, delimiter: str) -> Iterator[Sequence[st
             if record is None:
                 return
             yield record
+    finally:
+        text.detach()  # It would close the file with itself.

@@ -1,11 +1,10 @@
-"""The supplier's offers that are in force when a list begins to count, as light as 50,000 of them need to be."""
+"""The supplier's offers that are in force when a list begins to count, as a list is compared with them."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
-from sys import intern
 from typing import Any
 
 from schemas.catalogue import StoredOffer
@@ -16,7 +15,7 @@ from service.errors import InputFault
 STANDARD = Measures()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class CurrentOffer:
     """An offer of the supplier that is in force on the day of the list; ``price`` is of the whole pack."""
 
@@ -86,14 +85,14 @@ def current_of_bodies(
         price, rate = body["price"], body.get("tax_rate_percent")
         yield CurrentOffer(
             id=body["id"],
-            item=intern(body["item"]),
+            item=body["item"],
             code=body.get("code"),
             gtin=body.get("gtin"),
             name=names.get(body["item"]),
             count=count,
             size=_plain_size(size, measures, False),
             price=Decimal(price["amount"]),
-            currency=intern(price["currency"]),
+            currency=price["currency"],
             tax_included=body.get("tax_included", False),
             tax_rate_percent=None if rate is None else Decimal(rate),
         )

@@ -3,7 +3,7 @@
 import json
 import re
 from collections.abc import Iterator
-from typing import Any, Final
+from typing import IO, Any, Final
 
 from schemas.price_list import ROWS, PriceListOptions
 from service.errors import InputFault
@@ -13,10 +13,11 @@ _SPACE: Final = re.compile(r"[ \t\r\n]*+")
 _NESTED: Final = BadCell.of("cell_nested", "A cell is text, a number, true, false or null.")
 
 
-def json_table(data: bytes, options: PriceListOptions) -> Table:
-    """The table in ``data``; rows are numbered by their place in the array, from 1."""
+def json_table(file: IO[bytes], options: PriceListOptions) -> Table:
+    """The table in ``file``; rows are numbered by their place in the array, from 1."""
     try:
-        text = data.decode("utf-8-sig")
+        file.seek(0)
+        text = file.read().decode("utf-8-sig")
     except UnicodeDecodeError:
         raise InputFault("encoding_wrong", "JSON is UTF-8.") from None
     fields = fields_of(options.mapping)

@@ -1,6 +1,6 @@
 """What one row would change: the offer it is about, the item it sells, and whether the change must be confirmed."""
 
-from collections.abc import Container, Iterator, Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, NamedTuple
@@ -11,10 +11,11 @@ from service.suppliers.changes import Change, Doubt, Terms, change_between, same
 from service.suppliers.current import CurrentOffer
 from service.suppliers.itemfacts import FactsOf, usable_pack
 from service.suppliers.listed import Listed, gtin_text
-from service.suppliers.matching import Match, NameIndex, OfferIndex, Suggestion, code_key
-from service.suppliers.newids import new_id
+from service.suppliers.matching import NO_MATCH, Match, NameIndex, OfferIndex, Suggestion, code_key
+from service.suppliers.newids import NewIds, Taken
 from service.suppliers.packs import WrittenPack
-from service.suppliers.rows import clean
+from service.suppliers.rows import clean, kept
+from service.suppliers.workings import Workings
 
 
 class Writing(NamedTuple):
@@ -30,11 +31,12 @@ class Writing(NamedTuple):
 
 @dataclass(slots=True)
 class Judged:
-    """What one row would change; ``offer`` is the id of the offer that it is about."""
+    """What one row would change; ``offer`` is the id of the offer that it is about, ``writes`` if it writes it."""
 
     listed: Listed
+    options: PriceListOptions
     outcome: Outcome = "refused"
-    match: Match = field(default_factory=lambda: Match(None, None))
+    match: Match = NO_MATCH
     item: str | None = None
     offer: str | None = None
     change: Change | None = None
@@ -42,48 +44,82 @@ class Judged:
     doubts: list[Doubt] = field(default_factory=list)
     confirmed: bool = False
     suggestion: Suggestion | None = None
-    writing: Writing | None = None
+    writes: bool = False
 
     @property
     def blocks(self) -> bool:
         """Whether the list cannot be taken in because of this row."""
         return self.outcome == "refused" or bool(self.doubts and not self.confirmed)
 
+    @property
+    def writing(self) -> Writing | None:
+        """What the row writes, put together when it is asked for."""
+        listed, pack, price = self.listed, self.listed.pack, self.listed.price
+        if not self.writes or pack is None or price is None:
+            return None
+        stated: dict[str, Any] = {
+            "id": self.offer,
+            "item": self.item,
+            "supplier": self.options.supplier,
+            "code": listed.code,
+            "gtin": gtin_text(listed),
+            "pack": {"count": pack.count, "size": pack.size},
+            "price": {"amount": format(price, "f"), "currency": self.options.currency},
+            "tax_included": listed.tax_included,
+            "tax_rate_percent": None if listed.tax_rate_percent is None else format(listed.tax_rate_percent, "f"),
+            "valid_from": None if listed.valid_from is None else listed.valid_from.isoformat(),
+        }
+        changes = None if self.match.offer is None else self.match.offer.id
+        return Writing(listed.row, changes, {key: value for key, value in stated.items() if value is not None})
+
 
 class Judge:
-    """Judges the rows of one reading in the order of the file; it remembers which offers were met and made.
+    """Judges the rows of one reading in the order of the file, a page of them looked up at once.
 
-    ``twice`` are the keys of codes and GTINs that stand in several rows, with those rows.
+    ``workings`` remember which codes stand in several rows, which offers were met and which ids were given.
     """
 
     def __init__(
-        self,
-        options: PriceListOptions,
-        offers: OfferIndex,
-        facts: FactsOf,
-        names: NameIndex,
-        taken: Container[str],
-        twice: Mapping[str, list[int]],
+        self, options: PriceListOptions, facts: FactsOf, names: NameIndex, taken: Taken, workings: Workings
     ) -> None:
         self.options = options
-        self._offers = offers
         self._facts = facts
         self._names = names
-        self._taken = taken
-        self._twice = twice
+        self._workings = workings
+        self._new_ids = NewIds(options.offer_prefix, taken, workings)
         self._items = {_item_key(key): item for key, item in options.items.items()}
         self._confirm = frozenset(options.confirm)
         own = () if options.tax_rate_percent is None else (options.tax_rate_percent,)
         self._rates = tuple(dict.fromkeys((*options.tax_rates_percent, *own)))
+        self._offers = OfferIndex(())
+        self._places: dict[str, int] = {}
         self._matched: dict[str, int] = {}
-        self._made: set[str] = set()
+        self._met: list[tuple[int, int]] = []
+        workings.begin()
+
+    def look_up(self, page: Sequence[Listed]) -> None:
+        """Finds the offers that the next rows may be about; these rows are judged before others are looked up."""
+        self._workings.keep_met(self._met)
+        self._met.clear()
+        gtins = [listed.gtin_14 for listed in page if listed.gtin_14 is not None]
+        codes = [listed.code_key for listed in page if listed.code_key is not None]
+        found = list(self._workings.offers_of(gtins, codes))
+        self._offers = OfferIndex(one.offer for one in found)
+        self._places = {one.offer.id: one.place for one in found}
+        self._matched = {one.offer.id: one.row for one in found if one.row is not None}
+        self._new_ids.look_up(
+            listed
+            for listed in page
+            if (listed.code_key or listed.gtin_14) and not self._offers.has(listed.gtin_14, listed.code_key)
+        )
 
     def judged(self, listed: Listed) -> Judged:
         """What the row changes, with all that is wrong with it."""
-        judged = Judged(listed, item=listed.item, reasons=listed.faults)
+        judged = Judged(listed, self.options, item=listed.item, reasons=listed.faults)
         if listed.code_key is None and listed.gtin_14 is None:
             return judged
-        judged.reasons += self._duplicates(listed)
+        if self._workings.twice:
+            judged.reasons += self._duplicates(listed)
         try:
             judged.match = self._offers.match(listed.gtin_14, listed.code_key)
             if judged.match.offer is not None:
@@ -95,16 +131,16 @@ class Judge:
                 return judged
             self._compare(judged, pack, listed.price)
         except InputFault as fault:
-            judged.reasons.append(fault)
+            judged.reasons.append(kept(fault))
             return judged
         judged.confirmed = bool(judged.doubts) and listed.row in self._confirm
         return judged
 
     def _duplicates(self, listed: Listed) -> list[InputFault]:
         found = []
-        for key in duplicate_keys(listed.code_key, listed.gtin_14):
-            rows = self._twice.get(key)
-            if rows is not None:
+        for key in listed.marks():
+            rows = self._workings.rows_of(key)
+            if rows:
                 others = ", ".join(str(row) for row in rows if row != listed.row)
                 word = "GTIN" if key[0] == "g" else "code"
                 found.append(InputFault("duplicate", f"The same {word} stands in row {others}."))
@@ -114,7 +150,9 @@ class Judge:
         listed = judged.listed
         judged.offer, judged.item = offer.id, offer.item
         other = self._matched.setdefault(offer.id, listed.row)
-        if other != listed.row:
+        if other == listed.row:
+            self._met.append((self._places[offer.id], listed.row))
+        else:
             raise InputFault("duplicate", f"Row {other} is about the same offer.")
         if listed.item is not None and listed.item != offer.item:
             detail = f"The offer with this GTIN or code sells {offer.item}; end it first, or correct the item."
@@ -147,9 +185,8 @@ class Judge:
         listed, offer = judged.listed, judged.match.offer
         if offer is None:
             judged.outcome = "new"
-            judged.offer = new_id(self.options.offer_prefix, listed, self._has)
-            self._made.add(judged.offer)
-            judged.writing = self._writing(judged, pack, price)
+            judged.offer = self._new_ids.of(listed)
+            judged.writes = True
             return
         old = Terms(offer.count, offer.size, offer.price, offer.tax_rate_percent if offer.tax_included else None)
         new = Terms(pack.count, pack.size, price, listed.tax_rate_percent)
@@ -164,36 +201,7 @@ class Judge:
             judged.doubts.append(
                 Doubt("code_changed", "The offer of this GTIN has another code: is it the same article?")
             )
-        if judged.change.differs or judged.match.changed:
-            judged.writing = self._writing(judged, pack, price)
-
-    def _has(self, offer_id: str) -> bool:
-        return offer_id in self._made or offer_id in self._offers.ids or offer_id in self._taken
-
-    def _writing(self, judged: Judged, pack: WrittenPack, price: Decimal) -> Writing:
-        listed = judged.listed
-        stated: dict[str, Any] = {
-            "id": judged.offer,
-            "item": judged.item,
-            "supplier": self.options.supplier,
-            "code": listed.code,
-            "gtin": gtin_text(listed),
-            "pack": {"count": pack.count, "size": pack.size},
-            "price": {"amount": format(price, "f"), "currency": self.options.currency},
-            "tax_included": listed.tax_included,
-            "tax_rate_percent": None if listed.tax_rate_percent is None else format(listed.tax_rate_percent, "f"),
-            "valid_from": None if listed.valid_from is None else listed.valid_from.isoformat(),
-        }
-        changes = None if judged.match.offer is None else judged.match.offer.id
-        return Writing(listed.row, changes, {key: value for key, value in stated.items() if value is not None})
-
-
-def duplicate_keys(code: str | None, gtin: str | None) -> Iterator[str]:
-    """Codes and GTINs in one space of keys."""
-    if code is not None:
-        yield "c" + code
-    if gtin is not None:
-        yield "g" + gtin
+        judged.writes = judged.change.differs or judged.match.changed is not None
 
 
 def _item_key(key: str) -> str:

@@ -1,7 +1,8 @@
 """One row of a list as an article: every field read, with all that is wrong and not only the first of it."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -12,7 +13,7 @@ from service.errors import InputFault
 from service.suppliers.matching import code_key, gtin_of
 from service.suppliers.packs import WrittenPack, base_of, pack_of
 from service.suppliers.prices import Mark, figure_of, price_of
-from service.suppliers.rows import NumberText, Row, clean
+from service.suppliers.rows import BadCell, Row, kept, plain
 
 T = TypeVar("T")
 
@@ -45,52 +46,84 @@ class Listed:
     valid_from: date | None = None
     faults: list[InputFault] = field(default_factory=list)
 
+    def marks(self) -> Iterator[str]:
+        """Its code and its GTIN in one space of keys."""
+        if self.code_key is not None:
+            yield "c" + self.code_key
+        if self.gtin_14 is not None:
+            yield "g" + self.gtin_14
+
+
+Step = Callable[[Listed, Row], None]
+"""What reads some fields of a row."""
+
 
 class Reader:
-    """Reads rows by the columns and options of one list."""
+    """Reads rows by the columns and options of one list: what is used of a row is taken out of it, then read."""
 
     def __init__(self, columns: dict[str, int], options: PriceListOptions) -> None:
-        self._columns = columns
+        self._columns = tuple(columns.values())
+        self._places = {name: place for place, name in enumerate(columns)}
         self._options = options
         self.decimal: Mark | None = options.decimal
         self.decimal_by: Found = "stated" if options.decimal else "detected"
+        self._steps = self._needed(columns, options)
+
+    def taken(self, row: Row) -> Row:
+        """The row with the cells that are used, each of them cleaned."""
+        cells = row.cells
+        width = len(cells)
+        used = tuple([plain(cells[index]) if index < width else "" for index in self._columns])
+        return Row(row.number, used, row.fault)
 
     def price_text(self, row: Row) -> str:
-        """The price cell as cleaned text, blank where it cannot be read, which the reading of the row then says."""
-        try:
-            return self._cell(row, "price")
-        except InputFault:
-            return ""
+        """The price of a row as taken, blank where it cannot be read, which the reading of the row then says."""
+        cell = row.cells[self._places["price"]]
+        return "" if type(cell) is BadCell else cell
 
-    def keys(self, row: Row) -> tuple[str | None, str | None]:
-        """The code as compared and the GTIN of 14 digits; ``None`` where there is none or it cannot be read."""
+    def marks(self, row: Row) -> Iterator[str]:
+        """The code as compared and the GTIN of 14 digits in one space of keys, as far as they are there to be read."""
         listed = Listed(row.number)
-        self._take(listed, self._identity, row)
-        return listed.code_key, listed.gtin_14
+        with suppress(InputFault):
+            self._identity(listed, row)
+        return listed.marks()
 
     def listed(self, row: Row) -> Listed:
-        """The row with everything in it read."""
+        """A row as taken with everything in it read."""
         listed = Listed(row.number)
         if row.fault is not None:
             listed.faults.append(row.fault)
             return listed
-        self._take(listed, self._identity, row)
-        for step in (self._texts, self._pack, self._price, self._tax, self._day):
+        for step in self._steps:
             self._take(listed, step, row)
         return listed
 
-    def _take(self, listed: Listed, step: Callable[[Listed, Row], None], row: Row) -> None:
+    def _needed(self, columns: dict[str, int], options: PriceListOptions) -> Sequence[Step]:
+        """What is to be read of each row: a step whose columns are not there, and that no option asks for, is none."""
+        steps: list[Step] = [self._identity]
+        if "name" in columns or "item" in columns:
+            steps.append(self._texts)
+        steps += [self._pack, self._price]
+        if options.tax_included or options.tax_rate_percent or columns.keys() & {"tax_included", "tax_rate_percent"}:
+            steps.append(self._tax)
+        if "valid_from" in columns or options.valid_from is not None:
+            steps.append(self._day)
+        return steps
+
+    def _take(self, listed: Listed, step: Step, row: Row) -> None:
         try:
             step(listed, row)
         except InputFault as fault:
-            listed.faults.append(fault)
+            listed.faults.append(kept(fault))
 
     def _cell(self, row: Row, name: str) -> str:
-        index = self._columns.get(name)
-        if index is None or index >= len(row.cells):
+        place = self._places.get(name)
+        if place is None:
             return ""
-        cell = row.cells[index]
-        return cell if type(cell) is NumberText else clean(cell)
+        cell = row.cells[place]
+        if type(cell) is BadCell:
+            raise cell.fault
+        return cell
 
     def _identity(self, listed: Listed, row: Row) -> None:
         code = self._cell(row, "code")
@@ -115,7 +148,7 @@ class Reader:
 
     def _pack(self, listed: Listed, row: Row) -> None:
         count_text = self._cell(row, "pack_count")
-        text = self._cell(row, "pack") if "pack" in self._columns else self._size_text(row)
+        text = self._cell(row, "pack") if "pack" in self._places else self._size_text(row)
         listed.pack_text = " x ".join(part for part in (count_text, text) if part)[:LONGEST_TEXT] or None
         if not text:
             raise InputFault("pack_missing", "The pack is blank: write what the price buys, such as 6 x 70 cl.")

@@ -4,7 +4,6 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
-from functools import lru_cache
 from typing import Final, Literal, NamedTuple
 
 from service.errors import InputFault
@@ -26,6 +25,9 @@ class Match(NamedTuple):
     offer: CurrentOffer | None
     by: Literal["gtin", "code"] | None
     changed: Literal["gtin", "code"] | None = None
+
+
+NO_MATCH: Final = Match(None, None)
 
 
 class Suggestion(NamedTuple):
@@ -52,14 +54,9 @@ def gtin_of(text: str) -> str | None:
         detail = "A GTIN has 8, 12, 13 or 14 digits; a spreadsheet that shows 9.52E+12 has lost some of them."
         raise InputFault("gtin_unreadable", detail)
     digits = digits.zfill(14)
-    if not _checked(digits):
+    if not has_check_digit(digits):
         raise InputFault("gtin_check_digit", "The check digit of this GTIN is wrong.")
     return digits
-
-
-@lru_cache(maxsize=65_536)
-def _checked(digits: str) -> bool:
-    return has_check_digit(digits)
 
 
 def code_key(text: str) -> str:
@@ -73,23 +70,22 @@ def code_key(text: str) -> str:
 
 
 class OfferIndex:
-    """The supplier's offers by GTIN and by code."""
+    """Some of the supplier's offers by GTIN and by code: all those that have one of the marks that are asked for."""
 
     def __init__(self, offers: Iterable[CurrentOffer]) -> None:
         self._by_gtin: dict[str, tuple[CurrentOffer, ...]] = {}
         self._by_code: dict[str, tuple[CurrentOffer, ...]] = {}
-        self.ids: set[str] = set()
-        self.names: dict[str, str] = {}
         for offer in offers:
-            self.ids.add(offer.id)
-            if offer.name:
-                self.names[offer.item] = offer.name
             if offer.gtin:
                 gtin = offer.gtin.zfill(14)
                 self._by_gtin[gtin] = (*self._by_gtin.get(gtin, ()), offer)
             if offer.code:
                 code = code_key(offer.code)
                 self._by_code[code] = (*self._by_code.get(code, ()), offer)
+
+    def has(self, gtin: str | None, code: str | None) -> bool:
+        """Whether an offer has one of the two marks."""
+        return gtin in self._by_gtin or code in self._by_code
 
     def match(self, gtin: str | None, code: str | None) -> Match:
         """The one offer of a GTIN of 14 digits, or else of a code as compared; two possible ones are refused."""
@@ -108,7 +104,7 @@ class OfferIndex:
         if by_code:
             offer = _only(by_code)
             return Match(offer, "code", "gtin" if gtin and offer.gtin else None)
-        return Match(None, None)
+        return NO_MATCH
 
 
 def _only(offers: Sequence[CurrentOffer]) -> CurrentOffer:

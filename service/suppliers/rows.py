@@ -45,6 +45,19 @@ class BadCell(str):
         cell.fault = InputFault(code, detail)
         return cell
 
+    def __reduce__(self) -> tuple[Callable[[str, str], "BadCell"], tuple[str, str]]:
+        """As its fault, which no base class would keep."""
+        return BadCell.of, (self.fault.code, self.fault.detail)
+
+
+def kept(fault: InputFault) -> InputFault:
+    """A fault to be kept with its row: without the frames that it went through, which hold the row in turn."""
+    fault.__context__ = None
+    return fault.with_traceback(None)
+
+
+_READ: Final = frozenset((NumberText, BadCell))
+
 
 class Row(NamedTuple):
     """One row that is not blank; ``fault`` where the row as a whole could not be read."""
@@ -58,7 +71,7 @@ class Row(NamedTuple):
 class Table:
     """A list as read from its format: ``columns`` says in which cell of a row a field of the mapping stands.
 
-    ``rows()`` starts from the first row below the header each time it is called, and holds one row at a time.
+    ``rows()`` starts from the first row below the header, and holds one row at a time.
     """
 
     format: str
@@ -92,13 +105,23 @@ def clean(cell: str) -> str:
     if len(cell) > LONGEST_CELL:
         raise InputFault("cell_too_long", f"A cell that is used has at most {LONGEST_CELL:,} characters.")
     if cell.isascii() and cell.isprintable():
-        return cell if "  " not in cell and cell[:1] != " " != cell[-1:] else _single(cell)
+        return _single(cell) if " " in cell and ("  " in cell or " " in (cell[0], cell[-1])) else cell
     cell = cell.translate(_BREAKS)
     if _UNSEEN.search(cell):
         raise InputFault(
             "text_character", "Control, invisible and bidirectional characters are not accepted in a cell."
         )
     return unicodedata.normalize("NFC", _single(cell))
+
+
+def plain(cell: str) -> str:
+    """A cell as it is used, or what says why it cannot be; the figure of a number cell needs no cleaning."""
+    if (cell.isascii() and cell.isprintable() and " " not in cell and len(cell) <= LONGEST_CELL) or type(cell) in _READ:
+        return cell
+    try:
+        return clean(cell)
+    except InputFault as fault:
+        return BadCell.of(fault.code, fault.detail)
 
 
 def _single(cell: str) -> str:
@@ -154,18 +177,17 @@ def header_missing(missing: Sequence[str]) -> InputFault:
 
 def body_rows(rows: Iterator[Sequence[str]], header: Header, *, strict_width: bool) -> Iterator[Row]:
     """The rows below a header, blank ones skipped and counted; ``strict_width`` refuses one of another width."""
-    kept = 0
+    count, named = 0, len(header.names)
     for number, cells in enumerate(rows, 1):
         if number <= header.row or not "".join(cells).strip():
             continue
-        kept += 1
-        if kept > ROWS:
+        count += 1
+        if count > ROWS:
             raise too_many_rows()
         fault = None
-        if strict_width and (len(cells) < header.width or any(cells[len(header.names) :])):
-            detail = (
-                f"The row has {len(cells)} cells, the header {len(header.names)}; a cell with a delimiter is quoted."
-            )
+        width = len(cells)
+        if strict_width and (width < header.width or (width > named and any(cells[named:]))):
+            detail = f"The row has {width} cells, the header {named}; a cell with a delimiter is quoted."
             fault = InputFault("row_width", detail)
         elif _repeats(cells, header):
             fault = InputFault("header_repeated", "The row repeats the header; leave it out.")
@@ -173,10 +195,12 @@ def body_rows(rows: Iterator[Sequence[str]], header: Header, *, strict_width: bo
 
 
 def _repeats(cells: Sequence[str], header: Header) -> bool:
-    """Whether a row has the header's words in all of the mapping's columns; its first cell says so of nearly all."""
+    """Whether a row has the header's words in all of the mapping's columns; a first letter says no of nearly all."""
     for index in header.columns.values():
-        cell = cells[index] if index < len(cells) else ""
-        if (cell.isascii() and len(cell) < len(header.names[index])) or heading(cell) != header.names[index]:
+        cell, name = cells[index] if index < len(cells) else "", header.names[index]
+        if cell.isascii() and cell.lstrip()[:1].lower() != name[:1]:
+            return False
+        if heading(cell) != name:
             return False
     return True
 

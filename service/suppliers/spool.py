@@ -30,8 +30,9 @@ class Spool:
 
     def take(self, judged: Judged) -> None:
         """What a row writes; it counts only where the whole list may be taken in."""
-        if judged.writing is not None:
-            self.add(judged.writing)
+        writing = judged.writing
+        if writing is not None:
+            self.add(writing)
 
     def __iter__(self) -> Iterator[Waiting]:
         """The offers that were taken in."""

@@ -11,8 +11,7 @@ import zipfile
 import zlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from io import BytesIO
-from typing import Final
+from typing import IO, Final
 from xml.parsers import expat
 
 from service.errors import InputFault
@@ -90,9 +89,9 @@ class Markup:
             pass
 
 
-def book_of(data: bytes, sheet: str | None) -> Book:
-    """The named sheet of the workbook ``data``, or its first one."""
-    archive = _archive(data)
+def book_of(file: IO[bytes], sheet: str | None) -> Book:
+    """The named sheet of the workbook ``file``, or its first one."""
+    archive = _archive(file)
     main = next(iter(_related(archive, "").get("officeDocument", {}).values()), "")
     if main not in archive.namelist():
         raise unreadable()
@@ -115,9 +114,9 @@ def unreadable() -> InputFault:
     return InputFault("workbook_unreadable", "The file is not a workbook that can be read.")
 
 
-def _archive(data: bytes) -> zipfile.ZipFile:
+def _archive(file: IO[bytes]) -> zipfile.ZipFile:
     try:
-        archive = zipfile.ZipFile(BytesIO(data))
+        archive = zipfile.ZipFile(file)
     except _BROKEN:
         raise unreadable() from None
     entries = archive.infolist()

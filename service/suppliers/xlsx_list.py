@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from decimal import ROUND_HALF_EVEN, Context, Decimal, InvalidOperation
 from functools import lru_cache
-from typing import Final
+from typing import IO, Final
 
 from schemas.price_list import ROWS, PriceListOptions
 from service.suppliers.rows import (
@@ -44,9 +44,9 @@ _ERROR: Final = BadCell.of("cell_error", "The cell holds an error of the spreads
 _UNREAD: Final = BadCell.of("cell_unreadable", "The cell is neither text, a number nor a date.")
 
 
-def xlsx_table(data: bytes, options: PriceListOptions) -> Table:
-    """The table in one sheet of the workbook ``data``."""
-    book = book_of(data, options.sheet)
+def xlsx_table(file: IO[bytes], options: PriceListOptions) -> Table:
+    """The table in one sheet of the workbook ``file``."""
+    book = book_of(file, options.sheet)
     found = header_among(_rows(book, COLUMNS), options.mapping)
     if not isinstance(found, Header):
         raise header_missing(found)

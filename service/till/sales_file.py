@@ -3,7 +3,8 @@
 import re
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
-from typing import Any, Final
+from io import BytesIO
+from typing import IO, Any, Final
 
 from pydantic import ValidationError
 
@@ -15,7 +16,7 @@ from service.suppliers.prices import Mark, price_of
 from service.suppliers.rows import NumberText, Row, Table, clean
 from service.suppliers.xlsx_list import xlsx_table
 
-FORMATS: Final[Mapping[str, Callable[[bytes, Any], Table]]] = {
+FORMATS: Final[Mapping[str, Callable[[IO[bytes], Any], Table]]] = {
     "text/csv": csv_table,
     "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": xlsx_table,
     "application/json": json_table,
@@ -58,7 +59,7 @@ class FileReading:
 def sales_of(data: bytes, media_type: str, query: SalesFileQuery) -> list[tuple[int, SaleIn]]:
     """The rows of a file with their numbers. Raises ``InputFaults``: one for each fault of each row, with pointers
     ``/rows/<row>/<field>``, where any row cannot be read; nothing of the file is then used."""
-    table = FORMATS[media_type](data, FileReading(query))
+    table = FORMATS[media_type](BytesIO(data), FileReading(query))
     found: list[tuple[int, SaleIn]] = []
     faults: list[InputFault] = []
     for row in table.rows():

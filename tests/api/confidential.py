@@ -40,6 +40,10 @@ class Twins:
             self.one, self.other = Client(Settings()), Client(Settings())
             write(self.one)
             write(self.other, DEAR)
+            for client in (self.one, self.other):  # A board with prices for everyone, where the other's pricing is odd.
+                entries = [{"drink": drink, "menu_price": "9.00", "section": "All"} for drink in DRINKS[:3]]
+                board = {"name": "Chalk", "venue": "terrace", "entries": entries, "prices_public": True}
+                _written(client, "PUT", "/v1/menus/chalk", board, status=201)
             self.key = self.one.key("labels:read", **SECRET)
             assert self.other.key("labels:read", **SECRET) == self.key
         with time_machine.travel(CHANGED, tick=False):
@@ -57,6 +61,14 @@ class Twins:
         here, there = (str(_seen(one)), str(_seen(other))) if one.content == other.content else (one.text, other.text)
         at = next((place for place, pair in enumerate(zip(here, there, strict=False)) if pair[0] != pair[1]), 0)
         return one, f"{asked}: {here[max(0, at - 80) : at + 80]} / {there[max(0, at - 80) : at + 80]}"
+
+    def move(self, number: int) -> None:
+        """Changes prices of the other store alone, between two questions."""
+        price = {"price": {"amount": f"{300 + number}.00", "currency": "USD"}}
+        _written(self.other, "PATCH", "/v1/offers/rum-case", price)
+        entries = self.other.get("/v1/menus/evening").json()["entries"]
+        entries = [{**entry, "menu_price": f"{40 + number}.00"} for entry in entries]
+        _written(self.other, "PATCH", "/v1/menus/evening", {"entries": entries})
 
     def close(self) -> None:
         """Ends both."""
@@ -86,10 +98,10 @@ def change_prices(client: Client) -> None:
     _written(client, "POST", "/v1/offers/fizz/reinstate", None)
 
 
-def _written(client: Client, method: str, path: str, body: Any, query: str = "") -> None:
+def _written(client: Client, method: str, path: str, body: Any, query: str = "", *, status: int = 200) -> None:
     headers = {"If-Match": "*"} if method == "PATCH" else {}
     answer = client.ask(method, path + query, headers=headers, **({} if body is None else {"json": body}))
-    assert answer.status_code == 200, answer.text
+    assert answer.status_code == status, answer.text
 
 
 def told(client: Client, key: dict[str, str], asked: Question) -> httpx.Response:
@@ -105,6 +117,7 @@ def _seen(answer: httpx.Response) -> tuple[int, list[tuple[str, str]], bytes]:
 DRINKS = ("quay-sour", "pier-punch", "almond-light", "none")
 VENUES = ("", "venue=group", "venue=terrace", "venue=cellar", "venue=none")
 MENUS = ("", "menu=evening", "menu=deck", "menu=board", "menu=none")
+ACCEPTED = ("application/json", "application/ld+json", "text/html", "image/svg+xml", "text/csv", "text/plain")
 DAYS = ("", "as_of=2026-11-19", "as_of=2026-11-22", "as_of=2026-11-24", "as_of=2027-02-01", "as_of=2025-01-01")
 OTHERS = ("", "currency=EUR", "currency=USD", "currency=ZZZ", "jurisdiction=US", "jurisdiction=EU,GB", "data_version=3",
           "data_version=99", "data_version=0", "cost_version=1", "cost_version=99",
@@ -116,6 +129,8 @@ def questions() -> Iterator[Question]:
     yield from (Question("GET", path) for path in _addresses())
     yield from (Question("HEAD", path) for path in itertools.islice(_addresses(), 0, None, 7))
     yield from _evaluations()
+    yield from _printed()
+    yield from _lines()
     for method, path in itertools.product(("POST", "PUT", "PATCH", "DELETE"), _entries()):
         yield Question(method, path, b"{}" if method != "DELETE" else None, (("If-Match", "*"),))
     for method in ("TRACE", "OPTIONS", "POST"):
@@ -124,7 +139,7 @@ def questions() -> Iterator[Question]:
 
 def _addresses() -> Iterator[str]:
     for drink, what in itertools.product(DRINKS, ("label", "evaluation")):
-        for venue, menu, day in itertools.islice(itertools.product(VENUES, MENUS, DAYS), 0, None, 2):
+        for venue, menu, day in itertools.islice(itertools.product(VENUES, MENUS, DAYS), 0, None, 3):
             yield _with(f"/v1/drinks/{drink}/{what}", venue, menu, day)
         for other, day in itertools.product(OTHERS, DAYS):
             yield _with(f"/v1/drinks/{drink}/{what}", other, day)
@@ -139,12 +154,19 @@ def _addresses() -> Iterator[str]:
                       "supplier=quay", "external_id=PLU:1", "archived=only", "archived=include", "sort=price",
                       "page_token=cXVheS1zb3Vy", "page_token=x", "text=currency"):  # fmt: skip
             yield f"/v1/{kind}?{query}"
+    for menu, venue, day in itertools.product(("", "menu=deck", "menu=chalk"), VENUES, DAYS):
+        yield _with("/v1/allergen-work", menu, venue, day)
     for size, cursor in itertools.product((1, 2, 3, 50, 100, 0), ("", "0.", "3.", "5.quay-sour", "9.x", "99.", "x")):
         yield _with("/v1/changes/labels", f"page_size={size}", cursor and f"cursor={cursor}")
     for path in (
-        "/openapi.json", "/docs", "/livez", "/readyz", "/metrics", "/v1/items", "/v1/items/lime-juice", "/v1/measures",
-        "/v1/jurisdictions", "/v1/jurisdictions/EU", "/v1/costs", "/v1/costs?menu=evening", "/v1/changes/costs",
-        "/v1/audit", "/v1/access", "/v1/keys", "/v1/keys/none", "/nothing", "/v1/physics/proof?us_proof=80",
+        "/openapi.json", "/docs", "/livez", "/readyz", "/metrics", "/v1/reference/items?text=lime",
+        "/v1/reference/items/lime-juice", "/v1/reference/measures", "/v1/reference/jurisdictions",
+        "/v1/reference/jurisdictions/EU", "/v1/costs", "/v1/costs?menu=evening", "/v1/changes/costs", "/v1/audit",
+        "/v1/access", "/v1/keys", "/v1/keys/none", "/nothing", "/", "/page/page.js", "/page/none.js",
+        "/v1/physics/proof?us_proof=80", "/v1/physics/ethanol-density?abv_percent=40&t_c=20",
+        "/v1/physics/sucrose-density?brix=50&t_c=20", "/v1/physics/dilution?method=stirred&abv_percent=30",
+        "/v1/physics/freezing-point?abv_percent=30&sugars_g_per_100_ml=10", "/v1/price-lists", "/v1/margins",
+        "/v1/menus/evening/margins", "/v1/costs/history?from=2026-01-01&to=2026-01-02",
     ):  # fmt: skip
         yield path
     for drink, what in itertools.product(DRINKS, ("cost", "margin", "price", "costs")):
@@ -189,6 +211,28 @@ def _evaluations() -> Iterator[Question]:
     yield from _housed()
     for raw in (b"", b"{", b"[]", b'{"drink": 1}', b"\xff", b'{"a": 1, "a": 2}'):
         yield Question("POST", "/v1/evaluate", raw)
+
+
+def _printed() -> Iterator[Question]:
+    """Labels of drinks and menus in every type that is printed, and the whole menu as one."""
+    menus = ("evening", "deck", "board", "chalk", "none")
+    for kind, venue, day in itertools.product(ACCEPTED, VENUES[:3], DAYS[::3]):
+        accept = (("Accept", kind),)
+        yield from (Question("GET", _with(f"/v1/menus/{menu}/label", venue, day), None, accept) for menu in menus)
+        yield Question("GET", _with("/v1/drinks/quay-sour/label", venue, day, "serves=4"), None, accept)
+        yield Question("GET", _with("/v1/drinks/pier-punch/evaluation", venue, day), None, accept)
+
+
+def _lines() -> Iterator[Question]:
+    """Drinks as lines, and parts to be made."""
+    kind = (("Content-Type", "application/x-ndjson"),)
+    lines = [{"item": item, "amount": "40 ml"} for item in ("pier-rum", "tea-syrup")]
+    for venue in ("group", "terrace", "none"):
+        body = {"drink": {"id": "mine", "name": "Mine", "lines": lines}, "venue": venue, "ref": venue}
+        yield Question("POST", "/v1/evaluations", _json(body) + b"\n" + _json({**body, "ref": 2}) + b"\n", kind)
+        acid = {"kind": "acid_solution", "like": "lime-juice", "acids": [{"item": "citric-acid", "share": 1}]}
+        made = {"id": "mine", "name": "Mine", "part": {**acid, "make_ml": 1000}, "venue": venue}
+        yield Question("POST", "/v1/make-part", _json(made), (("Content-Type", "application/json"),))
 
 
 def _housed() -> Iterator[Question]:

@@ -4,6 +4,7 @@ import itertools
 import json
 from collections.abc import Callable
 from contextlib import suppress
+from decimal import Decimal
 from typing import Any
 
 from hypothesis import HealthCheck, settings
@@ -21,6 +22,11 @@ IDS = st.sampled_from(["a", "b", "c"])
 NAMES = st.sampled_from(["Caf\u00e9", "CAFE\u0301", "Rum", "rum ", "\u0130", "x" * 190, "100 %_\\"])
 
 
+BASE: dict[str, dict[str, Any]] = {
+    "suppliers/base": {"name": "Base"}, "venues/group": {"name": "All", "pricing": {"currency": "EUR"}},
+}  # fmt: skip
+
+
 class _Crash(Exception):
     """The end of a service while it writes."""
 
@@ -28,6 +34,9 @@ class _Crash(Exception):
 def test_both_stores_answer_as_a_dict_would(new_database: Callable[[str], str]) -> None:
     urls = [new_database(backend) for backend in BACKENDS]
     clients = [Client(Settings(database_url=url)) for url in urls]
+    for client in clients:
+        for path, body in BASE.items():
+            assert client.ask("PUT", f"/v1/{path}", json=body).status_code == 201
     abandoned: list[Client] = []
     runs = itertools.count()
 
@@ -38,11 +47,14 @@ def test_both_stores_answer_as_a_dict_would(new_database: Callable[[str], str]) 
             super().__init__()
             self.mark = f"r{next(runs)}"
             self.model: dict[str, dict[str, Any]] = {}
+            self.prices: dict[str, int] = {}
 
-        def ask(self, method: str, entry: str, body: Any = None, suffix: str = "") -> tuple[int, Any]:
+        def ask(
+            self, method: str, entry: str, body: Any = None, suffix: str = "", kind: str = "suppliers"
+        ) -> tuple[int, Any]:
             headers = {"If-Match": "*"} if method in ("PATCH", "DELETE") else {}
             sent = {} if body is None else {"json": body}
-            path = f"/v1/suppliers/{self.mark}-{entry}{suffix}"
+            path = f"/v1/{kind}/{self.mark}-{entry}{suffix}"
             answers = [client.ask(method, path, headers=headers, **sent) for client in clients]
             one, other = ((answer.status_code, answer.content, answer.headers.get("etag")) for answer in answers)
             assert one == other, (method, path)
@@ -74,6 +86,29 @@ def test_both_stores_answer_as_a_dict_would(new_database: Callable[[str], str]) 
         def delete(self, entry: str) -> None:
             status, _ = self.ask("DELETE", entry)
             assert status == (204 if self.model.pop(entry, None) is not None else 404)
+
+        @rule(entry=IDS, price=st.integers(1, 900))
+        def price(self, entry: str, price: int) -> None:
+            """A drink of 100 ml of something sold by the litre at this price."""
+            money = {"price": {"amount": f"{price}.00", "currency": "EUR"}}
+            if entry in self.prices:
+                status, _ = self.ask("PATCH", entry, money, kind="offers")
+                assert status == 200
+            else:
+                item = {"name": f"{self.mark} {entry}"}
+                offer = {"item": f"{self.mark}-{entry}", "supplier": "base", "pack": {"size": "1 l"}, **money}
+                lines = [{"item": f"{self.mark}-{entry}", "amount": "100 ml"}]
+                for kind, body in (("ingredients", item), ("offers", offer), ("drinks", {**item, "lines": lines})):
+                    status, _ = self.ask("PUT", entry, body, kind=kind)
+                    assert status == 201
+            self.prices[entry] = price
+
+        @rule(entry=IDS)
+        def cost(self, entry: str) -> None:
+            status, told = self.ask("GET", entry, suffix="/cost", kind="drinks")
+            assert status == (200 if entry in self.prices else 404)
+            if entry in self.prices:
+                assert Decimal(told["cost"]["pour_cost"]) == Decimal(self.prices[entry]) / 10
 
         @rule(entry=IDS, verb=st.sampled_from(["archive", "reinstate"]))
         def set_state(self, entry: str, verb: str) -> None:

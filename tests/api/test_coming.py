@@ -48,6 +48,7 @@ class Bar:
         self._draw = random.Random(seed)
         self._offers: list[str] = []
         self._cursors = {"costs": "0.", "labels": "0."}
+        self._states = {(drink, day): "live" for drink in DRINKS for day in DAYS}
         self.till: dict[tuple[str, str], dict[str, Any]] = {}
         self.known: dict[tuple[str, str], dict[str, Any]] = {}
         for kind, body in BASE:
@@ -86,7 +87,9 @@ class Bar:
     def changed(self) -> None:
         """Something of the catalogue becomes another, now or from a day on."""
         draw = self._draw
-        kind = draw.choice(("offer", "offer", "offer", "ends", "item", "part", "drink", "menu", "rates", "evidence"))
+        kind = draw.choice(
+            ("offer", "offer", "offer", "ends", "item", "part", "life", "drink", "state", "menu", "rates", "evidence")
+        )
         if kind == "offer":
             item, size = draw.choice((("rum", "700 ml"), ("rum", "1 l"), ("paste", "1 kg"), ("paste", "1 l"),
                                       ("paste", "32 oz"), ("lime", "1 each"), ("gin", "700 ml")))  # fmt: skip
@@ -106,6 +109,14 @@ class Bar:
             amount = f"{draw.choice((400, 500))} g"
             lines = [{"item": "white-sugar", "amount": amount}, {"item": "water", "amount": "500 g"}]
             self._write("PATCH", f"/v1/preparations/syrup{self._planned()}", {"lines": lines})
+        elif kind == "life":
+            made = {"made_on": self._draw.choice(DAYS[:6]), "shelf_life_days": draw.randint(0, 4)}
+            self._write("PATCH", f"/v1/preparations/syrup{self._planned()}", draw.choice((made, {"made_on": None})))
+        elif kind == "state":
+            drink, verb = draw.choice(DRINKS), draw.choice(("archive", "reinstate"))
+            assert self._write("POST", f"/v1/drinks/{drink}/{verb}")
+            state = "archived" if verb == "archive" else "live"
+            self._states |= {(drink, day): state for day in DAYS[self.today :]}
         elif kind == "drink":
             items = draw.choice((("rum", "lime-juice"), ("paste", "syrup"), ("rum", "syrup")))
             lines = [{"item": item, "amount": f"{draw.choice((20, 30))} ml"} for item in items]
@@ -132,7 +143,7 @@ class Bar:
         for feed in self._cursors:
             rows = self._read(feed)
             for drink in DRINKS:
-                now = {day: _compared(feed, asked[feed, drink, day]) for day in DAYS}
+                now = {day: (self._states[drink, day], *_compared(feed, asked[feed, drink, day])) for day in DAYS}
                 before = self.known.get((feed, drink), {})
                 self.known[feed, drink] = now
                 told = [row for row in rows if row["drink"] == drink]
@@ -143,20 +154,22 @@ class Bar:
                     since = max(row["since"], DAYS[0])
                     for day in [one for one in plan if one >= since]:
                         del plan[day]
-                    plan[since] = row["after"]
+                    plan[since] = row["state"], row["after"]
                 for day in DAYS[self.today :]:
                     last = plan[max(one for one in plan if one <= day)]
-                    assert last == _shown(feed, asked[feed, drink, day]), (feed, drink, day)
+                    shown = self._states[drink, day], _shown(feed, asked[feed, drink, day])
+                    assert last == shown, (feed, drink, day)
 
     def _due(self, told: list[dict[str, Any]], before: dict[str, Any], now: dict[str, Any]) -> list[str]:
         """The first day whose answer is another one than was known before, and each later day that differs from its
-        eve. What holds since ever is looked at from today on, what corrects the past from its own day on.
+        eve in more than the days of use that are left. What holds since ever is looked at from today on, what corrects
+        the past from its own day on.
         """
         ever = bool(told) and told[0]["since"] < DAYS[0]
         past = bool(told) and not ever and told[0]["since"] < DAYS[self.today]
         days = DAYS if past else DAYS[self.today :]
         first = next((place for place, day in enumerate(days) if before.get(day) != now[day]), len(days))
-        due = days[first : first + 1] + [day for eve, day in pairwise(days[first:]) if now[eve] != now[day]]
+        due = days[first : first + 1] + [day for eve, day in pairwise(days[first:]) if now[eve][::2] != now[day][::2]]
         return [DAYS[0], *due[1:]] if ever else due
 
     def _read(self, feed: str) -> list[dict[str, Any]]:
@@ -177,12 +190,25 @@ class Bar:
         return body if answer.status_code == 200 else {"fault": body["errors"]}
 
 
-def _compared(feed: str, body: dict[str, Any]) -> Any:
-    """What makes two answers the same: of a label everything, of a cost its sums."""
-    if "fault" in body or feed == "labels":
-        return {name: value for name, value in body.items() if name != "meta"}
+def _compared(feed: str, body: dict[str, Any]) -> tuple[Any, Any]:
+    """What makes two answers of one day the same, of a label everything, of a cost its sums; and two of two days."""
+    if "fault" in body:
+        return body, body
+    if feed == "labels":
+        fields = {name: value for name, value in body.items() if name != "meta"}
+        return fields, _uncounted(fields)
     cost = {name: value for name, value in body["cost"].items() if name != "choices"}
-    return cost, body["price"], [(line["item"], line["cost"]) for line in body["lines"]]
+    found = cost, body["price"], [(line["item"], line["cost"]) for line in body["lines"]]
+    return found, found
+
+
+def _uncounted(label: dict[str, Any]) -> dict[str, Any]:
+    """A label without what counts the days of use that are left."""
+    fields = {**label, "use_by": None, "preparations": [{**part, "use_by": None} for part in label["preparations"]]}
+    for rows in ("warnings", "advisories"):
+        counting = ("made_on_in_future", "past_use_by")
+        fields[rows] = [row["code"] if row["code"] in counting else row for row in label[rows]]
+    return fields
 
 
 def _shown(feed: str, body: dict[str, Any]) -> Any:
@@ -199,6 +225,7 @@ def _shown(feed: str, body: dict[str, Any]) -> Any:
         "abv_percent": body["alcohol"]["abv_percent"],
         "energy_kcal": body["nutrition"]["per_serve"]["energy_kcal"],
         "allergens": [{name: row[name] for name in fields} for row in body["allergens"]["declarations"]],
+        "past_use_by": body["use_by"] is not None and body["use_by"]["days"] < 0,
     }
 
 

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -109,9 +110,92 @@ def test_a_drink_that_goes_has_nothing_after(feeds: Feeds) -> None:
     for menu in ("evening", "deck", "board"):
         feeds.patch(f"menus/{menu}", {"entries": []})
     assert feeds.client.ask("DELETE", "/v1/drinks/pier-punch", headers={"If-Match": "*"}).status_code == 204
-    (row,) = feeds.read("labels")
-    assert (row["drink"], row["after"]) == ("pier-punch", None)
-    assert row["before"]["abv_percent"] > 0
+    for feed, known in (("labels", "abv_percent"), ("costs", "pour_cost")):
+        *_, row = feeds.read(feed)
+        assert (row["drink"], row["state"], row["after"]) == ("pier-punch", "gone", None)
+        assert float(row["before"][known]) > 0
+
+
+def test_a_drink_that_comes_back_is_told_as_it_is_then(feeds: Feeds) -> None:
+    spec = feeds.client.get("/v1/drinks/almond-light").json()
+    for menu in ("evening", "deck", "board"):
+        feeds.patch(f"menus/{menu}", {"entries": []})
+    assert feeds.client.ask("DELETE", "/v1/drinks/almond-light", headers={"If-Match": "*"}).status_code == 204
+    feeds.moved()
+    assert feeds.client.ask("PUT", "/v1/drinks/almond-light", json=spec).status_code == 201
+    for feed in ("costs", "labels"):
+        (row,) = feeds.read(feed)
+        assert (row["drink"], row["state"], row["before"]) == ("almond-light", "live", None)
+        assert row["after"] is not None
+
+
+def _states(feeds: Feeds) -> list[list[tuple[str, str, bool]]]:
+    """Drink, state and whether it is answered as before, of what is new from the day of the change on."""
+    today = datetime.now(UTC).date().isoformat()
+    return [
+        [
+            (row["drink"], row["state"], row["before"] == row["after"])
+            for row in feeds.read(feed)
+            if row["since"] <= today
+        ]
+        for feed in ("costs", "labels")
+    ]
+
+
+def test_a_drink_that_is_archived_or_taken_back_is_told_in_both_feeds(feeds: Feeds) -> None:
+    """It is answered as before, for the menus that name it, but it is on no list any more."""
+    for verb, state in (("archive", "archived"), ("reinstate", "live")):
+        assert feeds.client.ask("POST", f"/v1/drinks/pier-punch/{verb}").status_code == 200
+        assert _states(feeds) == [[("pier-punch", state, True)]] * 2
+        assert feeds.client.ask("POST", f"/v1/drinks/pier-punch/{verb}").status_code == 200  # It is so already.
+        assert feeds.moved() == ([], [])
+        feeds.patch("offers/rum-case", _price("282.00" if state == "archived" else "141.00"))
+        assert {(row["drink"], row["state"]) for row in feeds.read("costs")} == {
+            ("pier-punch", state), ("quay-sour", "live"),
+        }  # fmt: skip
+        assert feeds.read("labels") == []
+
+
+@pytest.mark.parametrize(
+    "address", ["ingredients/pier-rum", "preparations/tea-syrup", "suppliers/quay", "venues/cellar"]
+)
+def test_what_is_archived_and_still_named_moves_no_drink(feeds: Feeds, address: str) -> None:
+    def told() -> list[Any]:
+        pages = [feeds.client.get(f"/v1/{what}?venue=cellar").json() for what in ("costs", "labels")]
+        return [page["drinks"] for page in pages]
+
+    before = told()
+    for verb in ("archive", "reinstate"):
+        assert feeds.client.ask("POST", f"/v1/{address}/{verb}").status_code == 200
+        assert feeds.moved() == ([], [])
+        assert told() == before
+
+
+def test_an_archived_menu_moves_the_prices_it_asked_for(feeds: Feeds) -> None:
+    for verb, asked in (("archive", None), ("reinstate", "12.00")):
+        assert feeds.client.ask("POST", f"/v1/menus/evening/{verb}").status_code == 200
+        prices = {row["drink"]: row["after"]["menu_price"] for row in feeds.read("costs")}
+        assert (len(prices), prices["quay-sour"]) == (3, asked)
+        assert feeds.read("labels") == []
+
+
+def test_a_life_that_runs_out_moves_the_label_on_the_day_after_its_last(feeds: Feeds) -> None:
+    """A part keeps 14 days, as its spec says, and a bottle 1 day, as its cordial does once it is opened."""
+    made = datetime.now(UTC).date() + timedelta(days=40)
+    feeds.patch("preparations/tea-syrup", {"made_on": made.isoformat()})
+    feeds.patch("ingredients/odd-cordial", {"open_life_days": 1})
+    feeds.patch("drinks/pier-punch", {"sold_as": "prepacked", "made_on": made.isoformat()})
+    rows = feeds.read("labels")
+    for drink, days in (("quay-sour", 14), ("pier-punch", 1)):
+        told = [row for row in rows if row["drink"] == drink and row["after"]["past_use_by"]]
+        assert {(row["since"], row["why"]) for row in told} == {
+            ((made + timedelta(days=days + 1)).isoformat(), "spec"),
+        }  # fmt: skip
+        for day, past in ((days, False), (days + 1, True)):
+            address = f"/v1/drinks/{drink}/label?as_of={made + timedelta(days=day)}"
+            codes = [row["code"] for row in feeds.client.get(address).json()["advisories"]]
+            assert ("past_use_by" in codes) is past
+    assert feeds.read("costs") == []
 
 
 def test_a_price_of_a_day_to_come_is_told_with_its_day(feeds: Feeds) -> None:

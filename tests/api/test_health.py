@@ -15,6 +15,8 @@ def test_the_process_lives(client: Client) -> None:
 def test_readiness_states_the_versions(client: Client) -> None:
     assert client.get("/readyz").json() == {
         "status": "ok",
+        "database": "sqlite",
+        "disk": "ok",
         "rules_version": rules().version,
         "reference_version": reference().version,
         "reference_items": len(reference().items),

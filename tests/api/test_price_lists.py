@@ -104,3 +104,13 @@ def test_one_bad_row_holds_the_whole_list_back(bar: Client) -> None:
     before = bar.get("/v1/offers?page_size=100").content
     assert committed(bar, told["id"], confirm=[9]).status_code == 422
     assert bar.get("/v1/offers?page_size=100").content == before
+
+
+def test_a_list_may_be_as_long_as_is_set_and_no_byte_longer() -> None:
+    assert Settings().max_import_bytes == 10 * 1024 * 1024
+    client = Client(Settings(demo=True, max_import_bytes=4096))
+    longest = CSV + b"\n" * (4096 - len(CSV))  # Blank rows are skipped.
+    assert sent(client, longest).status_code == 201
+    refused = sent(client, longest + b"\n")
+    assert (refused.status_code, refused.json()["type"]) == (413, "urn:washline:problem:body-too-large")
+    client.close()

@@ -45,7 +45,7 @@ BOOKS: dict[str, frozenset[str]] = {
 MONEYED = ("/v1/offers", "/v1/suppliers")
 
 
-def _admits(method: str, path: str, held: frozenset[str]) -> bool:  # noqa: PLR0911  # one line of the contract each
+def admits(method: str, path: str, held: frozenset[str]) -> bool:  # noqa: PLR0911  # one line of the contract each
     """What the contract says of one operation and one set of scopes."""
     if path in PUBLIC or path == "/" or path.startswith("/page/"):
         return True
@@ -114,7 +114,7 @@ def test_every_operation_answers_each_set_of_scopes_as_the_contract_says(closed:
             body: dict[str, Any] = {"json": {}} if method in ("POST", "PUT", "PATCH") else {}
             answer = closed.ask(method, address, headers=header, **body)
             admitted = answer.status_code != 403
-            if admitted != _admits(method, template, held) or answer.status_code in (401, 429, 500):
+            if admitted != admits(method, template, held) or answer.status_code in (401, 429, 500):
                 faults.append(f"{method} {template} {sorted(held)}: {answer.status_code} {answer.text[:100]}")
             if not admitted:
                 assert answer.json()["type"] == "urn:washline:problem:scope-missing"
@@ -267,14 +267,20 @@ def test_exactly_the_quota_is_answered_by_several_processes_together(tmp_path_fa
 
 
 def test_a_menu_is_as_much_work_as_its_drinks() -> None:
-    """Four drinks, or all of a menu; with one less than that left, nothing is computed."""
+    """Four drinks, or all of a menu, where allergens are asked about with each modifier that brings an item; with one
+    less than that left, nothing is computed."""
     with time_machine.travel(datetime(2026, 11, 25, 12, tzinfo=UTC), tick=False):
         spare = Client(Settings(work_per_minute=1000, demo=True))
         drinks = len({row["drink"] for row in spare.get("/v1/menus/winter-harbour").json()["entries"]})
+        brought = 0
+        for drink in {row["drink"] for row in spare.get("/v1/menus/winter-harbour").json()["entries"]}:
+            modifiers = spare.get(f"/v1/drinks/{drink}").json().get("modifiers", ())
+            brought += sum(bool(one.get("add") or one.get("replace")) for one in modifiers)
+        assert brought
         for path, scope, size in (
             ("/v1/costs?page_size=4", "costs:read", 4),
             ("/v1/labels?page_size=4", "labels:read", 4),
-            ("/v1/allergen-work?menu=winter-harbour", "labels:read", drinks),
+            ("/v1/allergen-work?menu=winter-harbour", "labels:read", drinks + brought),
             ("/v1/menus/winter-harbour/label", "labels:read", drinks),
         ):
             answer = spare.get(path, headers=spare.key(scope))

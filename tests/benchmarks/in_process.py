@@ -3,8 +3,8 @@
 import hashlib
 from collections.abc import Callable, Sequence
 
+from msgspec.json import encode
 from pydantic import TypeAdapter
-from pydantic_core import to_json
 
 from schemas.answer import Answer
 from schemas.evaluation import EvaluationRequest
@@ -50,7 +50,7 @@ def stages(raws: Sequence[bytes]) -> dict[str, Callable[[], object]]:
         "check by the schemas": each_in_turn(EvaluationRequest.model_validate, documents),
         "compute": each_in_turn(_evaluation, requests),
         "build the answer": each_in_turn(lambda one: answer(one, digest), found),
-        "write JSON": each_in_turn(to_json, contents),
+        "write JSON": each_in_turn(encode, contents),
     }
 
 

@@ -4,6 +4,8 @@ import random
 from datetime import date
 from typing import Any
 
+from msgspec.structs import replace
+
 from schemas.evaluation import EvaluationRequest
 from schemas.offer import Offer
 from schemas.preparation import Preparation
@@ -83,7 +85,7 @@ def parts(chance: random.Random) -> dict[str, Preparation]:
 def catalogue(made: dict[str, Preparation], priced: list[Offer]) -> Catalogue:
     """Parts and offers as a store holds them."""
     read = offers_by_item(priced, Measures())
-    return Catalogue({}, made, {item: tuple(row._replace(pointer="") for row in rows) for item, rows in read.items()})
+    return Catalogue({}, made, {item: tuple(replace(row, pointer="") for row in rows) for item, rows in read.items()})
 
 
 def drink(chance: random.Random, number: int, choose: Any = "cheapest") -> EvaluationRequest:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final, Literal
 
 import psycopg
+from psycopg import sql
 
 from tests.api.served import free_port
 
@@ -40,7 +41,7 @@ class Postgres:
         self._run("initdb", "-D", str(self._data), "-U", "postgres", "--auth=trust", "--encoding=utf8", "--no-sync")
         with (self._data / "postgresql.conf").open("a", encoding="ascii") as file:
             file.write(f"port={self.port}\nlisten_addresses='127.0.0.1'\nunix_socket_directories=''\n")
-            file.write("max_connections=300\nshared_buffers='32MB'\n")
+            file.write("max_connections=300\nshared_buffers='32MB'\nwal_retrieve_retry_interval='100ms'\n")
         self.start()
         self._count = 0
 
@@ -71,6 +72,28 @@ class Postgres:
         self.signal(9)
         # A killed process that nobody waits for looks alive to the next server; a machine that restarts has none.
         (self._data / "postmaster.pid").unlink()
+
+    def set(self, name: str, value: str | None) -> None:
+        """Changes a setting of the running server; ``None`` is what it was."""
+        with psycopg.connect(self.url("postgres"), autocommit=True) as connection:
+            said = sql.SQL("RESET {0}" if value is None else "SET {0} = {1}").format(sql.Identifier(name), value)
+            connection.execute(sql.SQL("ALTER SYSTEM {}").format(said))
+            connection.execute("SELECT pg_reload_conf()")
+
+    def stand_by(self, begins: bool) -> None:
+        """Starts it anew as a standby, which answers and takes no writes; or as what it was. It flushes nothing on the
+        way, which would take seconds of a busy disk."""
+        mark = self._data / "standby.signal"
+        if begins:
+            self.set("fsync", "off")
+            mark.touch()
+            shutil.chown(mark, _USER)
+        else:
+            mark.unlink()
+        self.stop("fast")
+        self.start()
+        if not begins:
+            self.set("fsync", None)
 
     def pid(self) -> int:
         """The first process of the server."""

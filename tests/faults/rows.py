@@ -6,7 +6,18 @@ from decimal import Decimal
 from sqlalchemy import Connection, func, select, text
 
 from service.store.engine import engine_of, reading
-from service.store.tables import AUDIT, ENTRIES, EXTERNAL_IDS, IDEMPOTENCY, REVISIONS, STATE, USES, VERSIONS
+from service.store.kinds import KINDS
+from service.store.tables import (
+    AUDIT,
+    ENTRIES,
+    EXTERNAL_IDS,
+    IDEMPOTENCY,
+    PRICE_LISTS,
+    REVISIONS,
+    STATE,
+    USES,
+    VERSIONS,
+)
 
 
 def suppliers_in(url: str) -> set[str]:
@@ -33,7 +44,8 @@ def check_whole(url: str) -> None:
         state = connection.execute(select(STATE)).one()
         versions = list(connection.execute(select(VERSIONS.c.version).order_by(VERSIONS.c.version)).scalars())
         assert versions == list(range(1, state.cost_version + 1))
-        audited = _pairs(connection, select(AUDIT.c.kind, AUDIT.c.id, AUDIT.c.version))
+        of_entries = AUDIT.c.kind.in_(list(KINDS))
+        audited = _pairs(connection, select(AUDIT.c.kind, AUDIT.c.id, AUDIT.c.version).where(of_entries))
         revised = _pairs(connection, select(REVISIONS.c.kind, REVISIONS.c.id, REVISIONS.c.version))
         assert audited == revised
         newest = select(REVISIONS.c.kind, REVISIONS.c.id, func.max(REVISIONS.c.revision)).group_by(
@@ -44,6 +56,8 @@ def check_whole(url: str) -> None:
         for table in (USES, EXTERNAL_IDS):
             users = set(_pairs(connection, select(table.c.kind, table.c.id)))
             assert users <= {(kind, entry_id) for kind, entry_id, _ in held}
+        taken_in = _pairs(connection, select(AUDIT.c.id).where(AUDIT.c.kind == "price_lists"))
+        assert taken_in == _pairs(connection, select(PRICE_LISTS.c.id).where(PRICE_LISTS.c.state == "committed"))
         answered = {json.loads(body)["id"] for body in connection.execute(select(IDEMPOTENCY.c.body)).scalars()}
         assert answered <= {entry_id for _, entry_id, _ in held}
 

@@ -43,13 +43,22 @@ class Client:
 
     def ask(self, method: str, path: str, body: Any = None, **headers: str) -> Told:
         """The answer. Headers are named with underscores. Raises :class:`Lost`."""
-        named = {name.replace("_", "-"): value for name, value in headers.items()} | self._key
-        content = None if body is None else json.dumps(body).encode()
+        named = {name.replace("_", "-"): value for name, value in headers.items()}
+        return self._asked(method, path, None if body is None else json.dumps(body).encode(), "application/json", named)
+
+    def send(self, path: str, content: bytes, media_type: str) -> Told:
+        """The answer to a file. Raises :class:`Lost`."""
+        return self._asked("POST", path, content, media_type, {})
+
+    def _asked(
+        self, method: str, path: str, content: bytes | None, media_type: str, headers: Mapping[str, str]
+    ) -> Told:
+        named = {**headers, **self._key}
         if time.monotonic() - self._asked_at > 2:  # The service ends a connection that was idle for five seconds.
             self._connection.close()
         self._asked_at = time.monotonic()
         if content is not None:
-            named["Content-Type"] = "application/json"
+            named["Content-Type"] = media_type
         try:
             self._connection.request(method, path, content, named)
             answer = self._connection.getresponse()

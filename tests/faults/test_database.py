@@ -15,9 +15,10 @@ import pytest
 
 from service.store import keys
 from service.store.engine import engine_of, writing
+from tests.faults.importing import FIRST, list_of, prepare_lists
 from tests.faults.postgres import Postgres
 from tests.faults.rounds import FACTOR, LONG
-from tests.faults.rows import check_whole, suppliers_in
+from tests.faults.rows import check_whole, prices_in, suppliers_in
 from tests.faults.running import Client, Forked, Forks, Told
 
 HOLD = """
@@ -28,6 +29,10 @@ print("held", flush=True)
 time.sleep(float(sys.argv[2]))
 connection.execute("ROLLBACK")
 """
+
+
+LONG_LIST = 500
+"""Rows of a list that takes more room than is left where a small write finds none."""
 
 
 def _key(url: str) -> str:
@@ -99,9 +104,9 @@ def test_a_full_disk_refuses_writes_and_nothing_else(forks: Forks, tmp_path: Pat
         ballast.write_bytes(b"x" * (left - 2 * 1024 * 1024))
         ready = Client(group.port).ask("GET", "/readyz")
         assert (ready.status, ready.json["type"]) == (503, "urn:washline:problem:not-ready")
-        acknowledged = _fill(group)
+        acknowledged, waiting = _fill(group)
         ballast.unlink()
-        _recovers(group, url, acknowledged)
+        _recovers(group, url, acknowledged, waiting)
 
 
 def test_a_file_that_may_not_grow_refuses_writes_and_nothing_else(forks: Forks, tmp_path: Path) -> None:
@@ -110,14 +115,16 @@ def test_a_file_that_may_not_grow_refuses_writes_and_nothing_else(forks: Forks, 
     size = (tmp_path / "limited.db-wal").stat().st_size
     unlimited = resource.prlimit(group.pid, resource.RLIMIT_FSIZE)
     resource.prlimit(group.pid, resource.RLIMIT_FSIZE, (size + 2 * 1024 * 1024, unlimited[1]))
-    acknowledged = _fill(group)
+    acknowledged, waiting = _fill(group)
     resource.prlimit(group.pid, resource.RLIMIT_FSIZE, unlimited)
-    _recovers(group, url, acknowledged)
+    _recovers(group, url, acknowledged, waiting)
 
 
-def _fill(group: Forked) -> set[str]:
-    """Writes until nothing more fits; what was acknowledged. Reads go on, with and without a key."""
-    client, acknowledged, refused = Client(group.port), set(), 0
+def _fill(group: Forked) -> tuple[set[str], str]:
+    """Writes until nothing more fits; what was acknowledged, and a list that could not be taken in. Reads go on."""
+    prepare_lists(group.port)
+    client, acknowledged, refused = Client(group.port), {"pier"}, 0
+    waiting = client.send("/v1/price-lists?supplier=pier", list_of(FIRST, LONG_LIST), "text/csv").json["id"]
     for number in range(2000):
         told = _create(client, f"fill-{number}")
         if told.status == 201:
@@ -129,17 +136,21 @@ def _fill(group: Forked) -> set[str]:
         assert client.ask("GET", "/livez").status == 200
         refused += 1
         if refused == 5:
-            return acknowledged
+            assert client.ask("POST", f"/v1/price-lists/{waiting}/commit", {}).status in (503, 507)
+            assert client.ask("GET", "/v1/offers").json["entries"] == [], "half of a list is there"
+            return acknowledged, waiting
     pytest.fail("it never was full")
 
 
-def _recovers(group: Forked, url: str, acknowledged: set[str]) -> None:
+def _recovers(group: Forked, url: str, acknowledged: set[str], waiting: str) -> None:
     client = Client(group.port)
     begun = time.monotonic()
     while _create(client, "after").status != 201:
         assert time.monotonic() - begun < 5, "it does not recover by itself"
         time.sleep(0.05)
     assert suppliers_in(url) == acknowledged | {"after"}
+    assert client.ask("POST", f"/v1/price-lists/{waiting}/commit", {}).status == 200
+    assert list(prices_in(url).values()) == [FIRST] * LONG_LIST
     group.kill()
     check_whole(url)
     assert len(acknowledged) >= 5, "too little was written to prove anything"

@@ -104,7 +104,7 @@ def test_keys_by_command(tmp_path: Path, forks: Forks) -> None:
     assert Client(group.port).ask("GET", "/v1/costs").status == 401
     listed = _run(url, "key", "list").stdout
     assert "Till 1" in listed
-    assert "costs:read" in listed
+    assert "costs:read  all venues  to 2099-12-31  used " in listed
     assert key.rpartition("_")[2] not in listed
     assert _run(url, "key", "revoke", listed.split()[0]).returncode == 0
     assert client.ask("GET", "/v1/costs").status == 401
@@ -122,6 +122,7 @@ def test_keys_by_command(tmp_path: Path, forks: Forks) -> None:
     [
         (("key", "make", "A", "--scope", "all"), "--scope"),
         (("key", "make", "A", "--scope", "costs:read", "--expires-on", "soon"), "--expires-on"),
+        (("key", "make", "A", "--scope", "costs:read", "--expires-on", "2001-01-01"), "--expires-on"),
         (("key", "make", "A", "--scope", "costs:read", "--venue", "none"), "--venue"),
         (("key", "make", "", "--scope", "costs:read"), "NAME"),
         (("key", "revoke", "none"), "ID"),

@@ -3,7 +3,7 @@
 import threading
 import time
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Protocol
 
 from tests.faults.running import Client, Lost
 
@@ -93,9 +93,15 @@ def prepare(port: int, offers: list[str]) -> None:
     client.close()
 
 
-def wait_for(noted: Noted, acks: int, most_s: float = 30.0) -> None:
+class Counted(Protocol):
+    """What counts its acknowledged writes."""
+
+    acks: int
+
+
+def wait_for(noted: Counted, acks: int, most_s: float = 30.0) -> None:
     """Returns once so many writes are acknowledged."""
     begun = time.monotonic()
     while noted.acks < acks:
-        assert time.monotonic() - begun < most_s, f"{noted.acks} acknowledged in {most_s} s, {noted.refused[:20]}"
+        assert time.monotonic() - begun < most_s, f"{noted.acks} acknowledged in {most_s} s, {noted}"
         time.sleep(0.005)

@@ -12,7 +12,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::ResourceW
 
 ENTRIES: list[dict[str, Any]] = [
     {"drink": "fog-signal", "menu_price": "13.00", "section": "Long", "external_id": "PLU:77"},
-    {"drink": "wickwarden-sour", "menu_price": "12.00", "section": "Sours", "with": ["no-egg"]},
+    {"drink": "wickwarden-sour", "menu_price": "12.00", "section": "Sours", "with": ["no-egg-white"]},
     {"drink": "almond-pier", "menu_price": "11.00"},
 ]
 MENU: dict[str, Any] = {
@@ -60,7 +60,7 @@ def _kept(window: Browser) -> None:
 
 def test_entries_are_changed_added_and_taken_off_and_the_rest_stays(demo_bar: Bar, jetty: Browser) -> None:
     assert jetty.text("#menu-form-title") == "Change Jetty"
-    assert "with no egg" in jetty.text("#menu-entries")
+    assert "with no egg white" in jetty.text("#menu-entries")
     _field(jetty, "Price of Fog Signal").send_keys(Keys.BACKSPACE * 5, "14,50")
     _field(jetty, "Section of Almond Pier").send_keys("Sours")
     jetty.run("arguments[0].value = '2026-12-24'", _field(jetty, "First day of Almond Pier"))
@@ -88,7 +88,7 @@ def test_entries_are_changed_added_and_taken_off_and_the_rest_stays(demo_bar: Ba
 
 def test_a_drink_that_takes_the_place_of_another_leaves_its_modifiers_behind(demo_bar: Bar, jetty: Browser) -> None:
     jetty.choose("#menu-entries tr:nth-child(2) select", "ballast-line")
-    assert "with no egg" not in jetty.text("#menu-entries")
+    assert "with no egg white" not in jetty.text("#menu-entries")
     jetty.at("#menu-valid_from").clear()
     _kept(jetty)
     held = _held(demo_bar)

@@ -2,6 +2,7 @@
 
 import base64
 import hashlib
+import hmac
 from datetime import UTC, date, datetime
 
 import pytest
@@ -99,3 +100,21 @@ def test_a_revoked_key_stays_in_the_list_and_every_change_is_announced(store: St
     assert store.versions().keys == 2
     with store.reading() as connection:
         assert [one.last_used_at for one in keys.all_keys(connection)] == ["2026-11-25T00:00:00"]
+
+
+def test_secrets_are_compared_in_constant_time_and_as_often_for_a_prefix_that_nobody_has(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    compared: list[tuple[int, int]] = []
+    original = hmac.compare_digest
+
+    def counted(one: str, other: str) -> bool:
+        compared.append((len(one), len(other)))
+        return original(one, other)
+
+    monkeypatch.setattr(hmac, "compare_digest", counted)
+    with store.writing() as connection:
+        key, text = keys.new_key(connection, "till", ("costs:read",), None, None)
+    secret = text.split("_", 2)[2]
+    assert [keys.fits(key, secret), keys.fits(key, "A" * 43), keys.fits(None, secret)] == [True, False, False]
+    assert compared == [(64, 64)] * 3  # hexadecimal digits of SHA-256

@@ -14,7 +14,7 @@ from service.store.ledger import Ledger
 from service.store.listing import audit_after, history_of
 from service.store.store import Store
 from service.store.tables import AUDIT, ENTRIES, REVISIONS, USES
-from tests.store.written import Body, change, drink, held, ingredient, offer, part, put, remove, set_state
+from tests.store.written import Body, body_of, change, drink, held, ingredient, offer, part, put, remove, set_state
 
 LATER = datetime(2026, 12, 1, 12, tzinfo=UTC)
 
@@ -210,16 +210,30 @@ NEXT = date(2027, 1, 1)
 def test_a_name_is_kept_until_the_day_on_which_it_changes(store: Store) -> None:
     put(store, "ingredients", ingredient("one", name="Old", external_ids=["PLU:1"]))
     put(store, "ingredients", ingredient("one", name="New", external_ids=["PLU:2"]), NEXT)
-    for name in ("OLD", "new"):
-        with pytest.raises(Conflict, match="name_taken"):
+    free, planned = "it is free on 2027-01-01, so ask for it again", "planned from 2027-01-01 on"
+    for name, why in (("OLD", free), ("new", planned)):
+        with pytest.raises(Conflict, match=f"name_taken.*{why}"):
             put(store, "ingredients", ingredient("two", name=name))
-    for value in ("PLU:1", "PLU:2"):
-        with pytest.raises(Conflict, match="external_id_taken"):
+    for value, why in (("PLU:1", free), ("PLU:2", planned)):
+        with pytest.raises(Conflict, match=f"external_id_taken.*{why}"):
             put(store, "ingredients", ingredient("two", external_ids=[value]))
     later = datetime(2027, 1, 1, 12, tzinfo=UTC)  # the old ones are free from that day on
     put(store, "ingredients", ingredient("two", name="Old", external_ids=["PLU:1"]), now=later)
     with pytest.raises(Conflict, match="name_taken"):
         put(store, "ingredients", ingredient("three", name="New"), now=later)
+
+
+def test_two_swap_their_names_on_the_day_itself_and_not_ahead(store: Store) -> None:
+    """One write changes one entry, so on the way a third name is needed; ahead of the day either name has an owner."""
+    put(store, "ingredients", ingredient("one", name="First"))
+    put(store, "ingredients", ingredient("two", name="Second"))
+    with pytest.raises(Conflict, match="name_taken"):
+        put(store, "ingredients", ingredient("one", name="Second"), NEXT)
+    on_the_day = datetime(2027, 1, 1, 12, tzinfo=UTC)
+    for entry_id, name in (("one", "On the way"), ("two", "First"), ("one", "Second")):
+        put(store, "ingredients", ingredient(entry_id, name=name), now=on_the_day)
+    names = [body_of(entry)["name"] for entry in (held(store, "ingredients", one) for one in ("one", "two")) if entry]
+    assert names == ["Second", "First"]
 
 
 def test_what_is_named_until_a_day_cannot_be_deleted_before(store: Store) -> None:
@@ -316,6 +330,19 @@ def test_a_menu_moves_the_drinks_on_it_but_no_label_of_them(store: Store) -> Non
     assert labels == []
 
 
+def test_the_currency_of_public_prices_is_announced_and_no_other_pricing(store: Store) -> None:
+    """A board with prices for everyone is kept by the version of labels; what they are in is as public as they are."""
+
+    def priced(**pricing: str) -> int:
+        put(store, "venues", {"id": "group", "name": "All", "pricing": pricing})
+        return store.versions().data
+
+    put(store, "drinks", drink("sour", ["water"]))
+    first = priced(currency="EUR")
+    assert priced(currency="EUR", menu_price="9.00") == first
+    assert priced(currency="USD", menu_price="9.00") == first + 1
+
+
 def test_a_list_of_many_items_asks_the_store_no_more_often_than_one_of_few(store: Store) -> None:
     """The shape of an import: statements a batch, whatever the number of its items and of what is stored."""
     put(store, "suppliers", {"id": "quay", "name": "Quay"})
@@ -334,7 +361,7 @@ def test_history_is_only_ever_added_to(store: Store) -> None:
     put(store, "ingredients", ingredient("rum"))
     for table in (AUDIT, REVISIONS):
         for statement in (f"UPDATE {table.name} SET version = 7", f"DELETE FROM {table.name}"):
-            with pytest.raises(DBAPIError, match="history is not changed"), store.engine.begin() as connection:
+            with pytest.raises(DBAPIError, match="history is not changed"), store.writing() as connection:
                 connection.execute(text(statement))
     with store.reading() as connection:
         assert len(history_of(connection, "ingredients", "rum", 0, 10)) == 1

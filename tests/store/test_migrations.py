@@ -75,6 +75,7 @@ def test_a_new_database_is_as_the_tables_say(empty_url: str) -> None:
         context = MigrationContext.configure(connection, opts={"compare_type": True})
         assert compare_metadata(context, METADATA) == []
         assert schema_version(connection) == HEAD
+    with alone(engine) as connection:
         connection.execute(text(_ONE_OF_HISTORY))
         with pytest.raises(DBAPIError, match="history is not changed"):
             connection.execute(text("DELETE FROM audit"))
@@ -110,7 +111,7 @@ def test_a_newer_schema_is_refused(database_url: str) -> None:
 
 def test_a_foreign_database_is_refused_and_left_as_it_is(empty_url: str) -> None:
     engine = engine_of(empty_url)
-    with engine.begin() as connection:
+    with alone(engine) as connection:
         connection.execute(text("CREATE TABLE their_books (id INTEGER PRIMARY KEY)"))
     with pytest.raises(StoreFault, match="not of this service"):
         Store(empty_url, RULES, REFERENCE)

@@ -114,7 +114,7 @@ def test_a_pack_that_changed_is_compared_by_its_base_unit_and_confirmed() -> Non
 def test_a_measure_that_changed_is_compared_by_the_pack() -> None:
     change = change_between(Terms(1, "1 kg", Decimal(10)), Terms(54, "1 each", Decimal(11)), (), LIMIT)
     assert (change.outcome, str(change.percent)) == ("up", "10.00")
-    assert [doubt.code for doubt in change.doubts] == ["pack_changed"]
+    assert [doubt.code for doubt in change.doubts] == ["pack_changed", "measure_changed"]
 
 
 def test_the_same_size_in_other_words_is_no_change() -> None:

@@ -1,6 +1,7 @@
 """Rows are matched by GTIN, then by code, never by name. GTINs lie in the range that GS1 keeps for demonstrations."""
 
 import time
+from collections.abc import Collection, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -13,8 +14,9 @@ from service.errors import InputFault
 from service.suppliers.current import CurrentOffer, current_offers
 from service.suppliers.listed import Listed
 from service.suppliers.matching import NameIndex, OfferIndex, code_key, gtin_of
-from service.suppliers.newids import new_id
+from service.suppliers.newids import NewIds
 from service.suppliers.rows import NumberText
+from service.suppliers.workings import Workings
 
 
 def offer(id: str, code: str | None = None, gtin: str | None = None) -> CurrentOffer:
@@ -127,10 +129,17 @@ def test_a_size_without_a_system_is_read_by_the_house(size: str, ounce: Any, by_
     assert found.size == plain
 
 
+def new_ids(codes: Sequence[str], taken: Collection[str] = ()) -> list[str]:
+    rows = [Listed(number, code=code) for number, code in enumerate(codes, 2)]
+    ids = NewIds("bc", lambda asked: [one for one in asked if one in taken], Workings(()))
+    ids.look_up(rows)
+    return [ids.of(listed) for listed in rows]
+
+
 @pytest.mark.parametrize("code", ["A/1", "A-1 ", "Å1", "-", "x" * 100, "A--1"])
 def test_a_code_that_does_not_read_as_an_id_gets_a_digest(code: str) -> None:
-    found = new_id("bc", Listed(2, code=code), lambda one: False)
-    assert found == new_id("bc", Listed(7, code=code), lambda one: False)
+    (found,) = new_ids([code])
+    assert new_ids([code]) == [found]
     assert found.startswith("bc-")
     assert Offer.model_validate(
         {
@@ -141,17 +150,29 @@ def test_a_code_that_does_not_read_as_an_id_gets_a_digest(code: str) -> None:
             "price": {"amount": "1", "currency": "EUR"},
         }
     )
-    assert new_id("bc", Listed(2, code=code), lambda one: one == found) not in (found, "")
+    assert new_ids([code], {found})[0] not in (found, "")
 
 
 def test_ids_of_codes_that_look_alike_differ() -> None:
-    ids = {new_id("bc", Listed(2, code=code), lambda one: False) for code in ("A-1", "A/1", "A 1", "A.1", "A--1")}
-    assert len(ids) == 5
+    ids = new_ids(["A-1", "A/1", "A 1", "A.1", "A--1"])
+    assert len(set(ids)) == 5
     assert "bc-a-1" in ids
 
 
 def test_an_id_that_is_taken_is_not_given_again() -> None:
     taken = {"bc-a-1"}
-    found = new_id("bc", Listed(2, code="A-1"), taken.__contains__)
+    (found,) = new_ids(["A-1"], taken)
     assert found not in taken
     assert found.startswith("bc-a-1-")
+
+
+def test_one_id_is_given_once_in_a_page_and_in_the_next() -> None:
+    """A GTIN and a code of the same digits are two articles, whose plain ids would be one."""
+    digits = "09520410001370"
+    ids = NewIds("bc", lambda asked: (), Workings(()))
+    given = []
+    for page in ([Listed(2, code=digits), Listed(3, gtin_14=digits)], [Listed(4, gtin_14=digits)]):
+        ids.look_up(page)
+        given += [ids.of(listed) for listed in page]
+    assert len(set(given)) == 3
+    assert given[0] == f"bc-{digits}"

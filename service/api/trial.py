@@ -1,0 +1,258 @@
+"""The trial of what is to be written: worked with as answers would, so that what cannot be worked with is refused.
+
+Names that are not known are told by the store.
+"""
+
+from collections.abc import Callable, Iterator
+from datetime import date
+from decimal import Decimal
+from functools import partial
+from typing import Final
+
+from fastapi import Request
+
+from schemas._base import Input
+from schemas.catalogue import Menu, MenuEntry, StoredDrink, StoredIngredient, StoredOffer, StoredPreparation, Venue
+from schemas.drink import Drink, Modifier
+from schemas.evaluation import EvaluationRequest
+from schemas.ingredient import Ingredient
+from schemas.preparation import Preparation
+from service.amounts import Measures
+from service.api.kept import today
+from service.api.problems import Fault, of_faults
+from service.api.stored_question import LABEL, evaluation_of, settings_of, snapshot_of
+from service.errors import InputFault, InputFaults
+from service.lookup import outputs_of
+from service.modifiers import modified
+from service.money import half_up, minor_unit_digits
+from service.offers import offers_by_item
+from service.rules import jurisdiction
+from service.store.kinds import GROUP
+from service.store.snapshot import Snapshot
+from service.venue import settled
+
+_MISSING: Final = "modifier_item_missing"
+
+
+def try_out(request: Request, model: Input) -> None:
+    """Works with what is to be written. Raises :class:`Problem` 422 with pointers into the body."""
+    if isinstance(model, StoredOffer):
+        faults = _faults_of(lambda: offers_by_item([model], Measures()), "/offers/0")
+    elif isinstance(model, StoredDrink):
+        faults = _of_drink(request, model)
+    elif isinstance(model, StoredIngredient | StoredPreparation):
+        faults = _of_item(request, model)
+    elif isinstance(model, Venue):
+        faults = _of_venue(_held(request), model)
+    elif isinstance(model, Menu):
+        faults = _of_menu(_held(request), model)
+    else:
+        return
+    if faults:
+        raise of_faults(faults)
+
+
+def _held(request: Request) -> Snapshot:
+    return snapshot_of(request, today(), request.state.versions.cost)
+
+
+def _evaluated(
+    request: Request, drink: Drink, items: tuple[Ingredient, ...] = (), parts: tuple[Preparation, ...] = ()
+) -> Callable[[], object]:
+    """The evaluation of a drink without its money, by the group's settings of today."""
+    snapshot, day = _held(request), today()
+    held = settings_of(snapshot, None)
+    body = EvaluationRequest.model_construct(
+        _fields_set=None, drink=drink, ingredients=items, preparations=parts, offers=(), pricing=None,
+        measures=held.measures, house=held.house, jurisdictions=held.jurisdictions, as_of=day, include=LABEL,
+        trace=False,
+    )  # fmt: skip
+    return lambda: evaluation_of(request, body, day, snapshot, held.measures, None)
+
+
+def _of_item(request: Request, model: StoredIngredient | StoredPreparation) -> list[Fault]:
+    """An item is tried out in a drink of 1 ml of it."""
+    named = model.id
+    if isinstance(model, StoredPreparation):
+        outputs = outputs_of(model)
+        named = outputs[0].id if outputs else model.id
+    lines = [{"item": named, "amount": "1 ml"}]
+    drink = StoredDrink.model_validate({"id": "tried-out", "name": "Tried out", "lines": lines})
+    if isinstance(model, StoredIngredient):
+        return _faults_of(_evaluated(request, drink, items=(model,)), "/ingredients/0")
+    return _faults_of(_evaluated(request, drink, parts=(model,)), "/preparations/0")
+
+
+def _of_drink(request: Request, drink: StoredDrink) -> list[Fault]:
+    """A drink as it is written, and with each modifier alone; where that needs another of its modifiers, as it may."""
+    faults = _faults_of(_evaluated(request, drink), "/drink")
+    if faults:
+        return faults
+    brought = {line.item for line in drink.lines} | {
+        item for modifier in drink.modifiers for item in _brought_by(modifier)
+    }
+    for number, modifier in enumerate(drink.modifiers):
+        faults += [
+            fault
+            for fault in _with_one(request, drink, number, modifier)
+            if fault.code != _MISSING or _named_at(modifier, fault.pointer) not in brought
+        ]
+    return faults
+
+
+def _brought_by(modifier: Modifier) -> Iterator[str]:
+    """The items that a modifier puts into a drink."""
+    yield from (line.item for line in modifier.add)
+    yield from (row.with_ for row in modifier.replace)
+
+
+def _named_at(modifier: Modifier, pointer: str) -> str | None:
+    """The item that a modifier acts on at a place, ``None`` for a role."""
+    _, _, _, field, place, *rest = pointer.split("/")
+    if field == "remove":
+        return modifier.remove[int(place)]
+    if field == "replace":
+        return modifier.replace[int(place)].item
+    return None if isinstance(modifier.scale, Decimal) or rest == ["role"] else modifier.scale[int(place)].item
+
+
+def _with_one(request: Request, drink: StoredDrink, number: int, modifier: Modifier) -> list[Fault]:
+    """The faults of a drink with one of its modifiers, each at its place in the drink."""
+
+    def work() -> None:
+        try:
+            changed = modified(drink, [modifier.id])
+        except InputFault as fault:
+            raise _in_drink(fault, number) from None
+        except InputFaults as faults:
+            raise InputFaults([_in_drink(fault, number) for fault in faults.faults]) from None
+        try:
+            _evaluated(request, changed.drink)()
+        except InputFault as fault:
+            raise changed.at_origin(fault) from None
+        except InputFaults as faults:
+            raise InputFaults([changed.at_origin(fault) for fault in faults.faults]) from None
+
+    return _faults_of(work, "/drink")
+
+
+def _in_drink(fault: InputFault, number: int) -> InputFault:
+    """A fault of the asking as one of the modifier that is asked for."""
+    if fault.pointer.startswith("/with/"):
+        return InputFault(fault.code, fault.detail, f"/drink/modifiers/{number}")
+    return fault
+
+
+def _of_venue(snapshot: Snapshot, venue: Venue) -> list[Fault]:
+    """Codes that are not held, offers of other items, and sums that do not fit those of the group."""
+    found: list[InputFault] = []
+    for place, code in enumerate(venue.jurisdictions or ()):
+        _keep(found, f"/jurisdictions/{place}", partial(jurisdiction, code))
+    pricing = venue.pricing
+    if pricing is not None and pricing.currency is not None:
+        _keep(found, "/pricing/currency", partial(minor_unit_digits, pricing.currency))
+    choose = {} if pricing is None or not isinstance(pricing.choose, dict) else pricing.choose
+    for item, offer in choose.items():
+        held = snapshot.held("offers", offer)
+        if held is not None and held.item != item:
+            detail = "This offer is of another item; name one of its offers."
+            found.append(InputFault("offer_unknown", detail, f"/pricing/choose/{item}"))
+    if not found:
+        found += [*_mixed(snapshot, venue), *_not_payable(snapshot, venue)]
+    return [Fault(fault.pointer, fault.code, fault.detail) for fault in found]
+
+
+def _mixed(snapshot: Snapshot, venue: Venue) -> list[InputFault]:
+    """Sums of several currencies at a venue, or at any venue that would take them from the group."""
+    if venue.id != GROUP:
+        group: Venue | None = None if snapshot.held("venues", GROUP) is None else snapshot.model("venues", GROUP)
+        try:
+            settled(group, venue, None, None)
+        except InputFault as fault:
+            return [fault if fault.pointer else fault.at("/pricing")]
+        return []
+    found = []
+    for other in sorted(snapshot.rows["venues"]):
+        try:
+            settled(venue, None if other == GROUP else snapshot.model("venues", other), None, None)
+        except InputFault as fault:
+            detail = f"Venue {other} takes this from the group and is in another currency: state its own there first."
+            found.append(InputFault(fault.code, detail, fault.pointer or "/pricing"))
+    return found
+
+
+def _not_payable(snapshot: Snapshot, venue: Venue) -> list[InputFault]:
+    """Menus of a venue whose prices nobody could pay in the currency that it states."""
+    currency = None if venue.pricing is None else venue.pricing.currency
+    if currency is None:
+        return []
+    found = []
+    for menu_id in sorted(snapshot.rows["menus"]):
+        menu: Menu = snapshot.model("menus", menu_id)
+        prices = (entry.menu_price for entry in menu.entries if (menu.venue or GROUP) == venue.id)
+        if any(price is not None and half_up(price, minor_unit_digits(currency)) != price for price in prices):
+            detail = f"Menu {menu_id} has prices with more decimals than this currency has: change it first."
+            found.append(InputFault("menu_price_not_payable", detail, "/pricing/currency"))
+    return found
+
+
+def _of_menu(snapshot: Snapshot, menu: Menu) -> list[Fault]:
+    """Prices that nobody can pay, and two prices of one drink on one day."""
+    faults: list[Fault] = []
+    priced = _currency_of(snapshot, menu)
+    for place, entry in enumerate(menu.entries):
+        price = entry.menu_price
+        if price is not None and priced is not None and half_up(price, priced[1]) != price:
+            detail = f"Expected no more decimals than {priced[0]} has, in which this menu is priced."
+            faults.append(Fault(f"/entries/{place}/menu_price", "menu_price_not_payable", detail))
+        others = (other for other in menu.entries[:place] if _same(entry, other) and other.menu_price != price)
+        if any(_overlap(entry, other) for other in others):
+            detail = "An entry above sells the same drink on the same days at another price."
+            faults.append(Fault(f"/entries/{place}/menu_price", "menu_price_differs", detail))
+    return faults
+
+
+def _currency_of(snapshot: Snapshot, menu: Menu) -> tuple[str, int] | None:
+    """The currency of a menu's prices and its decimals; ``None`` where none is set."""
+    layers = [one for one in (GROUP, menu.venue) if one is not None and snapshot.held("venues", one) is not None]
+    stated = [snapshot.model("venues", one).pricing for one in layers]
+    found = [pricing.currency for pricing in stated if pricing is not None and pricing.currency is not None]
+    if not found:
+        return None
+    try:
+        return found[-1], minor_unit_digits(found[-1])
+    except InputFault:  # Kept before codes were looked at; the venue is told.
+        return None
+
+
+def _same(one: MenuEntry, other: MenuEntry) -> bool:
+    return (one.drink, one.with_) == (other.drink, other.with_)
+
+
+def _overlap(one: MenuEntry, other: MenuEntry) -> bool:
+    """Whether two entries share a day."""
+    first, last = date.min, date.max
+    return (one.valid_from or first) <= (other.valid_to or last) and (other.valid_from or first) <= (
+        one.valid_to or last
+    )
+
+
+def _keep(found: list[InputFault], pointer: str, work: Callable[[], object]) -> None:
+    try:
+        work()
+    except InputFault as fault:
+        found.append(InputFault(fault.code, fault.detail, pointer))
+
+
+def _faults_of(work: Callable[[], object], place: str) -> list[Fault]:
+    """Does some work: its faults at or below a place, with the pointers from there on."""
+    try:
+        work()
+    except (InputFault, InputFaults) as fault:
+        rows = fault.faults if isinstance(fault, InputFaults) else (fault,)
+        return [
+            Fault(row.pointer.removeprefix(place), row.code, row.detail)
+            for row in rows
+            if row.pointer.startswith(place) and row.code != "item_unknown"
+        ]
+    return []
