@@ -142,6 +142,10 @@ class FoodClaimRow(Output):
     """Language of the text; absent where no language was asked for."""
     fallback: bool | None = None
     """Whether a word of it is not in the language asked for; absent where none was."""
+    condition: str | None = None
+    """What the rule says beside, as it ends the text; absent where it says nothing or no language was asked for."""
+    condition_lang: str | None = None
+    """Language of that; absent with it."""
 
 
 class AllergensAnswer(Output):

@@ -87,6 +87,8 @@ class AllergenKeys(Output):
     """Possibly there."""
     unknown: tuple[str, ...]
     """Not known."""
+    partly_unknown: tuple[str, ...]
+    """Groups that are there while it is not known with which of their members."""
 
 
 class AllergensDelta(Output):
@@ -98,7 +100,7 @@ class AllergensDelta(Output):
     """In this state now and not before; what was contained and may still get in is gained as possibly there."""
     lost: AllergenKeys
     """In this state before and in none now; never what may still be there, is not known, is exempt, or belongs to a
-    group that is still listed."""
+    group that is still listed. Of `partly_unknown`: a group that is told apart now, or is in no state any more."""
     note: str
     """What to make of an allergen that is left out; empty where none is."""
 

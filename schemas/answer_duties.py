@@ -56,6 +56,8 @@ class DutyRow(Output):
     """What to know about the source; empty where there is nothing."""
     defer: str
     """Who decides."""
+    lang: str | None = None
+    """Language of title, asks, applies_to, declaration, refused, note and defer; absent where none was asked for."""
     fallback: bool | None = None
     """Whether the official text is in another language than that asked for; absent where none was asked for."""
 

@@ -5,6 +5,7 @@ from typing import Literal
 from schemas._base import Output
 from schemas.answer_bands import AlcoholBand, LabelCheckRow
 from schemas.answer_money import Missing
+from schemas.answer_names import LegalNameRow
 
 Range = tuple[float | None, float | None]
 
@@ -137,6 +138,10 @@ class ClaimRow(Output):
     """Language of the text; absent where no language was asked for."""
     fallback: bool | None = None
     """Whether a word of it is not in the language asked for; absent where none was."""
+    condition: str | None = None
+    """What the rule says beside, as it ends the text; absent where it says nothing or no language was asked for."""
+    condition_lang: str | None = None
+    """Language of that; absent with it."""
 
 
 class StandardDrinksRow(Output):
@@ -205,6 +210,8 @@ class AlcoholAnswer(Output):
     """Duties that apply to a drink so sold."""
     claims: tuple[ClaimRow, ...]
     """Words of strength."""
+    legal_names: tuple[LegalNameRow, ...] | None = None
+    """Names that a law keeps, as the drink or its parts state them; absent where none is stated."""
     standard_drinks: tuple[StandardDrinksRow, ...]
     """By jurisdiction; the European Union alone has none."""
     band: AlcoholBand | None = None

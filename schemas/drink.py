@@ -250,6 +250,11 @@ class Drink(Input):
     gluten_mg_per_kg: NotNegative | None = None
     """Gluten by analysis of the finished drink: without it no word on gluten is allowed, whatever is declared. It
     counts for nothing once `with` changes the drink, and of a drink with alternatives."""
+    legal_name: Text | None = None
+    """The legal name it is sold by, such as liqueur; `alcohol.legal_names` says what keeps it from the name."""
+    egg_yolk_g_per_l: NotNegative | None = None
+    """Egg yolk in a litre of the finished drink, for names that ask for it; never taken from the lines. It counts for
+    nothing once `with` changes the drink."""
     sold_as: SoldAs | None = None
     """How this drink is sold where that is not as the house sells: a bottle to take away at a bar that pours."""
     net_ml: NetMl | None = None

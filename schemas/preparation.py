@@ -133,6 +133,10 @@ class Preparation(Input):
     """Whole days from `made_on`; without it the parts in it alone limit the life."""
     storage: Literal["ambient", "chilled", "frozen"] | None = None
     """Shown beside the life; no figure depends on it."""
+    legal_name: Text | None = None
+    """The legal name it goes by, such as liqueur; `alcohol.legal_names` says what keeps it from the name."""
+    egg_yolk_g_per_l: NotNegative | None = None
+    """Egg yolk in a litre of it, for names that ask for it; never taken from the lines."""
     minutes: Annotated[NotNegative | None, Field(le=10_000)] = None
     """Working time for one batch; counts in labour alone."""
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from service.lawful import lawful_decimal, nearest_multiple, stands
-from service.rulekinds import Fill, Serving
+from service.rulekinds import Fill, FillTolerance, Serving
 from service.rules import Rules
 
 _TENTH = Decimal("0.1")
@@ -50,6 +50,28 @@ def _beside(rule: Fill, net: Decimal) -> tuple[Decimal | None, Decimal | None]:
         sizes += [size for size in (whole, near - _LITRE, near, near + _LITRE) if size >= whole]
     below, above = [size for size in sizes if size < net], [size for size in sizes if size > net]
     return max(below, default=None), min(above, default=None)
+
+
+class FillSpan(NamedTuple):
+    """Between which volumes the contents have to lie."""
+
+    rule: FillTolerance
+    low_ml: Decimal
+    high_ml: Decimal
+
+
+def fill_span(rules: Rules, commodity: str | None, net_ml: float | None) -> FillSpan | None:
+    """How far the contents of a pack may lie from its net quantity; ``None`` where nothing is held of such a one.
+
+    A net quantity between two sizes of the table, such as 375.5 ml, is in neither.
+    """
+    if net_ml is None:
+        return None
+    net = lawful_decimal(net_ml)
+    for rule in rules.fill_tolerances:
+        if rule.commodity == commodity and rule.from_ml <= net and (rule.up_to_ml is None or net <= rule.up_to_ml):
+            return FillSpan(rule, net - net * rule.percent / 100, net + net * rule.percent / 100)
+    return None
 
 
 def serving_of(

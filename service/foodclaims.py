@@ -7,7 +7,7 @@ from typing import NamedTuple
 from msgspec import Struct
 
 from service.labelling import as_it_is
-from service.lawful import lawful_decimal, stands
+from service.lawful import lawful_decimal, readable, stands
 from service.nutritionrules import FoodClaim
 
 UNITS: Mapping[str, str] = {"gluten_mg_per_kg": "mg/kg"}
@@ -48,6 +48,6 @@ def food_claim(
     pattern = words.allowed if allowed else words.traces if within else words.refused
     if figure is None:
         pattern = words.unknown
-    shown = "" if figure is None else words.number(f"{figure.normalize():f}")
+    shown = "" if figure is None else readable(figure.normalize(), words.number)
     text = pattern.format(figure=shown, n=words.number(f"{claim.limit:f}"), unit=UNITS[claim.measure])
     return FoodClaimRow(allowed, figure, f"{text} {words.more(claim.condition)}" if claim.condition else text)

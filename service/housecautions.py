@@ -7,7 +7,7 @@ from service.alcohol import Alcohol
 from service.caution import Blank, Caution
 from service.item_triggers import words_of
 from service.labelling import standard_drink_count
-from service.lawful import lawful_decimal
+from service.lawful import lawful_decimal, readable
 from service.line import ResolvedLine
 from service.pours import is_bound, pour_measures_missed, total_measures_missed
 from service.rulekinds import PourMeasure
@@ -40,17 +40,18 @@ def _over_house_limit(limit: float | None, rules: Sequence[Rules], alcohol: Alco
         known = (
             f"{counted.text} in one serve" if count is not None else "The standard drinks in one serve are not known"
         )
-        text = f"{known}; the house has set {most:f} at most."
+        text = f"{known}; the house has set {readable(most)} at most."
         found.append(_of_house("over_house_limit", text, most, (regime.code,)))
     if not any(regime.standard_drink for regime in rules):
-        text = f"No jurisdiction asked for has a standard drink of its own: the house's {most:f} could not be checked."
+        said = f"the house's {readable(most)} could not be checked."
+        text = f"No jurisdiction asked for has a standard drink of its own: {said}"
         found.append(_of_house("house_limit_not_checked", text, most, ()))
     return found
 
 
 def _of_house(code: str, text: str, most: Decimal, codes: tuple[str, ...]) -> Caution:
     deferral = "Serve responsibly; local licensing law applies."
-    blanks = {"n": Blank(f"{most:f}")}
+    blanks = {"n": Blank(readable(most))}
     return Caution(code, "caution", text, deferral, "house setting", "house", codes, blanks=blanks)
 
 

@@ -15,7 +15,10 @@ from service.ruleentry import Dated
 from service.rulekinds import (
     Claim,
     Fill,
+    FillTolerance,
+    LabelLanguages,
     LabelText,
+    LegalName,
     MenuCalories,
     MenuText,
     PourMeasure,
@@ -34,6 +37,7 @@ SINGLE: Mapping[str, type[Dated]] = MappingProxyType(
         "sulphites": Sulphites,
         "menu_text": MenuText,
         "menu_calories": MenuCalories,
+        "label_languages": LabelLanguages,
         "price_floor": PriceFloor,
     }
 )
@@ -44,7 +48,9 @@ KEYED: Mapping[str, type[Dated]] = MappingProxyType(
         "exemption": Exemption,
         "claim": Claim,
         "food_claim": FoodClaim,
+        "legal_name": LegalName,
         "fill": Fill,
+        "fill_tolerance": FillTolerance,
         "serving": Serving,
         "label_text": LabelText,
         "statement": Statement,
@@ -77,11 +83,14 @@ class Rules(Struct, frozen=True):
     sulphites: Sulphites
     menu_text: MenuText
     menu_calories: MenuCalories | None
+    label_languages: LabelLanguages | None
     price_floor: PriceFloor | None
     exemptions: tuple[Exemption, ...]
     claims: tuple[Claim, ...]
     food_claims: tuple[FoodClaim, ...]
+    legal_names: tuple[LegalName, ...]
     fills: tuple[Fill, ...]
+    fill_tolerances: tuple[FillTolerance, ...]
     servings: tuple[Serving, ...]
     label_texts: tuple[LabelText, ...]
     statements: tuple[Statement, ...]

@@ -5,7 +5,7 @@ A figure goes through a rounding table of :mod:`service.rulekinds`; ``None`` nev
 
 import functools
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import ROUND_HALF_UP, Context, Decimal
 
 from msgspec import Struct
@@ -144,3 +144,27 @@ def _in_band(exact: Decimal, band: Band) -> Decimal:
         return plain(nearest_multiple(exact, band.step))
     assert band.figures is not None
     return plain(nearest_multiple(exact, _ONE.scaleb(exact.adjusted() - band.figures + 1)))
+
+
+_THREE = Context(prec=3, rounding=ROUND_HALF_UP)
+_LEAST = Decimal("0.000000001")
+
+
+def judged(figure: Decimal, comparator: str, limit: Decimal) -> Decimal:
+    """A figure as it is shown beside a judgement: three significant digits, in full where those are judged otherwise.
+
+    >>> judged(Decimal("14.9999"), ">=", Decimal(15)), judged(Decimal("39.123"), ">=", Decimal(15))
+    (Decimal('14.9999'), Decimal('39.1'))
+    """
+    short = plain(_THREE.plus(figure))
+    same = short != limit and stands(short, comparator, limit) == stands(figure, comparator, limit)
+    return short if same else figure
+
+
+def readable(figure: Decimal, number: Callable[[str], str] = str) -> str:
+    """A figure in digits, which ``number`` writes; one under a billionth as that, since nobody reads its digits.
+
+    >>> readable(Decimal("20.01")), readable(Decimal("1E-300"))
+    ('20.01', '<0.000000001')
+    """
+    return f"<{number(f'{_LEAST:f}')}" if 0 < figure < _LEAST else number(f"{figure:f}")

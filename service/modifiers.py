@@ -226,6 +226,7 @@ class _Spec:
             "method": self._method(),
             "modifiers": (),
             "gluten_mg_per_kg": None,  # it was measured of the drink as it is written
+            "egg_yolk_g_per_l": None,  # so was this
         }
         return Modified(self._drink.model_copy(update=changes), self._price_delta, places)
 

@@ -48,7 +48,7 @@ class MeasuredYield(Struct, frozen=True):
 
 class PreparationSpec(Struct, frozen=True):
     """A preparation with its amounts read. Shelf life in days; ``made_on`` starts it; ``products`` are ids of
-    its outputs."""
+    its outputs; ``egg_yolk_g_per_l`` is stated for its ``legal_name``."""
 
     id: str
     name: str
@@ -61,5 +61,7 @@ class PreparationSpec(Struct, frozen=True):
     shelf_life_days: int | None = None
     storage: str | None = None
     minutes: float | None = None
+    legal_name: str | None = None
+    egg_yolk_g_per_l: float | None = None
     origin: str = "request"
     products: tuple[str, ...] = ()

@@ -51,6 +51,7 @@ CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "only": (*KINDS, UNMIXED),
         "option": ("chain_menu",),
         "needs": NEEDS,
+        "prints": ("standard_drinks", "ethanol_g", "energy"),
         "measure": (
             "quinine_mg",
             "caffeine_mg",
@@ -59,6 +60,7 @@ CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "polyols_g",
             "gluten_mg_per_kg",
         ),
+        "figure": ("abv_percent", "sugars_g_per_l", "egg_yolk_g_per_l"),
         "commodity": ("spirits", "wine", "malt"),
     }
 )

@@ -8,6 +8,8 @@ entry may take from the source that it names.
 from datetime import date
 from decimal import Decimal
 
+from msgspec import Struct
+
 from service.ruleentry import Band, Dated
 
 
@@ -42,6 +44,41 @@ class Claim(Dated, frozen=True, kw_only=True):
     abv_percent: Decimal
     only: str | None = None
     condition: str = ""
+
+
+class NameLimit(Struct, frozen=True, kw_only=True):
+    """What a legal name asks of one ``figure``. From ``limit`` to ``sure`` it rests on a condition that no figure
+    shows."""
+
+    figure: str
+    comparator: str
+    limit: Decimal
+    sure: Decimal | None = None
+
+
+class LegalName(Dated, frozen=True, kw_only=True):
+    """A name that a law keeps: one of ``names`` as a whole, or one that ``begins`` or ``ends`` so.
+
+    It stands in place of the rules ``in_place_of``. Without ``limits`` no figure decides, and ``condition`` says what
+    does.
+    """
+
+    word: str
+    names: tuple[str, ...] = ()
+    begins: tuple[str, ...] = ()
+    ends: tuple[str, ...] = ()
+    in_place_of: tuple[str, ...] = ()
+    limits: tuple[NameLimit, ...] = ()
+    condition: str = ""
+
+
+class FillTolerance(Dated, frozen=True, kw_only=True):
+    """How far the contents of a pack of a ``commodity`` may lie from its net quantity, from and up to so many ml."""
+
+    commodity: str
+    from_ml: Decimal
+    up_to_ml: Decimal | None = None
+    percent: Decimal
 
 
 class Fill(Dated, frozen=True, kw_only=True):
@@ -89,7 +126,8 @@ class Statement(Dated, frozen=True, kw_only=True):
     It is due where the drink is sold as one of ``sold_as``, its strength stands so to ``abv_percent``, one litre
     holds so much of ``measure``, something in it calls for ``caution``, the whole drink is of the kind ``only``, and
     the house has chosen ``option``.
-    ``needs`` are figures without which it cannot be met; ``adopted`` is the day from which it is known of.
+    ``needs`` are figures without which it cannot be met; ``adopted`` is the day from which it is known of;
+    ``prints`` are figures of the whole pack that a label panel prints while it applies.
     """
 
     text: str
@@ -108,7 +146,14 @@ class Statement(Dated, frozen=True, kw_only=True):
     article: str = ""
     lang: str = "en"
     needs: tuple[str, ...] = ()
+    prints: tuple[str, ...] = ()
     adopted: date | None = None
+
+
+class LabelLanguages(Dated, frozen=True, kw_only=True):
+    """The languages in all of which a label has to be, by their codes."""
+
+    languages: tuple[str, ...]
 
 
 class MenuCalories(Dated, frozen=True, kw_only=True):

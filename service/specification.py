@@ -47,6 +47,8 @@ def spec_of(
         shelf_life_days=preparation.shelf_life_days,
         storage=preparation.storage,
         minutes=preparation.minutes,
+        legal_name=preparation.legal_name,
+        egg_yolk_g_per_l=preparation.egg_yolk_g_per_l,
         origin=place.origin,
         products=tuple(output.id for output in outputs_of(preparation)),
     )

@@ -4,18 +4,15 @@ Pure functions on the frozen values of :mod:`service.rules`, which round as :mod
 """
 
 from collections.abc import Callable, Sequence
-from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from typing import NamedTuple
 
 from msgspec import Struct
 
 from service.labelling import NOT_KNOWN, as_it_is
-from service.lawful import lawful_decimal, nearest_multiple, plain, stands
+from service.lawful import judged, lawful_decimal, nearest_multiple, plain, readable, stands
 from service.rulekinds import UNMIXED, Claim, LabelText
 from service.rules import Rules
-
-_THREE = Context(prec=3, rounding=ROUND_HALF_UP)
-"""In which a strength is shown beside a judgement."""
 
 _EXACT = Decimal("0.1")
 _MENU_STEPS = (_EXACT, Decimal("0.5"), Decimal(1), Decimal(2), Decimal(5), Decimal(10))
@@ -103,23 +100,22 @@ def claim_row(
     allowed with one.
     """
     figure = None if abv_upper_percent is None else lawful_decimal(abv_upper_percent)
-    short = None if figure is None else plain(_THREE.plus(figure))
     allowed = figure is not None and stands(figure, claim.comparator, claim.abv_percent)
     bound = words.under if claim.comparator == "<" else words.at_most
     rule = bound.format(n=words.number(f"{claim.abv_percent:f}"))
-    judged = words.not_known
-    if figure is not None and short is not None:
-        judged = words.figure.format(n=words.number(f"{_judged(figure, short, claim, allowed):f}"))
+    said = words.not_known
+    if figure is not None:
+        said = words.figure.format(n=readable(judged(figure, claim.comparator, claim.abv_percent), words.number))
     if claim.only is not None and (kind is None if claim.only == UNMIXED else kind != claim.only):
-        allowed, text = False, words.kept.format(figure=judged, kind=words.kind(claim.only))
+        allowed, text = False, words.kept.format(figure=said, kind=words.kind(claim.only))
     elif figure is None:
         text = words.unknown.format(rule=rule)
     elif allowed and doubts and claim.abv_percent <= _SOFT_PERCENT:
         allowed, text = False, words.doubtful.format(doubts="; ".join(doubts))
     elif allowed:
-        text = words.allowed.format(figure=judged, rule=rule)
+        text = words.allowed.format(figure=said, rule=rule)
     else:
-        text = words.refused.format(figure=judged, rule=rule)
+        text = words.refused.format(figure=said, rule=rule)
     if claim.status == "convention":
         text = words.convention.format(text=text)
     if claim.condition:
@@ -127,12 +123,6 @@ def claim_row(
     return ClaimRow(
         claim.word, allowed, claim.comparator, claim.abv_percent, figure, text, claim.source, claim.standing
     )
-
-
-def _judged(figure: Decimal, short: Decimal, claim: Claim, allowed: bool) -> Decimal:
-    """The figure in three significant digits, or in full where those would be judged otherwise."""
-    limit = claim.abv_percent
-    return short if short != limit and stands(short, claim.comparator, limit) == allowed else figure
 
 
 class MenuWords(NamedTuple):

@@ -85,11 +85,11 @@ class Browser:
         self.driver = driver
         self.base = base
 
-    def width(self, pixels: int) -> None:
-        """A window of this width."""
+    def width(self, pixels: int, height: int = 900) -> None:
+        """A window of this width, and of a height where what is looked at is higher."""
         self.driver.execute_cdp_cmd(
             "Emulation.setDeviceMetricsOverride",
-            {"width": pixels, "height": 900, "deviceScaleFactor": 1, "mobile": False},
+            {"width": pixels, "height": height, "deviceScaleFactor": 1, "mobile": False},
         )
 
     def open(self, fragment: str = "", key: str = "") -> None:

@@ -30,7 +30,7 @@ def _label(window: Browser) -> None:
     """The label panel of a bottled drink, as the service draws it."""
     drawing = _asked(window, f"/v1/drinks/lantern-flask/label?{urlencode(PACKED)}")
     assert "NOT READY" not in drawing, drawing
-    window.width(640)
+    window.width(380, 1200)  # high enough for all of it
     window.driver.get(f"data:image/svg+xml;charset=utf-8,{quote(drawing)}")
     window.at("svg").screenshot(str(FOLDER / "label.png"))
 

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from service.fills import fill_of, serving_of
+from service.fills import fill_of, fill_span, serving_of
 from service.rules import jurisdiction
 from tests.one_drink import asked, poured, thing
 
@@ -87,3 +87,33 @@ def test_a_mixed_drink_is_judged_by_what_its_alcohol_is() -> None:
     assert fills("rum", "white", "sugar") == [("spirits", False)]
     assert fills("white") == [("wine", True)]
     assert fills("white", "vague") == []
+
+
+@pytest.mark.parametrize(
+    ("net_ml", "percent", "low", "high"),
+    [
+        # 27 CFR 19.356(b), seen: 1.5 % from 1 litre, 2 % of 376 to 999 ml, 3 % of 101 to 375, 4.5 % of 100 or less.
+        (1750, "1.5", "1723.75", "1776.25"), (1000, "1.5", "985", "1015"), (999, "2", "979.02", "1018.98"),
+        (750, "2", "735", "765"), (376, "2", "368.48", "383.52"), (375, "3", "363.75", "386.25"),
+        (101, "3", "97.97", "104.03"), (100, "4.5", "95.5", "104.5"), (50, "4.5", "47.75", "52.25"),
+    ],
+)  # fmt: skip
+def test_a_pack_holds_what_it_states_within_the_tolerance(net_ml: float, percent: str, low: str, high: str) -> None:
+    found = fill_span(US, "spirits", net_ml)
+    assert found is not None
+    assert (found.rule.percent, found.low_ml, found.high_ml) == (Decimal(percent), Decimal(low), Decimal(high))
+
+
+@pytest.mark.parametrize(("commodity", "net_ml"), [("wine", 750), (None, 750), ("spirits", None), ("spirits", 375.5)])
+def test_no_tolerance_is_made_up(commodity: str | None, net_ml: float | None) -> None:
+    """Part 19 is on distilled spirits plants; between 375 and 376 ml it has no line."""
+    assert fill_span(US, commodity, net_ml) is None
+
+
+def test_a_packed_spirit_says_between_what_its_fill_lies() -> None:
+    bought = thing("spirit", kind="spirit", abv_percent=40)
+    drink = {"sold_as": "prepacked", "net_ml": "750"}
+    found = asked([poured("spirit")], [bought], ("US", "NL"), drink=drink)["pack"]["fill_within"]
+    assert [(row["jurisdiction"], row["low_ml"], row["high_ml"], row["standing"]) for row in found] == [
+        ("US", 735.0, 765.0, "confirmed")
+    ]

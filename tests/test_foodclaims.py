@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.one_drink import asked, poured, request_of, thing, varied
+from tests.one_drink import answer_to, asked, poured, request_of, thing, varied
 from tests.report.test_wording import CODES, answered
 
 SPIRIT = thing("spirit", kind="spirit", abv_percent=40)
@@ -28,6 +28,15 @@ def test_the_limit_is_20_mg_in_a_kilogram(measured: float, free: bool) -> None:
     gluten alone, which no answer knows: it is not held, so that no figure allows it."""
     found = claims("EU", measured)
     assert {word: row["allowed"] for word, row in found.items()} == {"gluten-free": free}
+
+
+@pytest.mark.parametrize("lang", [None, "fr"])
+def test_a_figure_next_to_nothing_is_told_as_one(lang: str | None) -> None:
+    """A double may have 300 places; nobody measures gluten to a billionth of a milligram (common sense, no source)."""
+    body = request_of([poured("spirit", "50 ml")], [SPIRIT], ("EU",), drink={"gluten_mg_per_kg": 1e-300})
+    [row] = answered(body, lang)["allergens"]["claims"] if lang else answer_to(body)["allergens"]["claims"]
+    assert row["allowed"] is True and row["figure"] == 1e-300
+    assert f"<0{',' if lang else '.'}000" in row["text"].replace("\u202f", "") and len(row["text"]) < 120
 
 
 @pytest.mark.parametrize("code", ["US", "AU", "JP"])

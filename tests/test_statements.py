@@ -208,6 +208,8 @@ CA = [
     Due("allergens_on_label", "prepacked", 0, None, ("gluten", "10 parts per million or more"), "B.01.010.1",
         "secondary", "poured"),
     Due("net_quantity", "prepacked", 0, None, ("net quantity", "metric"), "", "memory", "poured"),
+    # B.01.012 and section 6 of the Consumer Packaging and Labelling Regulations: both languages (from memory).
+    Due("both_languages", "prepacked", 0, None, ("English", "French"), "B.01.012", "memory", "poured"),
     # Guidance of 2023, from memory: 1 to 2 low, 3 to 6 moderate, 7 or more increasingly high.
     Due("weekly_continuum", "poured", 1.1, 1.09, ("1 to 2", "3 to 6", "7 or more"), "", "memory"),
 ]  # fmt: skip

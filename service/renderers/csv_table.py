@@ -99,6 +99,9 @@ def _pack(pack: Mapping[str, Any] | None, words: Phrases) -> Cells:
     cells = {f"pack_{key}": text(words["not_known"] if pack[key] is None else str(pack[key])) for key in STATED}
     for row in pack["panels"]:
         cells[f"pack_label_{row['jurisdiction']}"] = text(readiness(pack, row["jurisdiction"], words))
+    for held in pack["contents"]:
+        for row in held["printed"]:
+            cells[f"pack_{row['what']}_{held['jurisdiction']}"] = text(row["text"] or words["not_known"])
     return cells
 
 

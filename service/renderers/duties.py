@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
+from service.renderers.page import Mixed
 from service.renderers.phrases import Phrases
 from service.renderers.reading import Answer, Row, plain
 
@@ -23,10 +24,10 @@ class DutyText(NamedTuple):
     asks: str
     quoted: bool
     whom: str
-    source: str
+    source: Mixed
     note: str
     drinks: tuple[str, ...]
-    missing: tuple[str, ...]
+    missing: tuple[Mixed, ...]
     declared: tuple[str, ...]
     proposal: bool
 
@@ -67,7 +68,11 @@ def _duty(group: Sequence[tuple[str, Row]], drinks: int, words: Phrases) -> Duty
         asks=words.foreign(text, lang),
         quoted=row["asks"] is None,
         whom=words.foreign(row["applies_to"]),
-        source=words["duty_source"].format(article=row["article"], standing=words[f"standing_{row['standing']}"]),
+        source=Mixed(
+            words["duty_source"],
+            article=words.foreign(row["article"]),
+            standing=words[f"standing_{row['standing']}"],
+        ),
         note=words.foreign(row["note"]) if row["note"] else "",
         drinks=about,
         missing=_missing(group, drinks, words),
@@ -88,14 +93,17 @@ def _when(row: Row, words: Phrases) -> str:
     return words["duty_applies"] if applies == "applies" else words["duty_open"]
 
 
-def _missing(group: Iterable[tuple[str, Row]], drinks: int, words: Phrases) -> tuple[str, ...]:
+def _missing(group: Iterable[tuple[str, Row]], drinks: int, words: Phrases) -> tuple[Mixed, ...]:
     """What is not known and so not declared, in English as the contract names it; the same of several drinks once."""
     found: dict[tuple[str, ...], list[str]] = {}
     for name, row in group:
         if row["missing"]:
             found.setdefault(tuple(row["missing"]), []).append(name)
     return tuple(
-        words["duty_missing"].format(what=_about(", ".join(plain(one) for one in fields), names, drinks))
+        Mixed(
+            words["duty_missing"],
+            what=words.foreign(_about(", ".join(plain(one) for one in fields), names, drinks)),
+        )
         for fields, names in found.items()
     )
 

@@ -5,18 +5,25 @@ and the panel says that it is not ready.
 """
 
 import re
+from collections.abc import Sequence
+from typing import NamedTuple
 
-from service.renderers.packs import lacking_of, pack_rows, readiness
+from service.language import language as spoken
+from service.renderers.packs import contents_of, lacking_of, pack_rows, readiness
 from service.renderers.page import rendered
-from service.renderers.panel import MARGIN, WIDTH, Page
-from service.renderers.phrases import ENGLISH, Phrases
-from service.renderers.reading import Answer, Row, declaration_of, row_of, said
+from service.renderers.panel import MARGIN, MM_PER_UNIT, WIDTH, Page
+from service.renderers.phrases import ENGLISH, Foreign, Phrases
+from service.renderers.reading import Answer, Row, declaration_of, legal_names_of, row_of, said
 
 OF_WHICH = "of which "
 """Begins the name of a nutrient that is part of the one before it."""
 
 _FIGURE = re.compile(r"(<?)([0-9]+(?:\.[0-9]+)?)( ?[A-Za-z]{1,4})\Z", re.ASCII)
 """A declared figure with its unit."""
+
+TEXT, SMALL = 12.0, 10.5
+"""Sizes of the words in units of the drawing: 3 and 2.6 mm as printed. An x is over 1.2 mm high, which Regulation (EU)
+1169/2011, Article 13(2), asks for, a capital over 2 mm, which 27 CFR 16.22(b) asks for up to 3 litres (from memory)."""
 
 
 def label_of(
@@ -33,27 +40,68 @@ def label_of(
     code = jurisdiction or _first_code(answer)
     pack: Row | None = answer.get("pack")
     ready = pack is None or not lacking_of(pack, code, phrases)
+    sides = _sides(answer, code, phrases)
     page = Page()
-    page.words(answer["drink"]["name"], 25.0, bold=True)
+    page.words(answer["drink"]["name"], 22.0, bold=True)
     if pack is not None and not ready:
         page.box([phrases["not_ready"], readiness(pack, code, phrases)])
-    page.words(_strength(answer, code, phrases), 14.0)
+    for name in legal_names_of(answer, code):
+        page.words(name, 15.0)
+    for text in dict.fromkeys(side.strength for side in sides):
+        page.words(text, 15.0)
     page.rule()
-    declaration = declaration_of(answer, code)
-    page.words(phrases["allergens"], 11.0, bold=True)
-    page.words(_statement(declaration, phrases), 11.0)
-    _nutrition(page, answer, code, phrases)
-    _statements(page, answer, code, phrases)
+    for side in sides:
+        page.words(side.said("allergens"), TEXT, bold=True)
+        page.words(side.allergens, TEXT)
+    _nutrition(page, answer, code, sides)
+    _statements(page, sides)
     if pack is not None:
-        _packed(page, pack, phrases)
+        _packed(page, pack, code, sides)
     page.rule()
-    page.words(phrases["deferral_label"] if pack is not None else phrases["not_legal_advice"], 9.0)
+    page.words(phrases["deferral_label"] if pack is not None else phrases["not_legal_advice"], SMALL)
     title = phrases["caption_panel"].format(name=answer["drink"]["name"], jurisdiction=code or phrases["not_known"])
     return rendered(
         "label.svg", phrases, language=language, title=title, width=WIDTH, height=page.y + MARGIN, lines=page.lines,
-        rules=page.rules, boxes=page.boxes, margin=MARGIN, ready=ready,
-        description=" ".join(line.text for line in page.lines),
+        rules=page.rules, boxes=page.boxes, margin=MARGIN, ready=ready, mm=MM_PER_UNIT,
+        description=" ".join(line.whole for line in page.lines),
     )  # fmt: skip
+
+
+class _Side(NamedTuple):
+    """The texts of a label in one language; ``page`` are the words of the page, which say what is foreign to it."""
+
+    words: Phrases
+    page: Phrases
+    strength: str
+    allergens: str
+    statements: tuple[str, ...]
+
+    def said(self, key: str) -> str:
+        """A fixed word of this language."""
+        return self.of(self.words[key])
+
+    def of(self, text: str) -> str:
+        """A text of this language as it stands on the page."""
+        return self.page.foreign(text, text.lang if isinstance(text, Foreign) else self.words.code)
+
+
+def _sides(answer: Answer, code: str | None, page: Phrases) -> list[_Side]:
+    """The label in the language of the page, or in each of those that the jurisdiction asks for."""
+    rows = [row for row in (answer.get("pack") or {}).get("languages", ()) if row["jurisdiction"] == code]
+    if not rows:
+        statements = _statements_of(answer, code, page)
+        return [_Side(page, page, _strength(answer, code, page), _statement(answer, code, page), statements)]
+    sides = []
+    for row in rows:
+        words = Phrases(spoken(row["lang"]))
+        texts: dict[str, list[str]] = {}
+        for one in row["texts"]:
+            text = words["not_known"] if one["text"] is None else page.foreign(one["text"], one["lang"])
+            texts.setdefault(one["what"], []).append(text)
+        strength = texts.get("strength", [words["strength_unknown"]])[0]
+        allergens = texts.get("allergens", [words["allergens_not_asked"]])[0]
+        sides.append(_Side(words, page, strength, allergens, tuple(texts.get("statement", ()))))
+    return sides
 
 
 def _first_code(answer: Answer) -> str | None:
@@ -75,21 +123,25 @@ def _strength(answer: Answer, code: str | None, words: Phrases) -> str:
     return said(row, words)
 
 
-def _statement(declaration: Row | None, words: Phrases) -> str:
+def _statement(answer: Answer, code: str | None, words: Phrases) -> str:
+    declaration = declaration_of(answer, code)
     if declaration is None:
         return words["allergens_not_asked"]
     return words.foreign(declaration["statement"], declaration.get("lang"))
 
 
-def _nutrition(page: Page, answer: Answer, code: str | None, words: Phrases) -> None:
+def _nutrition(page: Page, answer: Answer, code: str | None, sides: Sequence[_Side]) -> None:
     """The declared rows of the jurisdiction in its order, each basis under its name."""
     rows = [row for row in (answer.get("nutrition") or {"declared": ()})["declared"] if row["jurisdiction"] == code]
     for basis in dict.fromkeys(row["basis"] for row in rows):
-        page.rule()
-        page.words(words.of("phrase.separator").join((words["nutrition"], words[basis])), 11.0, bold=True)
-        for row in rows:
-            if row["basis"] == basis:
-                page.pair(*_declared(row, words), 11.0)
+        for side in sides:
+            page.rule()
+            named = side.words.of("phrase.separator").join((side.words["nutrition"], side.words[basis]))
+            page.words(side.of(named), TEXT, bold=True)
+            for row in rows:
+                if row["basis"] == basis:
+                    name, figure = _declared(row, side.words)
+                    page.pair([side.of(name)], side.of(figure), TEXT)
 
 
 def _declared(row: Row, words: Phrases) -> tuple[str, str]:
@@ -112,18 +164,22 @@ def _declared(row: Row, words: Phrases) -> tuple[str, str]:
     return name, f"{figure[1]}{words.number(figure[2])}{figure[3]}"
 
 
-def _statements(page: Page, answer: Answer, code: str | None, words: Phrases) -> None:
+def _statements_of(answer: Answer, code: str | None, words: Phrases) -> tuple[str, ...]:
     """Official texts that are due, as they stand: by the sale, by the strength and by what is in the drink; duties to
     look at, and those that rest on a content that is not known, are for the sheet."""
-    texts = [
+    return tuple(
         words.foreign(row["statement"], row["statement_lang"])
         for row in answer.get("duties") or ()
         if row["statement"] and row["jurisdiction"] == code and row["applies"] == "applies"
-    ]
+    )
+
+
+def _statements(page: Page, sides: Sequence[_Side]) -> None:
+    texts = dict.fromkeys(text for side in sides for text in side.statements)
     if texts:
         page.rule()
-    for text in dict.fromkeys(texts):
-        page.words(text, 11.0, heavy=_head(text))
+    for text in texts:
+        page.words(text, TEXT, heavy=_head(text))
 
 
 def _head(text: str) -> int:
@@ -132,8 +188,15 @@ def _head(text: str) -> int:
     return len(head) if colon and head.isupper() else 0
 
 
-def _packed(page: Page, pack: Row, words: Phrases) -> None:
-    """What the pack states, row by row."""
+def _packed(page: Page, pack: Row, code: str | None, sides: Sequence[_Side]) -> None:
+    """What a law prints of the whole pack, and what the pack states, row by row; names in each language."""
     page.rule()
-    for name, value in pack_rows(pack, words):
-        page.pair(name, value, 11.0)
+    for name, value in contents_of(pack, code, sides[0].page):
+        page.pair([name], value, TEXT)
+    rows = [pack_rows(pack, side.words) for side in sides]
+    for names in zip(*rows, strict=True):
+        said: dict[str, dict[str, str]] = {}
+        for side, (name, value) in zip(sides, names, strict=True):
+            said.setdefault(value, {})[name] = side.of(name)
+        for value, named in said.items():  # One row where both languages write it alike, as they do not write days.
+            page.pair([*named.values()], value, TEXT)

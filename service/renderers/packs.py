@@ -1,7 +1,7 @@
 """What a pack states and what its label lacks, in the words that panel, sheet and menu print."""
 
 from service.renderers.phrases import Phrases
-from service.renderers.reading import Row
+from service.renderers.reading import Row, shown
 
 STATED = ("net_ml", "lot", "made_on", "use_by", "storage", "responsible")
 """What a pack states, in the order of the panel."""
@@ -58,6 +58,47 @@ def readiness(pack: Row, code: str | None, words: Phrases) -> str:
     return words["not_ready_missing"].format(what=", ".join(lacking)) if lacking else words["pack_ready"]
 
 
+def contents_of(pack: Row, code: str | None, words: Phrases) -> list[tuple[str, str]]:
+    """What a panel prints of the whole pack in one jurisdiction; a figure that is not known says so."""
+    names = {"standard_drinks": "standard_drinks", "ethanol_g": "ethanol", "energy": "nutrient_energy"}
+    return [
+        (
+            f"{words[names[row['what']]]}, {words['whole_pack']}",
+            words["not_known"] if row["text"] is None else words.foreign(row["text"], row["lang"]),
+        )
+        for held in pack["contents"]
+        if held["jurisdiction"] == code
+        for row in held["printed"]
+    ]
+
+
+def whole_packs_of(pack: Row, words: Phrases) -> list[tuple[str, str]]:
+    """Standard drinks and energy of the whole pack in each jurisdiction, for the bar team."""
+    rows = []
+    for held in pack["contents"]:
+        energy = shown(held["energy_kcal"], words, "kcal")
+        if held["energy_kj"] is not None:
+            energy = f"{shown(held['energy_kj'], words, 'kJ')}, {energy}"
+        said = [shown(held["ethanol_g"], words, "g"), energy]
+        if held["standard_drinks_text"] is not None:
+            said.insert(0, held["standard_drinks_text"])
+        rows.append((f"{words['pack']}, {held['jurisdiction']}", "; ".join(said)))
+    return rows
+
+
+def languages_of(pack: Row, words: Phrases) -> list[tuple[str, str, str]]:
+    """A label in each of the languages that its jurisdiction asks for, with how far each text was checked."""
+    return [
+        (
+            f"{words['on_the_label']}, {row['jurisdiction']}, {row['lang']}",
+            words["not_known"] if one["text"] is None else words.foreign(one["text"], one["lang"]),
+            words[f"standing_{one['standing']}"],
+        )
+        for row in pack["languages"]
+        for one in row["texts"]
+    ]
+
+
 def sizes_of(pack: Row, words: Phrases) -> list[tuple[str, str]]:
     """How the net quantity stands to the sizes and servings of a law, in English, since they are for the bar team."""
     rows = []
@@ -65,6 +106,11 @@ def sizes_of(pack: Row, words: Phrases) -> list[tuple[str, str]]:
         ends = [f"{words.number(fill[end])} ml" for end in ("below_ml", "above_ml") if fill[end] is not None]
         said = "it is one of them" if fill["standard"] else f"it is none of them; next to it {' and '.join(ends)}"
         rows.append((f"Sizes for {fill['commodity']}, {fill['jurisdiction']}", said))
+    for span in pack["fill_within"]:
+        low, high = (words.number(f"{span[end]:.10g}") for end in ("low_ml", "high_ml"))
+        percent = words.number(f"{span['percent']:g}")
+        name = f"Fill of each pack of {span['commodity']}, {span['jurisdiction']}"
+        rows.append((name, f"between {low} and {high} ml, {percent} % either way ({span['source']})"))
     for serving in pack["servings"]:
         said = f"{words.number(serving['serving_ml'])} ml, "
         said += (

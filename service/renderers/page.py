@@ -22,16 +22,23 @@ TEMPLATES = Path(__file__).parent / "templates"
 STYLE = (TEMPLATES / "page.css").read_text(encoding="utf-8")
 """The one stylesheet, printed into each page."""
 
+SVG_STYLE = "@media screen{svg.panel{width:100%;max-width:30rem;height:auto}}"
+"""That of a drawing by itself: as wide as the screen lets it be; in print the size that the drawing states."""
+
+_HASHES = " ".join(
+    f"'sha256-{base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()}'" for style in (STYLE, SVG_STYLE)
+)
+
 POLICY = "; ".join(
     (
         "default-src 'none'",
-        f"style-src 'sha256-{base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()}'",
+        f"style-src {_HASHES}",
         "base-uri 'none'",
         "form-action 'none'",
         "frame-ancestors 'none'",
     )
 )
-"""Content-Security-Policy of every page and drawing: the stylesheet above and nothing else."""
+"""Content-Security-Policy of every page and drawing: the two stylesheets above and nothing else."""
 
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """What XML 1.0 has no place for, section 2.2."""
@@ -43,8 +50,32 @@ def _printed(context: Context, value: object) -> object:
     if value is None:
         return context["words"]["not_known"]
     if isinstance(value, Foreign) and str(context.name).endswith(".html"):
-        return Markup('<span lang="{}">{}</span>').format(value.lang, legible(value))
+        return _span(value)
+    if isinstance(value, Mixed):
+        return value.markup()
     return value if isinstance(value, Markup) else legible(value)
+
+
+def _span(value: object) -> Markup:
+    """A text of a page; one in another language says which."""
+    if isinstance(value, Foreign):
+        return Markup('<span lang="{}">{}</span>').format(value.lang, legible(value))
+    return Markup("{}").format(legible(value))
+
+
+class Mixed:
+    """A sentence of a page with texts in it that may be in another language than the sentence."""
+
+    def __init__(self, pattern: str, **texts: str) -> None:
+        self._pattern, self._texts = pattern, texts
+
+    def markup(self) -> Markup:
+        """The sentence with each text in its own language."""
+        texts = {name: _span(text) for name, text in self._texts.items()}
+        return _span(self._pattern).format(**texts)
+
+    def __str__(self) -> str:
+        return self._pattern.format(**self._texts)
 
 
 def legible(value: object) -> str:
@@ -64,6 +95,7 @@ def _environment() -> jinja2.Environment:
         keep_trailing_newline=True,
     )
     made.filters["flat"] = legible  # within an attribute, where no element can stand
+    made.globals["svg_style"] = Markup(SVG_STYLE)  # noqa: S704  # so is this
     made.globals["style"] = Markup(STYLE)  # noqa: S704  # our own file; nothing of a caller is in it
     return made
 

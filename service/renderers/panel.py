@@ -7,13 +7,19 @@ from typing import NamedTuple
 from service.renderers.page import legible
 from service.renderers.phrases import Foreign
 
-WIDTH = 380.0
-MARGIN = 18.0
+WIDTH = 320.0
+MARGIN = 14.0
 """In units of the drawing; a panel is as high as its words."""
+
+MM_PER_UNIT = 0.25
+"""In print: a panel is 80 mm wide."""
 
 
 class Line(NamedTuple):
-    """One line of words: where it starts, how large it is, and how many of its signs are heavy."""
+    """One line of words: where it starts, how large it is, and how many of its signs are heavy.
+
+    ``more`` are words in other languages that go on behind it, each with its language.
+    """
 
     text: str
     x: float
@@ -22,6 +28,12 @@ class Line(NamedTuple):
     heavy: int = 0
     end: bool = False
     lang: str | None = None
+    more: tuple[tuple[str, str | None], ...] = ()
+
+    @property
+    def whole(self) -> str:
+        """All words of the line."""
+        return self.text + "".join(text for text, _ in self.more)
 
 
 class Page:
@@ -33,25 +45,32 @@ class Page:
         self.rules: list[float] = []
         self.boxes: list[tuple[float, float]] = []
 
-    def words(self, text: str, size: float, *, bold: bool = False, inset: float = 0.0, heavy: int = 0) -> None:
-        """A text, wrapped; all of it heavy, or its first ``heavy`` signs as far as they stand on the first line."""
+    def words(
+        self, text: str, size: float, *, bold: bool = False, inset: float = 0.0, heavy: int = 0, close: bool = False
+    ) -> None:
+        """A text, wrapped; all of it heavy, or its first ``heavy`` signs as far as they stand on the first line.
+
+        ``close``: what follows belongs to it and stands right under it.
+        """
         room = WIDTH - 2 * (MARGIN + inset)
         for place, line in enumerate(wrapped(legible(text), room, size, bold=bold)):
             self.y += size * 1.28
             signs = len(line) if bold else min(heavy, len(line)) if place == 0 else 0
             self.lines.append(Line(line, MARGIN + inset, self.y, size, signs, lang=_lang(text)))
-        self.y += size * 0.35
+        self.y += 0.0 if close else size * 0.35
 
-    def pair(self, name: str, value: str, size: float) -> None:
-        """A name and its value on one line where both fit, else the value below, wrapped."""
-        langs = _lang(name), _lang(value)
-        if width_of(name, size) + width_of(value, size) + size > WIDTH - 2 * MARGIN:
-            self.words(name, size)
+    def pair(self, names: Sequence[str], value: str, size: float) -> None:
+        """A name, in one language or in several, and its value on one line where all fit, else below, wrapped."""
+        whole = " / ".join(names)
+        if width_of(whole, size) + width_of(value, size) + size > WIDTH - 2 * MARGIN:
+            for name in names:
+                self.words(name, size, close=True)
             self.words(value, size, inset=10.0)
             return
         self.y += size * 1.28
-        self.lines.append(Line(legible(name), MARGIN, self.y, size, lang=langs[0]))
-        self.lines.append(Line(legible(value), WIDTH - MARGIN, self.y, size, end=True, lang=langs[1]))
+        more = tuple([(f" / {legible(name)}", _lang(name)) for name in names[1:]])
+        self.lines.append(Line(legible(names[0]), MARGIN, self.y, size, lang=_lang(names[0]), more=more))
+        self.lines.append(Line(legible(value), WIDTH - MARGIN, self.y, size, end=True, lang=_lang(value)))
         self.y += size * 0.2
 
     def rule(self) -> None:

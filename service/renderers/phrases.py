@@ -12,6 +12,7 @@ from functools import cached_property
 
 from service.language import ENGLISH as ENGLISH_CODE
 from service.language import Language, language
+from service.lawful import readable
 
 GROUP = "print."
 
@@ -86,8 +87,8 @@ class Phrases(Mapping[str, str]):
         ('12,5', '12.5', '1 dash')
         """
         text = str(figure)
-        if isinstance(figure, float) and "e" in text:
-            text = format(Decimal(text), "f")
+        if isinstance(figure, float) and "e-" in text:
+            return readable(Decimal(text), self.spoken.number)
         return self.spoken.number(text) if _PLAIN.match(text) else text
 
     def day(self, day: str) -> str:

@@ -76,6 +76,17 @@ def declaration_of(answer: Answer, jurisdiction: str | None) -> Row | None:
     return row_of((answer.get("allergens") or {"declarations": ()})["declarations"], jurisdiction)
 
 
+def legal_names_of(answer: Answer, jurisdiction: str | None) -> list[str]:
+    """The drink's legal name where a rule of the jurisdiction is held and no figure speaks against it; else nothing."""
+    rows = [
+        row
+        for row in (answer.get("alcohol") or {}).get("legal_names", ())
+        if row["item"] == answer["drink"]["id"] and row["jurisdiction"] == jurisdiction
+    ]
+    met = rows and all(row["verdict"] == "meets_figures" for row in rows)
+    return list(dict.fromkeys(row["legal_name"] for row in rows)) if met else []
+
+
 def state_in(
     declaration: Row | None, allergen: str, members: Sequence[str] = (), group: tuple[str, Sequence[str]] | None = None
 ) -> str:

@@ -10,8 +10,8 @@ from service.renderers.bands import Band, band_of, band_text
 from service.renderers.batches import Batch
 from service.renderers.duties import duties_of
 from service.renderers.glass import capacity_of, glass_of
-from service.renderers.packs import pack_rows, readiness, sizes_of
-from service.renderers.page import rendered
+from service.renderers.packs import languages_of, pack_rows, readiness, sizes_of, whole_packs_of
+from service.renderers.page import Mixed, rendered
 from service.renderers.phrases import ENGLISH, Phrases
 from service.renderers.reading import (
     Answer,
@@ -146,12 +146,21 @@ def _strength(answer: Answer, band: Band | None, words: Phrases) -> dict[str, An
         "menu": [(row["jurisdiction"], said(row, words)) for row in alcohol["menu_text"]],
         "label": [(row["jurisdiction"], said(row, words)) for row in alcohol["label"]],
         "claims": [
-            (f"“{row['word']}”, {row['jurisdiction']}", in_lang(row, "text", words))
+            (words.foreign(f"“{row['word']}”, {row['jurisdiction']}"), _judged(row, words))
             for row in alcohol["claims"]
             if row["allowed"] or row["figure_percent"] is None or row["figure_percent"] <= row["limit_percent"]
         ],
+        "named": [
+            (
+                f"{words['legal_name']} “{row['legal_name']}”, {row['jurisdiction']}",
+                words.foreign(
+                    f"{row['text']} ({row['source']}, {row['standing']})" if row["source"] else row["text"], row["lang"]
+                ),
+            )
+            for row in alcohol.get("legal_names", ())
+        ],
         "held": [
-            (f"“{row['word']}”, {row['jurisdiction']}", in_lang(row, "text", words))
+            (words.foreign(f"“{row['word']}”, {row['jurisdiction']}"), _judged(row, words))
             for row in (answer.get("allergens") or {"claims": ()})["claims"]
             if row["figure"] is not None
         ],
@@ -164,6 +173,16 @@ def _strength(answer: Answer, band: Band | None, words: Phrases) -> dict[str, An
             for row in alcohol["heated"]
         ],
     }
+
+
+def _judged(row: Row, words: Phrases) -> str | Mixed:
+    """A judgement with what the rule says beside, which may be in another language."""
+    more = row.get("condition")
+    text = str(row["text"])
+    if not more or row["condition_lang"] == row["lang"] or not text.endswith(f" {more}"):
+        return in_lang(row, "text", words)
+    own = words.foreign(text.removesuffix(f" {more}"), row["lang"])
+    return Mixed("{own} {more}", own=own, more=words.foreign(more, row["condition_lang"]))
 
 
 def _parts(answer: Answer, words: Phrases) -> list[dict[str, Any]]:
@@ -257,7 +276,8 @@ def _pack(answer: Answer, words: Phrases) -> dict[str, Any] | None:
     if pack is None:
         return None
     panels = [(row["jurisdiction"], readiness(pack, row["jurisdiction"], words)) for row in pack["panels"]]
-    return {"rows": pack_rows(pack, words), "panels": panels, "sizes": sizes_of(pack, words)}
+    rows = [*pack_rows(pack, words), *whole_packs_of(pack, words)]
+    return {"rows": rows, "panels": panels, "sizes": sizes_of(pack, words), "languages": languages_of(pack, words)}
 
 
 def _cost(answer: Answer, words: Phrases) -> dict[str, Any] | None:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 from typing import Any
 
-from service.renderers.table_label import duty_rows, pack_rows
+from service.renderers.table_label import duty_rows, name_rows, pack_rows
 from service.renderers.textrows import WIDTH, Names, known, names_of, paragraph, shown, span, titled, wrapped
 
 COLUMNS = (25, 27, 10, 10)
@@ -19,8 +19,8 @@ def table_of(content: bytes) -> str:
     names = {row["id"]: row["name"] for row in answer["preparations"]}
     names |= {row["item"]: row["name"] for row in answer["lines"]}
     sections = (
-        _head, _lines, _cost, _price, _alcohol, _nutrition, _balance, _allergens, _measured, _delta, pack_rows,
-        duty_rows, _notes,
+        _head, _lines, _cost, _price, _alcohol, _nutrition, _balance, _allergens, _measured, _delta, name_rows,
+        pack_rows, duty_rows, _notes,
     )  # fmt: skip
     blocks = [dict.fromkeys(section(answer, names)) for section in sections]
     return "\n\n".join("\n".join(block) for block in blocks if block)

@@ -16,7 +16,19 @@ def pack_rows(answer: dict[str, Any], _: Names) -> list[str]:
     for row in pack["panels"]:
         lacking = ", ".join(row["missing"]).replace("_", " ")
         rows.append(titled(f"label, {row['jurisdiction']}", "ready" if row["ready"] else f"not ready: {lacking}"))
+    for held in pack["contents"]:
+        for row in held["printed"]:
+            name = f"{row['what'].replace('_', ' ')}, {held['jurisdiction']}"
+            rows.append(titled(name, row["text"] or "not known"))
+    for span in pack["fill_within"]:
+        rows.append(titled(f"fill, {span['jurisdiction']}", f"{span['low_ml']} to {span['high_ml']} ml"))
     return rows
+
+
+def name_rows(answer: dict[str, Any], _: Names) -> list[str]:
+    """What keeps the drink and its parts from the legal names that they state."""
+    rows = (answer.get("alcohol") or {}).get("legal_names") or ()
+    return [paragraph(f"{row['jurisdiction']}, “{row['legal_name']}”: {row['text']}") for row in rows]
 
 
 def duty_rows(answer: dict[str, Any], _: Names) -> list[str]:

@@ -11,6 +11,7 @@ from service.pack import PACKED, sold_as
 from service.report.bands import alcohol_band, label_check_rows
 from service.report.claims import claim_rows, only_item, upper_percent
 from service.report.figures import Json, missing_rows, shown
+from service.report.legalnames import legal_name_rows
 from service.report.wording import Wording
 from service.rules import Rules
 
@@ -44,13 +45,16 @@ def alcohol_section(evaluation: Evaluation, wording: Wording) -> Json:
         ],
         "moment": "At the moment of handing over; ice that melts later is not in it.",
         "menu_text": [] if how in PACKED else [_menu_text(evaluation, regime, wording) for regime in rules],
-        "label": [_label_text(evaluation, regime, wording) for regime in rules] if how in PACKED else [],
-        "statements": [row for regime in rules for row in _statements(evaluation, regime, how, wording)],
+        "label": [label_text_row(evaluation, regime, wording) for regime in rules] if how in PACKED else [],
+        "statements": [row for regime in rules for row in statement_rows(evaluation, regime, how, wording)],
         "claims": claim_rows(evaluation, rules, wording),
         "standard_drinks": [
             drinks for regime in rules if (drinks := _standard_drinks(evaluation, regime, wording)) is not None
         ],
     }
+    named = legal_name_rows(evaluation)
+    if named:
+        row["legal_names"] = named
     if evaluation.bands is not None:
         row["band"] = alcohol_band(evaluation, evaluation.bands)
         row["label_check"] = _label_check(evaluation, evaluation.bands) if how in PACKED else []
@@ -123,7 +127,8 @@ def _menu_words(wording: Wording) -> strengthwords.MenuWords:
     return strengthwords.MenuWords(pattern, under, none, to, under_figure, wording.language.number)
 
 
-def _label_text(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json:
+def label_text_row(evaluation: Evaluation, regime: Rules, wording: Wording) -> Json:
+    """The strength as a package of the jurisdiction states it."""
     upper = evaluation.alcohol.abv_upper_percent
     found = strengthwords.label_text(regime, upper)
     number = wording.language.number
@@ -146,7 +151,8 @@ def _reason(reason: str | None, wording: Wording) -> Json:
     return {"reason": text, **({"reason_lang": marks["lang"]} if marks else {})}
 
 
-def _statements(evaluation: Evaluation, regime: Rules, how: str, wording: Wording) -> list[Json]:
+def statement_rows(evaluation: Evaluation, regime: Rules, how: str, wording: Wording) -> list[Json]:
+    """The duties that a strength so sold calls for, official texts in the language where they are held in it."""
     rows: list[Json] = []
     for row in labelling.statements(regime, evaluation.alcohol.abv_upper_percent, how):
         text = wording.official(regime, row)

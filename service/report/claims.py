@@ -43,6 +43,7 @@ def claim_rows(evaluation: Evaluation, rules: Sequence[Rules], wording: Wording)
                     "source": row.source,
                     "standing": row.standing,
                     **marks,
+                    **wording.condition(claim.condition),
                 }
             )
     return rows

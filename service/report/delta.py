@@ -14,6 +14,7 @@ from service.report.wording import Wording
 from service.variation import Variation
 
 STATES = ("contains", "may_contain", "unknown")
+PARTLY = "partly_unknown"
 
 MEASURED_WATER = (
     "The water of ice was measured for the drink as it is written: it is taken for the modified one too, and grows "
@@ -111,12 +112,21 @@ def _allergens(before: Declaration, after: Declaration) -> Json:
     """What comes in is told by each state that it comes into; what goes, only where it is in no state any more."""
     was, now = _by_state(before), _by_state(after)
     still = _still(after)
-    return {
-        "jurisdiction": after.rules.code,
-        "gained": {state: [key for key in now[state] if key not in was[state]] for state in STATES},
-        "lost": {state: [key for key in was[state] if key not in still] for state in STATES},
-        "note": _note(before, after),
-    }
+    gained = {state: [key for key in now[state] if key not in was[state]] for state in STATES}
+    lost = {state: [key for key in was[state] if key not in still] for state in STATES}
+    open_before, open_now = _open_groups(before), _open_groups(after)
+    # A group that is told apart now, or in none any more; one that is not known at all is no better known than before.
+    gained[PARTLY] = [key for key in open_now if key not in open_before]
+    lost[PARTLY] = [key for key in open_before if key not in open_now and key not in now["unknown"]]
+    return {"jurisdiction": after.rules.code, "gained": gained, "lost": lost, "note": _note(before, after)}
+
+
+def _open_groups(found: Declaration) -> list[str]:
+    """Groups that are declared while it is not known which of their members are in the drink."""
+    named = (*found.contains, *found.may_contain)
+    members = found.rules.allergens.members
+    unnamed = [key for key in named if members.get(key) and not any(member in named for member in members[key])]
+    return [key for key in dict.fromkeys(named) if key in found.open_groups or key in unnamed]
 
 
 def _still(found: Declaration) -> frozenset[str]:

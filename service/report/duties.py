@@ -6,6 +6,7 @@ from service.alternatives import more_of_cautioned
 from service.duties import CaloriesText, Duty, Sale, added_calories, duties, menu_calories
 from service.evaluate import Evaluation
 from service.labelling import NOT_KNOWN, standard_drink_count
+from service.language import ENGLISH
 from service.mixture import Mixture
 from service.nutrition import NUTRIENT_FIELDS, energy
 from service.pack import net_quantity_ml, pack_of, sold_as
@@ -50,7 +51,9 @@ def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, added: list[J
     if calories is not None and calories.reason is not None:
         refused, missing = calories.reason, list(dict.fromkeys([*missing, "energy_kcal"]))
     text = wording.official(regime, statement) if official else None
-    marks: Json = {"fallback": None if text is None else text.fallback} if wording.marked else {}
+    marks: Json = {}
+    if wording.marked:
+        marks = {"lang": ENGLISH, "fallback": None if text is None else text.fallback}
     return {
         "jurisdiction": regime.code,
         "code": statement.key,

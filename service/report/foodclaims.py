@@ -37,6 +37,7 @@ def food_claim_rows(evaluation: Evaluation, declarations: Sequence[Declaration],
                     "source": claim.source,
                     "standing": claim.standing,
                     **marks,
+                    **wording.condition(claim.condition),
                 }
             )
     return rows

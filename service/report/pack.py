@@ -5,14 +5,18 @@ from typing import Any, cast
 
 from service.evaluate import Evaluation
 from service.evidence import STALE
-from service.fills import fill_of, serving_of
+from service.fills import fill_of, fill_span, serving_of
+from service.legalnames import MEETS
 from service.pack import net_quantity_ml, pack_of, use_by_date
 from service.report.commodity import commodity_of
 from service.report.figures import Json
+from service.report.packcontents import contents_rows
+from service.report.packlanguages import language_rows
+from service.report.wording import Wording
 from service.rules import rules
 
 
-def pack_section(evaluation: Evaluation, body: Json) -> Json:
+def pack_section(evaluation: Evaluation, body: Json, wording: Wording) -> Json:
     """The section ``pack`` beside those of ``body``; empty for a drink that is not sold packed."""
     pack = pack_of(evaluation.request)
     if pack is None:
@@ -29,18 +33,34 @@ def pack_section(evaluation: Evaluation, body: Json) -> Json:
     lacking = [name for name, value in stated.items() if value is None]
     if evaluation.use_by is not None and evaluation.use_by.days < 0:
         lacking.append("use_by_passed")
+    contents = contents_rows(evaluation, net_quantity_ml(pack), wording)
     rows = []
-    for regime in evaluation.rules:
-        missing = [*lacking, *_lacking_in(body, regime.code)]
+    for regime, held in zip(evaluation.rules, contents, strict=True):
+        missing = list(
+            dict.fromkeys(
+                [*lacking, *_lacking_in(body, regime.code), *([] if stated["net_ml"] is None else _lacking_of(held))]
+            )
+        )
         rows.append({"jurisdiction": regime.code, "ready": not missing, "missing": missing})
     found: Json = {"sold_as": pack.sold_as, **stated, "panels": rows}
-    return {"pack": found | _sizes(evaluation, net_quantity_ml(pack))}
+    return {
+        "pack": found
+        | {"contents": contents, "languages": language_rows(evaluation)}
+        | _sizes(evaluation, net_quantity_ml(pack))
+    }
+
+
+def _lacking_of(contents: Json) -> list[str]:
+    """What is not known of the figures of the whole pack that a panel prints."""
+    rows = cast(list[Json], contents["printed"])
+    return ["nutrition" if row["what"] == "energy" else "strength" for row in rows if row["text"] is None]
 
 
 def _sizes(evaluation: Evaluation, net_ml: float | None) -> Json:
     """Sizes and servings of the commodity, of each jurisdiction that holds them."""
     commodity, abv = commodity_of(evaluation), evaluation.alcohol.abv_upper_percent
     fills: list[Json] = []
+    within: list[Json] = []
     servings: list[Json] = []
     for regime in evaluation.rules:
         fill, serving = fill_of(regime, commodity, net_ml), serving_of(regime, commodity, abv, net_ml)
@@ -49,12 +69,16 @@ def _sizes(evaluation: Evaluation, net_ml: float | None) -> Json:
             ends = {"below_ml": _float(fill.below_ml), "above_ml": _float(fill.above_ml)}
             proven = {"source": fill.rule.source, "standing": fill.rule.standing, "note": fill.rule.detail}
             fills.append({**head, "standard": fill.is_standard, **ends, **proven})
+        span = fill_span(regime, commodity, net_ml)
+        if span is not None:
+            ends = {"percent": float(span.rule.percent), "low_ml": float(span.low_ml), "high_ml": float(span.high_ml)}
+            within.append({**head, **ends, "source": span.rule.source, "standing": span.rule.standing})
         if serving is not None:
             rule = serving.rule
             size = {"serving_ml": float(rule.ml), "serving_fl_oz": float(rule.fl_oz)}
             proven = {"status": rule.status, "source": rule.source, "standing": rule.standing}
             servings.append({**head, **size, "servings": _float(serving.servings), **proven})
-    return {"fills": fills, "servings": servings}
+    return {"fills": fills, "fill_within": within, "servings": servings}
 
 
 def _float(figure: Decimal | None) -> float | None:
@@ -75,7 +99,16 @@ def _lacking_in(body: Json, code: str) -> list[str]:
     # A row without a figure may have words of its own, such as "<0.5 g"; one that was not computed has none.
     if nutrition is None or any(row["unrounded"] is None for row in _of(nutrition["declared"], code)):
         found.append("nutrition")
+    if alcohol is not None and _name_in_doubt(body, alcohol, code):
+        found.append("legal_name")
     return found
+
+
+def _name_in_doubt(body: Json, alcohol: Any, code: str) -> bool:
+    """Whether a rule of the jurisdiction refuses the drink's legal name, or lacks a figure to judge it by."""
+    own = cast(Any, body["drink"])["id"]
+    rows = [row for row in _of(alcohol.get("legal_names", []), code) if row["item"] == own]
+    return any(row["verdict"] != MEETS and row["word"] is not None for row in rows)
 
 
 def _varies(ends: Json | None) -> bool:

@@ -41,6 +41,15 @@ class Wording:
         key = self.language.saying(english)
         return self.untranslated(english) if key is None else self.word(key)
 
+    def condition(self, english: str) -> Json:
+        """What a rule says beside, as it ends a judgement, and its language; only where one was asked for."""
+        if not self.marked or not english:
+            return {}
+        key = None if self.english else self.language.saying(english)
+        found = None if key is None else self.language.text(key)
+        text, lang = (english, ENGLISH) if found is None else (found.text, found.lang)
+        return {"condition": text, "condition_lang": lang}
+
     def untranslated(self, english: str) -> str:
         """A text that is held in English alone."""
         self.fell_back = True
@@ -55,8 +64,8 @@ class Wording:
             return found.text
         self.fell_back = self.fell_back or self.language.stands_in
         if self.marked:
-            own = f"{rules.code}.{key}" if key in rules.allergens.names else key
-            self.used[f"{ALLERGEN}.{own}"] = Text(
+            place = f"{rules.code}.{key}" if key in rules.allergens.names else key
+            self.used[f"{ALLERGEN}.{place}"] = Text(
                 rules.allergen_name(key), ENGLISH, self.language.stands_in, rules.allergens.source,
                 rules.allergens.standing,
             )  # fmt: skip

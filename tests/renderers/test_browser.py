@@ -103,6 +103,17 @@ def _poisoned(answer: Json, text: str) -> Json:
     return made
 
 
+def _in_two_languages(packed: Json, text: str) -> Json:
+    """A packed drink with ``text`` as its legal name and in a label of two languages."""
+    code = packed["pack"]["panels"][0]["jurisdiction"]
+    rows = [{"what": what, "text": text, "lang": "fr", "standing": "own"} for what in ("strength", "allergens")]
+    both = [{"jurisdiction": code, "lang": lang, "texts": rows} for lang in ("en", "fr")]
+    name = {"item": packed["drink"]["id"], "legal_name": text, "jurisdiction": code, "verdict": "meets_figures"}
+    name |= {"text": text, "source": text, "standing": "memory", "lang": "en"}
+    alcohol = packed["alcohol"] | {"legal_names": [name]}
+    return packed | {"alcohol": alcohol, "pack": packed["pack"] | {"languages": both}}
+
+
 def _outputs(text: str) -> dict[str, tuple[str, str]]:
     """Every page and drawing with ``text`` wherever text may come from outside."""
     answer, packed = _poisoned(demo_answer("breakwater-froth"), text), _poisoned(packed_answer(), text)
@@ -116,13 +127,15 @@ def _outputs(text: str) -> dict[str, tuple[str, str]]:
         drink["money"] |= {name: held["money"][name] for name in ("pour_cost", "suggested_price")}  # sums, never texts
     words = {row["jurisdiction"]: dict.fromkeys(row["contains"], text) for row in compared["drinks"][0]["allergens"]}
     menu = menu_of([answer, packed], [MenuRow(text, text, text, text)] * 2, title=text, allergen_names=names)
-    label = label_of(packed)
+    label, both = label_of(packed), _in_two_languages(packed, text)
     return {
         "sheet": (sheet, HTML),
         "sheet as XML": (sheet, XHTML),
         "menu": (menu, HTML),
         "menu as XML": (menu, XHTML),
         "label": (label, SVG),
+        "label in two languages": (label_of(both), SVG),
+        "sheet of a packed drink": (sheet_of(both), HTML),
         "label in a page": (f"<!DOCTYPE html><title>t</title>{label.partition('?>')[2]}", HTML),
         "glass": (glass_svg(answer, spec), SVG),
         "comparison": (comparison_html(compared, regimes=words), HTML),
@@ -229,6 +242,39 @@ def test_every_label_has_no_violation_and_keeps_within_its_panel(window: Shown, 
     inner = panel.partition("?>")[2]
     window.show(f'<!DOCTYPE html><html lang="en"><title>t</title><main><h1>t</h1>{inner}</main></html>', HTML)
     assert window.violations() == []
+    assert _outside(window) == []
+
+
+@pytest.mark.parametrize("width", [320, 768, 1280])
+def test_a_label_by_itself_is_as_wide_as_its_screen_lets_it_be(window: Shown, width: int) -> None:
+    """CSS 2.2, 10.4 and CSS Images 3, 4.3: with its own ratio; under 10 px nobody reads (common practice)."""
+    window.show(label_of(packed_answer()), SVG, width, {"Content-Security-Policy": POLICY})
+    drawn = window.run("return document.documentElement.getBoundingClientRect().toJSON()")
+    view = window.run("return document.documentElement.viewBox.baseVal")
+    seen = window.run("return document.documentElement.clientWidth || innerWidth")
+    assert drawn["width"] == pytest.approx(min(seen, 480), abs=1)
+    assert drawn["height"] / drawn["width"] == pytest.approx(view["height"] / view["width"], abs=0.01)
+    sizes = "[...document.querySelectorAll('text')].map(one => parseFloat(one.getAttribute('font-size')))"
+    least = window.run(f"return Math.min(...{sizes})")
+    assert least * drawn["width"] / view["width"] >= 10
+
+
+def test_a_printed_label_is_80_mm_wide(window: Shown) -> None:
+    """CSS Values 4, 6.2: an inch is 96 px and 25.4 mm, so that 80 mm are 302.4 px."""
+    window.show(label_of(packed_answer()), SVG, 1280, {"Content-Security-Policy": POLICY})
+    window.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        drawn = window.run("return document.documentElement.getBoundingClientRect().width")
+    finally:
+        window.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+    assert drawn == pytest.approx(302.4, abs=0.5)
+
+
+def test_a_label_in_two_languages_keeps_within_its_panel(window: Shown) -> None:
+    both = _in_two_languages(packed_answer(), "Contient : noix (amandes). Peut contenir : lait.")
+    window.show(
+        f'<!DOCTYPE html><html lang="en"><title>t</title><h1>t</h1>{label_of(both).partition("?>")[2]}</html>', HTML
+    )
     assert _outside(window) == []
 
 

@@ -1,6 +1,7 @@
 """The label panel: one jurisdiction's rows and words, and a packed drink that names what it lacks."""
 
 import itertools
+import json
 import re
 import xml.etree.ElementTree as ET
 from typing import Any
@@ -11,8 +12,10 @@ from service.language import language
 from service.renderers.label import label_of
 from service.renderers.panel import WIDTH, width_of, wrapped
 from service.renderers.phrases import Phrases
-from tests.one_drink import thing
+from service.renderers.sheet import sheet_of
+from tests.one_drink import poured, thing
 from tests.renderers.answers import DRINKS, GUEST_SECTIONS, answer_to, body_of, demo_answer, emptied, packed_answer
+from tests.report.test_wording import answered
 
 SVG = "{http://www.w3.org/2000/svg}"
 WHOLE = {
@@ -209,8 +212,15 @@ def test_a_long_name_makes_a_higher_panel_and_no_wider_one() -> None:
     plain = ET.fromstring(label_of(answer).encode())
     answer["drink"]["name"] = "Interminable " * 15
     long = ET.fromstring(label_of(answer).encode())
-    assert float(str(long.get("height"))) > float(str(plain.get("height")))
-    assert float(str(long.get("width"))) == WIDTH
+    heights = [float(str(panel.get("height")).removesuffix("mm")) for panel in (plain, long)]
+    assert heights[1] > heights[0]
+    assert long.get("width") == plain.get("width") == "80.0mm"
+    for panel in (plain, long):
+        # The size in print has the shape of the drawing: 80 mm are 320 units, four to the millimetre.
+        _, _, width, height = (float(one) for one in str(panel.get("viewBox")).split())
+        assert width == WIDTH == 320 and float(str(panel.get("height")).removesuffix("mm")) == pytest.approx(
+            height / 4, abs=0.06
+        )
 
 
 @pytest.mark.parametrize("width", range(80, 300, 10))
@@ -220,6 +230,72 @@ def test_no_line_begins_with_a_sign_that_belongs_to_the_word_before(width: int) 
     lines = wrapped(text, float(width), 11.0)
     assert not [line for line in lines if line[0] in ":;%"]
     assert " ".join(lines) == text
+
+
+def _canadian(page: str) -> dict[str, Any]:
+    body = body_of("lantern-flask", jurisdictions=["CA"])
+    rum = thing("rum", kind="spirit", abv_percent=40, allergens={"almond": "contains"}, open_life_days=365)
+    drink = {**body["drink"], **WHOLE, "sold_as": "prepacked", "lines": [poured("rum", "100 ml")]}
+    found: dict[str, Any] = json.loads(json.dumps(answered({**body, "drink": drink, "ingredients": [rum]}, page)))
+    return found
+
+
+@pytest.mark.parametrize("page", ["en", "fr", "ja"])
+def test_a_label_for_canada_is_in_both_languages_whichever_is_asked_for(page: str) -> None:
+    """Food and Drug Regulations B.01.012, from memory; B.02.003 has X % alc./vol. in both (French from memory), and
+    B.01.010.1 has noix and amandes for tree nuts and almonds (from memory)."""
+    answer = _canadian(page)
+    rows = answer["pack"]["languages"]
+    assert [(row["jurisdiction"], row["lang"], row["standing"]) for row in rows] == [
+        ("CA", "en", "memory"), ("CA", "fr", "memory")
+    ]  # fmt: skip
+    english, french = ({one["what"]: one for one in row["texts"]} for row in rows)
+    assert (english["strength"]["text"], french["strength"]["text"]) == ("40.0 % alc./vol.", "40,0 % alc./vol.")
+    assert (english["strength"]["standing"], french["strength"]["standing"]) == ("confirmed", "memory")
+    assert english["allergens"]["text"].startswith("Contains tree nuts (almond).")
+    assert french["allergens"]["text"].startswith("Contient\u00a0: noix (amandes).")
+    assert english["allergens"]["standing"] == french["allergens"]["standing"] == "own"
+    words_of_page = Phrases(language(page))
+    panel = label_of(answer, phrases=words_of_page, language=page)
+    text = words(panel)
+    for said in ("40.0 % alc./vol.", "40,0 % alc./vol.", "Contains tree nuts (almond).", "Contient : noix (amandes)."):
+        assert said in text
+    assert "Allergens" in text and "Allergènes" in text and "Net quantity / Quantité nette 100 ml" in text
+    assert "Made on" in text and "Fabriqué le" in text
+    # Each line says its language where that is not the page's (XML 1.0, 2.12).
+    lang = "{http://www.w3.org/XML/1998/namespace}lang"
+    spoken = {
+        str(one.text): one.get(lang, page) for one in ET.fromstring(panel.encode()).iter(f"{SVG}text") if one.text
+    }
+    assert (spoken["40.0 % alc./vol."], spoken["40,0 % alc./vol."]) == ("en", "fr")
+    sheet = sheet_of(answer, phrases=words_of_page, language=page)
+    for code, said in (("en", "Contains tree nuts (almond)."), ("fr", "Contient\u00a0: noix (amandes).")):
+        assert said in sheet and (code == page or f'<span lang="{code}">{said}' in sheet)
+    assert str(words_of_page["standing_own"]) in sheet
+
+
+def test_no_other_label_is_in_two_languages() -> None:
+    assert ready()["pack"]["languages"] == []
+
+
+def test_an_allergen_that_canada_does_not_name_otherwise_has_the_french_of_the_union() -> None:
+    answer = _canadian("fr")
+    held = {row["key"]: row["text"] for row in answer["labels"]["terms"] if row["key"].startswith("allergen.")}
+    assert held["allergen.CA.nuts"] == "noix" and held["allergen.almond"] == "amandes"
+
+
+def test_words_of_a_panel_are_as_high_as_labels_ask_for() -> None:
+    """Regulation (EU) 1169/2011, Article 13(2), from memory: an x at least 1.2 mm high. 27 CFR 16.22(b), from memory:
+    capitals of 2 mm up to 3 litres. Common sans serifs have an x of 0.52 and capitals of 0.71 of their size (from
+    memory)."""
+    for code in ("NL", "US", "GB"):
+        root = ET.fromstring(label_of(ready(), jurisdiction=code).encode())
+        mm = float(str(root.get("width")).removesuffix("mm")) / float(str(root.get("viewBox")).split()[2])
+        for line in root.iter(f"{SVG}text"):
+            assert float(str(line.get("font-size"))) * mm * 0.52 >= 1.2
+        warning = [one for one in root.iter(f"{SVG}text") if "GOVERNMENT" in "".join(one.itertext())]
+        assert all(float(str(one.get("font-size"))) * mm * 0.71 >= 2.0 for one in warning)
+        assert bool(warning) is (code == "US")
 
 
 @pytest.mark.parametrize("width", range(60, 300, 8))

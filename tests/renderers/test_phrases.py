@@ -60,3 +60,10 @@ def test_what_is_unknown_is_said_in_the_language_and_never_a_figure() -> None:
     for code in languages():
         said = shown(None, Phrases(language(code)), "ml")
         assert said == language(code).text("print.not_known").text and not any(sign.isdigit() for sign in said)
+
+
+@pytest.mark.parametrize("figure", [1e-300, 5e-324, 9.9e-10])
+def test_a_figure_next_to_nothing_is_not_written_out(figure: float) -> None:
+    """IEEE 754 doubles reach down to 4.9e-324, which nobody reads digit by digit."""
+    assert Phrases().number(figure) == "<0.000000001"
+    assert Phrases(language("de")).number(figure) == "<0,000000001"

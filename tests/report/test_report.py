@@ -292,6 +292,8 @@ def test_no_field_that_is_always_there_has_a_default() -> None:
             for row in (*TRANSLATED, "Declaration")
             for mark in ("lang", "fallback")
         ),
+        "ClaimRow.condition", "ClaimRow.condition_lang", "FoodClaimRow.condition", "FoodClaimRow.condition_lang",
+        "AlcoholAnswer.legal_names", "DutyRow.lang",
         "DutyRow.fallback", "AdvisoryRow.deferral_lang", "MenuText.reason_lang", "LabelText.reason_lang",
         "Meta.data_version", "Meta.cost_version",
         "Answer.measured", "AlcoholAnswer.band", "AlcoholAnswer.label_check", "NutritionAnswer.band",

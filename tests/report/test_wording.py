@@ -20,7 +20,7 @@ from tests.one_drink import poured, request_of, thing
 
 DAY = date(2026, 11, 25)
 CODES = sorted(languages())
-WORDS_ADDED = ("lang", "fallback", "deferral_lang", "reason_lang")
+WORDS_ADDED = ("lang", "fallback", "deferral_lang", "reason_lang", "condition", "condition_lang")
 
 
 def answered(body: dict[str, Any], asked: str | None, day: date = DAY) -> dict[str, Any]:
@@ -44,7 +44,16 @@ def translated(found: dict[str, Any]) -> list[dict[str, Any]]:
 def plain(value: Any) -> Any:
     """An answer without its words: what machines read of it."""
     if isinstance(value, dict):
-        words = ("statement", "text", "statement_lang", "labels", "deferral", "reason", *WORDS_ADDED)
+        words = (
+            "statement",
+            "text",
+            "statement_lang",
+            "labels",
+            "deferral",
+            "reason",
+            "standard_drinks_text",
+            *WORDS_ADDED,
+        )
         return {key: plain(one) for key, one in value.items() if key not in words}
     return [plain(one) for one in value] if isinstance(value, list | tuple) else value
 
@@ -93,7 +102,10 @@ def test_english_asked_for_is_the_same_text_and_marked() -> None:
     body = request_of([poured("thing")], [thing(abv_percent=13.4)], ["EU", "US"])
     plainly, asked = answered(body, None), answered(body, "en")
     for one, other in zip(translated(plainly), translated(asked), strict=True):
-        marks = {name: other.pop(name) for name in ("reason_lang", "deferral_lang") if name in other}
+        said = other.pop("condition", "")
+        assert one.get("text") is None or one["text"].endswith(said)
+        names = ("reason_lang", "deferral_lang", "condition_lang")
+        marks = {name: other.pop(name) for name in names if name in other}
         assert set(marks.values()) <= {"en", None}
         assert {**one, "lang": "en", "fallback": False} == other
 
