@@ -83,6 +83,8 @@ class DeclaredRow(Output):
     """Unit."""
     text: str
     """What is printed."""
+    daily_value_percent: int | None
+    """Share of a day that is declared beside it; null where the regime asks for none or the figure is not known."""
 
 
 class DeclaredBy(Output):
@@ -94,6 +96,8 @@ class DeclaredBy(Output):
     """The rounding rule."""
     standing: str
     """How far it was checked."""
+    daily_values: str | None
+    """Where the amounts of a day come from and how far that was checked; null where no share of a day is declared."""
 
 
 class NutritionAnswer(Output):

@@ -6,12 +6,13 @@ A figure that is not known is named and never stands as a zero.
 
 from collections.abc import Mapping
 from datetime import date
+from decimal import Decimal
 from types import MappingProxyType
 from typing import NamedTuple
 
 from msgspec import Struct, field
 
-from service.lawful import lawful_decimal, rounded, stands
+from service.lawful import lawful_decimal, nearest_multiple, plain, rounded, stands
 from service.nutritionrules import NutrientRow
 from service.rulekinds import MenuCalories, Statement
 from service.rules import Rules
@@ -40,11 +41,12 @@ class Sale(Struct, frozen=True):
 
 
 class Duty(Struct, frozen=True):
-    """One duty, when it applies, and which figures it needs and has not."""
+    """One duty, when it applies, which figures it needs and has not, and what 100 ml hold of what it is about."""
 
     statement: Statement
     applies: str
     missing: tuple[str, ...]
+    per_100_ml: Decimal | None = None
 
 
 class CaloriesText(NamedTuple):
@@ -62,8 +64,8 @@ def duties(rules: Rules, sale: Sale) -> tuple[Duty, ...]:
     for statement in (*rules.statements, *rules.ahead):
         missing = _due(statement, sale)
         if missing is not None:
-            open_to = statement.measure is not None and statement.measure in missing
-            found.append(Duty(statement, _applies(statement, rules.day, open_to=open_to), missing))
+            applies = _applies(statement, rules.day, open_to=_content_meets(statement, sale) is None)
+            found.append(Duty(statement, applies, missing, _per_100_ml(statement, sale)))
     return tuple(found)
 
 
@@ -89,6 +91,8 @@ def _due(statement: Statement, sale: Sale) -> tuple[str, ...] | None:
     if by_strength is False or by_content is False:
         return None
     missing = [*(["abv_percent"] if by_strength is None else ()), *([statement.measure] if by_content is None else ())]
+    if statement.followed_by and statement.measure and _per_100_ml(statement, sale) is None:
+        missing.append(statement.measure)
     missing += [name for name in statement.needs if sale.figures.get(name) is None]
     return tuple(dict.fromkeys(name for name in missing if name))
 
@@ -110,6 +114,14 @@ def _content_meets(statement: Statement, sale: Sale) -> bool | None:
     if held is not None and stands(lawful_decimal(held), statement.per_l_comparator, statement.per_l):
         return True
     return None if held is None or statement.measure in sale.more_of else False
+
+
+def _per_100_ml(statement: Statement, sale: Sale) -> Decimal | None:
+    """What 100 ml hold of the measure of a duty, to one decimal, half up; ``None`` while more may be there."""
+    held = None if statement.measure is None else sale.per_l.get(statement.measure)
+    if held is None or statement.measure in sale.more_of:
+        return None
+    return plain(nearest_multiple(lawful_decimal(held / 10.0), Decimal("0.1")))
 
 
 def menu_calories(rules: Rules, low_kcal: float | None, high_kcal: float | None, options: int) -> CaloriesText | None:

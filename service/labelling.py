@@ -38,6 +38,7 @@ class DeclaredRow(Struct, frozen=True):
     value: Decimal | None
     unit: str
     text: str
+    daily_value_percent: int | None
     source: str
     standing: str
 
@@ -73,14 +74,27 @@ def declared_nutrition(rules: Rules, figures: Mapping[str, float | None], basis:
         if row.optional and not unrounded:
             continue
         unit = row.unit
-        found = _UNKNOWN if unrounded is None else rounded(unrounded, row.bands, unit, row.less_than)
+        printed = "" if row.bare else unit
+        found = _UNKNOWN if unrounded is None else rounded(unrounded, row.bands, printed, row.less_than)
+        share = _daily_share_percent(row, unrounded, found.value)
         rows.append(
-            DeclaredRow(row.nutrient, row.label, basis, unrounded, found.value, unit, found.text, source, standing)
+            DeclaredRow(
+                row.nutrient, row.label, basis, unrounded, found.value, unit, found.text, share, source, standing
+            )
         )
     return tuple(rows)
 
 
 _UNKNOWN = Rounded(None, NOT_KNOWN)
+
+
+def _daily_share_percent(row: NutrientRow, unrounded: float | None, declared: Decimal | None) -> int | None:
+    """The share of a day that is declared, to the nearest whole percent, half up: of the amount as it is declared, so
+    that both agree in print, or of what was computed where words stand in place of an amount."""
+    if row.daily_value is None or unrounded is None:
+        return None
+    amount = nine_digits(Decimal(repr(unrounded))) if declared is None else declared
+    return int(nearest_multiple(nine_digits(WIDE.divide(WIDE.multiply(amount, 100), row.daily_value)), Decimal(1)))
 
 
 def _row_figure(row: NutrientRow, figures: Mapping[str, float | None]) -> float | None:

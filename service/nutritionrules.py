@@ -36,7 +36,8 @@ class NutrientRow(Struct, frozen=True, kw_only=True):
     """One declared nutrient: the sum of the figures named in ``sum_of`` times ``times``, rounded by
     ``bands``.
 
-    An ``optional`` row is left out where its figure is unknown or zero.
+    An ``optional`` row is left out where its figure is unknown or zero. A ``bare`` one is printed without its unit,
+    which its name says. ``daily_value`` is the amount of a day, in the row's unit, of which a share is declared.
     """
 
     nutrient: str
@@ -47,6 +48,8 @@ class NutrientRow(Struct, frozen=True, kw_only=True):
     times: Decimal = Decimal(1)
     optional: bool = False
     less_than: str = "less than {n} {unit}"
+    bare: bool = False
+    daily_value: Decimal | None = None
 
 
 class NutritionTable(Dated, frozen=True, kw_only=True):
@@ -54,6 +57,8 @@ class NutritionTable(Dated, frozen=True, kw_only=True):
 
     row: tuple[NutrientRow, ...]
     bases: tuple[str, ...]
+    daily_values: str = ""
+    """Where the amounts of a day come from, and how far that was checked."""
     note: str = ""
 
 

@@ -127,7 +127,8 @@ class Statement(Dated, frozen=True, kw_only=True):
     holds so much of ``measure``, something in it calls for ``caution``, the whole drink is of the kind ``only``, and
     the house has chosen ``option``.
     ``needs`` are figures without which it cannot be met; ``adopted`` is the day from which it is known of;
-    ``prints`` are figures of the whole pack that a label panel prints while it applies.
+    ``prints`` are figures of the whole pack that a label panel prints while it applies. ``followed_by`` stands behind
+    the text, with what 100 ml hold of ``measure`` in place of ``{n}``.
     """
 
     text: str
@@ -138,6 +139,7 @@ class Statement(Dated, frozen=True, kw_only=True):
     measure: str | None = None
     per_l_comparator: str = ">"
     per_l: Decimal = Decimal(0)
+    followed_by: str = ""
     caution: str | None = None
     only: str | None = None
     option: str | None = None

@@ -339,3 +339,22 @@ def test_exemptions(code: str, key: str, own: str | None, processes: list[str], 
     # Regulation (EU) 1169/2011 Annex II; Schedule 9 S9-3; 21 USC 321(qq).
     found = labelling.exempt(held(code), AllergenEntry("contains", own), processes, kind, key)
     assert (found is not None) is exempted
+
+
+def test_the_united_states_declare_shares_of_a_day() -> None:
+    """21 CFR 101.9(c)(9), secondary: fat 78 g, saturated fat 20 g, sodium 2,300 mg, carbohydrate 275 g, fiber 28 g; by
+    (d)(7)(ii) to the nearest whole percent. By hand: 200/2300 = 8.7, 11/275 = 4.0, 0.6/28 = 2.1, 4.5/20 = 22.5 %."""
+    rows = declared("US", {**FIGURES, "saturates_g": 4.5})
+    shares = {name: row.daily_value_percent for name, row in rows.items()}
+    assert shares == {
+        "energy_kcal": None, "fat_g": 0, "saturates_g": 23, "sodium_mg": 9, "total_carbohydrate_g": 4, "fibre_g": 2,
+        "sugars_g": None, "protein_g": None,
+    }  # fmt: skip
+    assert all(row.daily_value_percent is None for row in declared("US", {}).values())
+    assert all(row.daily_value_percent is None for row in declared("EU", FIGURES).values())
+
+
+def test_calories_are_printed_without_a_unit_that_their_name_says() -> None:
+    """21 CFR 101.9(c)(1): the label says "Calories" and the number. 122.87 is over 50, so to the nearest 10."""
+    row = declared("US", FIGURES)["energy_kcal"]
+    assert (row.label, row.text, row.value, row.unit) == ("Calories", "120", Decimal(120), "kcal")

@@ -18,7 +18,7 @@ from service.renderers.reading import Answer, Row, declaration_of, legal_names_o
 OF_WHICH = "of which "
 """Begins the name of a nutrient that is part of the one before it."""
 
-_FIGURE = re.compile(r"(<?)([0-9]+(?:\.[0-9]+)?)( ?[A-Za-z]{1,4})\Z", re.ASCII)
+_FIGURE = re.compile(r"(<?)([0-9]+(?:\.[0-9]+)?)( ?[A-Za-z]{1,4}|)\Z", re.ASCII)
 """A declared figure with its unit."""
 
 TEXT, SMALL = 12.0, 10.5
@@ -157,11 +157,18 @@ def _declared(row: Row, words: Phrases) -> tuple[str, str]:
     if row["unrounded"] is None:  # Without a figure its name has the unit, which tells energy in kJ from that in kcal.
         return f"{name} ({row['unit']})", words["not_known"]
     if words.code == ENGLISH.code:
-        return name, row["text"]
+        return name, row["text"] + _share(row, words)
     figure = _FIGURE.match(row["text"])
     if figure is None:  # Words of the rule itself, such as "less than 1 g".
         return name, words.foreign(row["text"])
-    return name, f"{figure[1]}{words.number(figure[2])}{figure[3]}"
+    unit = figure[3] or f"\u00a0{row['unit']}"  # "Calories" names its unit itself, which our word for energy does not.
+    return name, f"{figure[1]}{words.number(figure[2])}{unit}" + _share(row, words)
+
+
+def _share(row: Row, words: Phrases) -> str:
+    """The share of a day behind an amount, where the jurisdiction declares one."""
+    share = row["daily_value_percent"]
+    return "" if share is None else f", {words['daily_value'].format(n=share)}"
 
 
 def _statements_of(answer: Answer, code: str | None, words: Phrases) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from service.alternatives import more_of_cautioned
 from service.duties import CaloriesText, Duty, Sale, added_calories, duties, menu_calories
 from service.evaluate import Evaluation
 from service.labelling import NOT_KNOWN, standard_drink_count
-from service.language import ENGLISH
+from service.language import ENGLISH, Text
 from service.mixture import Mixture
 from service.nutrition import NUTRIENT_FIELDS, energy
 from service.pack import net_quantity_ml, pack_of, sold_as
@@ -62,7 +62,7 @@ def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, added: list[J
         "applies_to": statement.who or "whoever sells the drink so",
         "applies": duty.applies,
         "status": statement.status,
-        "statement": None if text is None else text.text,
+        "statement": None if text is None else _official(duty, text, wording),
         "statement_lang": None if text is None else text.lang,
         "declaration": None if calories is None else calories.text,
         "add_ons": [] if calories is None else added,
@@ -74,6 +74,15 @@ def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, added: list[J
         "defer": f"Whether it binds you is for {regime.authority} to say; this is not legal advice.",
         **marks,
     }
+
+
+def _official(duty: Duty, text: Text, wording: Wording) -> str:
+    """The official text, with what follows it in brackets where that is known."""
+    if not duty.statement.followed_by or duty.per_100_ml is None:
+        return text.text
+    figure = f"{duty.per_100_ml:f}"
+    figure = wording.language.number(figure) if text.lang == wording.language.code else figure
+    return f"{text.text} {duty.statement.followed_by.format(n=figure)}"
 
 
 def _refusal(duty: Duty) -> str | None:

@@ -30,7 +30,12 @@ def nutrition_section(evaluation: Evaluation, found: Nutrition) -> Json:
             row for regime in evaluation.rules for row in _declared(regime, found, figures[regime.code], per_100)
         ],
         "declared_by": [
-            {"jurisdiction": regime.code, "source": regime.nutrition.source, "standing": regime.nutrition.standing}
+            {
+                "jurisdiction": regime.code,
+                "source": regime.nutrition.source,
+                "standing": regime.nutrition.standing,
+                "daily_values": regime.nutrition.daily_values or None,
+            }
             for regime in evaluation.rules
             if regime.nutrition is not None
         ],
@@ -106,6 +111,7 @@ def _declared(regime: Rules, found: Nutrition, figures: EnergyFigures, per_100: 
                     "value": None if value is None else float(value),
                     "unit": row.unit,
                     "text": row.text,
+                    "daily_value_percent": row.daily_value_percent,
                 }
             )
     return rows
