@@ -157,28 +157,37 @@ def _of_venue(snapshot: Snapshot, venue: Venue) -> list[Fault]:
         if held is not None and held.item != item:
             detail = "This offer is of another item; name one of its offers."
             found.append(InputFault("offer_unknown", detail, f"/pricing/choose/{item}"))
-    if not found:
+    before: Venue | None = None if snapshot.held("venues", venue.id) is None else snapshot.model("venues", venue.id)
+    if not found and pricing != (
+        None if before is None else before.pricing
+    ):  # What stays as it was is told in answers.
         found += [*_mixed(snapshot, venue), *_not_payable(snapshot, venue)]
     return [Fault(fault.pointer, fault.code, fault.detail) for fault in found]
 
 
 def _mixed(snapshot: Snapshot, venue: Venue) -> list[InputFault]:
-    """Sums of several currencies at a venue, or at any venue that would take them from the group."""
+    """Sums of several currencies at a venue, or at any that fitted the group as it is held."""
+    held: Venue | None = None if snapshot.held("venues", GROUP) is None else snapshot.model("venues", GROUP)
     if venue.id != GROUP:
-        group: Venue | None = None if snapshot.held("venues", GROUP) is None else snapshot.model("venues", GROUP)
-        try:
-            settled(group, venue, None, None)
-        except InputFault as fault:
-            return [fault if fault.pointer else fault.at("/pricing")]
-        return []
+        fault = _misfit(held, venue)
+        return [] if fault is None else [fault]
     found = []
     for other in sorted(snapshot.rows["venues"]):
-        try:
-            settled(venue, None if other == GROUP else snapshot.model("venues", other), None, None)
-        except InputFault as fault:
+        own: Venue | None = None if other == GROUP else snapshot.model("venues", other)
+        fault = _misfit(venue, own)
+        if fault is not None and _misfit(held, own) is None:
             detail = f"Venue {other} takes this from the group and is in another currency: state its own there first."
-            found.append(InputFault(fault.code, detail, fault.pointer or "/pricing"))
+            found.append(InputFault(fault.code, detail, fault.pointer))
     return found
+
+
+def _misfit(group: Venue | None, venue: Venue | None) -> InputFault | None:
+    """Why the pricing of a venue does not fit that of the group."""
+    try:
+        settled(group, venue, None, None)
+    except InputFault as fault:
+        return fault if fault.pointer else fault.at("/pricing")
+    return None
 
 
 def _not_payable(snapshot: Snapshot, venue: Venue) -> list[InputFault]:

@@ -5,6 +5,7 @@ cost, recipe and audit row in the clear: its file is for its owner alone, and is
 machine.
 """
 
+import base64
 import hashlib
 import json
 import os
@@ -107,7 +108,14 @@ def _lines(connection: Connection, head: Mapping[str, Any]) -> Iterator[bytes]:
     for table in METADATA.sorted_tables:
         rows = connection.execution_options(yield_per=_ROWS).execute(select(table).order_by(*table.primary_key))
         for row in rows:
-            yield _line([table.name, [format(cell, "f") if isinstance(cell, Decimal) else cell for cell in row]])
+            yield _line([table.name, [_plain(cell) for cell in row]])
+
+
+def _plain(cell: Any) -> Any:
+    """A cell as JSON holds it: an exact decimal as its digits, bytes in base64 (RFC 4648, section 4)."""
+    if isinstance(cell, Decimal):
+        return format(cell, "f")
+    return base64.b64encode(cell).decode("ascii") if isinstance(cell, bytes) else cell
 
 
 def _line(value: Any) -> bytes:
@@ -189,9 +197,11 @@ def _by_table(rows: Iterator[tuple[str, list[Any]]]) -> Iterator[list[tuple[str,
 
 
 def _typed(row: dict[str, Any]) -> dict[str, Any]:
-    """A price is an exact decimal again."""
+    """A price is an exact decimal again, and a file its bytes."""
     if row.get("price") is not None:
         row["price"] = Decimal(row["price"])
+    for name in row.keys() & {"file", "piece"}:
+        row[name] = base64.b64decode(row[name], validate=True)
     return row
 
 

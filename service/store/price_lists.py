@@ -40,7 +40,7 @@ def keep_list(connection: Connection, made: KeptList, key_id: str, file: IO[byte
         insert(PRICE_LISTS).values(
             id=made.id, supplier=made.supplier, state=made.state, base_version=made.base_version,
             received_at=made.received_at, key_id=key_id, file_sha256=made.file_sha256, media_type=made.media_type,
-            options=json.dumps(dict(made.options)), head=json.dumps(dict(made.head)),
+            options=json.dumps(dict(made.options)), head=json.dumps(dict(made.head)), file=b"",
         )
     )  # fmt: skip
     file.seek(0)

@@ -210,8 +210,12 @@ PRICE_LISTS: Final = Table(
     Column("media_type", String(100), nullable=False),
     Column("options", Text, nullable=False),
     Column("head", Text, nullable=False),
+    Column("file", LargeBinary, nullable=False),
 )
-"""A supplier's list as it was sent, in dry run or committed; it is read anew whenever its rows are asked for."""
+"""A supplier's list as it was sent, in dry run or committed; it is read anew whenever its rows are asked for.
+
+``file`` is empty since the bytes stand in pieces; backups of before name it.
+"""
 
 PRICE_LIST_PIECES: Final = Table(
     "price_list_pieces",

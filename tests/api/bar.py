@@ -2,8 +2,11 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Any
 
+from service.store.ledger import Ledger
+from service.store.transaction import Actor
 from tests.api.conftest import Client
 
 Body = dict[str, Any]
@@ -101,7 +104,19 @@ def _drink(entry_id: str, name: str, *items: str, **more: Any) -> Body:
 
 
 def write(client: Client, money: Money = Money()) -> None:
-    """Writes the whole bar."""
+    """Writes the whole bar; a venue whose target does not fit is kept as before writes were tried out."""
     for kind, body in entries(money):
+        if body["id"] == "terrace" and money.terrace_target is not None:
+            keep(client, kind, body)
+            continue
         answer = client.ask("POST", f"/v1/{kind}", json=body)
         assert answer.status_code == 201, (kind, body["id"], answer.text)
+
+
+def keep(client: Client, kind: str, body: Body) -> None:
+    """Puts an entry into the store without trying it out."""
+    state = client.app.state
+    with state.store.writing() as connection:
+        ledger = Ledger(connection, Actor("of a test", "of a test"), datetime.now(UTC), state.embedded)
+        ledger.put(kind, body)
+        ledger.close()

@@ -14,9 +14,7 @@ import pytest
 import time_machine
 
 from service.settings import Settings
-from service.store.ledger import Ledger
-from service.store.transaction import Actor
-from tests.api.bar import entries, write
+from tests.api.bar import entries, keep, write
 from tests.api.conftest import Client
 from tests.databases import BACKENDS
 
@@ -290,11 +288,7 @@ def test_a_pricing_that_does_not_fit_the_groups_is_told_and_leaves_labels_alone(
     body = {"id": "odd-house", "name": "Odd house", "pricing": pricing}
     refused = priced.ask("POST", "/v1/venues", json=body)
     assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (422, "/pricing")
-    state = priced.app.state
-    with state.store.writing() as connection:  # As it was kept before writes were tried out.
-        ledger = Ledger(connection, Actor("of a test", "of a test"), NOW, state.embedded)
-        ledger.put("venues", body)
-        ledger.close()
+    keep(priced, "venues", body)  # As before writes were tried out.
     answer = priced.get("/v1/drinks/quay-sour/cost?venue=odd-house")
     assert answer.status_code == 422
     assert [fault["code"] for fault in answer.json()["errors"]] == ["pricing_mixed"]

@@ -134,7 +134,7 @@ def _always_stamped(patch: pytest.MonkeyPatch) -> None:
 
 
 def _tag_over_everything(patch: pytest.MonkeyPatch) -> None:
-    def leaky(request: Any, kind: Any, entry_id: str) -> Any:
+    def leaky(request: Any, kind: Any, entry_id: str, _: Any) -> Any:
         with request.app.state.store.reading() as connection:
             held = visibility.may_see(kind.name, current(connection, kind.name, entry_id), request.state.principal)
         content = visibility.shown(kind.name, held.text, request.state.principal)

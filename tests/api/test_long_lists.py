@@ -29,9 +29,8 @@ MANY = min(1600 * FACTOR, ROWS)
 PAGE = 100
 HELD_BYTES = 16_384
 """Rows that are held at once in this test, and bytes from which what waits does so on disk: short lists get there."""
-A_ROW_BYTES = 100
-"""Less than what it takes to hold one code of each row: a text of 8 letters is 57 bytes, its place in a dictionary
-some 100 more (CPython, sys.getsizeof)."""
+A_ROW_BYTES = 40
+"""Less than it takes to hold the code of each row: a text of 6 letters is 55 bytes (CPython, sys.getsizeof)."""
 SUPPLIER = {
     "name": "Example Quay", "currency": "EUR",
     "price_list": {"mapping": {"code": "c", "gtin": "g", "name": "n", "item": "i", "pack": "k", "price": "p"}},

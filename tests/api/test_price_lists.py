@@ -9,6 +9,7 @@ import httpx
 import pytest
 
 from service.settings import Settings
+from service.store.backup import backup, restore
 from tests.api.conftest import Client
 
 LISTS = Path(__file__).parents[2] / "service" / "demo" / "price_lists"
@@ -104,6 +105,20 @@ def test_one_bad_row_holds_the_whole_list_back(bar: Client) -> None:
     before = bar.get("/v1/offers?page_size=100").content
     assert committed(bar, told["id"], confirm=[9]).status_code == 422
     assert bar.get("/v1/offers?page_size=100").content == before
+
+
+def test_a_list_comes_back_from_a_backup(bar: Client, tmp_path: Path) -> None:
+    read = sent(bar)
+    backup(bar.app.state.store, tmp_path / "kept", "test")
+    url = f"sqlite:///{tmp_path}/restored.db"
+    restore(tmp_path / "kept", url)
+    restored = Client(Settings(demo=True, database_url=url))
+    try:
+        address = f"/v1/price-lists/{read.json()['id']}"
+        assert restored.get(address).json() == bar.get(address).json()
+        assert restored.get(f"{address}/rows").content == bar.get(f"{address}/rows").content
+    finally:
+        restored.close()
 
 
 def test_a_list_may_be_as_long_as_is_set_and_no_byte_longer() -> None:

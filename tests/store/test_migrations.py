@@ -6,16 +6,17 @@ from pathlib import Path
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
-from sqlalchemy import insert, inspect, select, text
+from sqlalchemy import func, insert, inspect, select, text
 from sqlalchemy.exc import DBAPIError
 
 from service.errors import StoreFault
 from service.store import schema
 from service.store.engine import engine_of
 from service.store.kinds import text_of
+from service.store.price_lists import kept_file, kept_list
 from service.store.schema import HEAD, alone, bring_up_to_date, migrate_to, schema_version
 from service.store.store import Store
-from service.store.tables import ENTRIES, EXTERNAL_IDS, METADATA, NAMES, REVISIONS, USES
+from service.store.tables import ENTRIES, EXTERNAL_IDS, METADATA, NAMES, PRICE_LIST_PIECES, REVISIONS, USES
 from tests.databases import BACKENDS, REFERENCE, RULES, Postgres, sqlite_url
 
 FOLDER = Path(schema.__file__).parent / "migrations" / "versions"
@@ -65,6 +66,25 @@ def test_names_of_before_are_kept_until_their_day(empty_url: str) -> None:
         kept = ((NAMES.c.value, ["later", "now"]), (EXTERNAL_IDS.c.value, ["PLU:1", "PLU:2"]))
         for column, values in (*kept, (USES.c.used_id, ["gin", "rum"])):
             assert sorted(connection.execute(select(column)).scalars()) == values
+    engine.dispose()
+
+
+def test_files_of_before_are_kept_in_pieces(empty_url: str) -> None:
+    engine = engine_of(empty_url)
+    file = bytes(range(256)) * 600  # 153,600 bytes: two pieces of 65,536 and the rest
+    with alone(engine) as connection:
+        migrate_to(connection, "0002")
+        kept = {"id": "one", "supplier": "quay", "state": "read", "base_version": 1, "received_at": "", "key_id": "k",
+                "file_sha256": "", "media_type": "text/csv", "options": "{}", "head": "{}"}  # fmt: skip
+        names = ", ".join((*kept, "file"))
+        places = ", ".join(f":{name}" for name in (*kept, "file"))
+        connection.execute(text(f"INSERT INTO price_lists ({names}) VALUES ({places})"), {**kept, "file": file})
+        migrate_to(connection, HEAD)
+        assert connection.execute(select(func.count()).select_from(PRICE_LIST_PIECES)).scalar_one() == 3
+        with kept_file(connection, "one") as read:
+            read.seek(0)
+            assert read.read() == file
+        assert kept_list(connection, "one").supplier == "quay"
     engine.dispose()
 
 

@@ -28,4 +28,4 @@ def upgrade() -> None:
         for place, start in enumerate(range(0, len(file), PIECE)):
             row = {"list_id": list_id, "place": place, "piece": file[start : start + PIECE]}
             connection.execute(sa.insert(pieces).values(**row))
-    op.drop_column("price_lists", "file")
+    connection.execute(sa.text("UPDATE price_lists SET file = :empty"), {"empty": b""})
