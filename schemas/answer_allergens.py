@@ -33,7 +33,8 @@ class Declaration(Output):
     unknown: tuple[str, ...]
     """Not known; never to be read as absent."""
     partly_unknown: tuple[str, ...]
-    """Groups in `contains` of which some member is named and others are not known: other nuts may be there."""
+    """Groups in `contains` or `may_contain` of which some member is named and others are not known: other nuts may be
+    there."""
     recommended: tuple[str, ...]
     """Those of the keys above that are recommended there and not mandatory."""
     exempt: tuple[Exempt, ...]

@@ -31,7 +31,7 @@ class ComparedAllergens(Output):
     unknown: tuple[str, ...]
     """Nobody said."""
     partly_unknown: tuple[str, ...]
-    """Groups of which a member is declared, and nobody said of the others."""
+    """Groups in `contains` of which a member is declared, and nobody said of the others."""
     gained: tuple[str, ...] | None
     """In any state here and in none of the first drink; null where the first is not judged by this code."""
     lost: tuple[str, ...] | None

@@ -26,13 +26,14 @@ class Exempted(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Regime:
-    """A regime's keys: in order with what each covers, those shown by name, groups whose members are all listed.
+    """A regime's keys: in order with what each covers, those shown by name, groups, those whose members are all listed.
 
     ``profiles`` holds those of embedded items, whose data never change, as they are asked for.
     """
 
     covers: Mapping[str, tuple[str, ...]]
     named: frozenset[str]
+    groups: frozenset[str]
     spelt_out: frozenset[str]
     order: Mapping[str, int]
     profiles: dict[str, tuple[Item, "Profile"]] = field(default_factory=dict, compare=False)
@@ -63,7 +64,7 @@ def _read_regime(rules: Rules) -> Regime:
         counted = tuple(name for name, word in words.items() if whole.intersection(word.counts_as))
         covers[key] = tuple(name for name in dict.fromkeys((*members, *counted)) if name != key)
     named = frozenset((*keys, *(member for members in regime.members.values() for member in members)))
-    groups = {word.group for word in words.values() if word.group is not None and word.core}
+    groups = frozenset(word.group for word in words.values() if word.group is not None and word.core)
     spelt_out = frozenset(
         group
         for group in groups
@@ -74,7 +75,7 @@ def _read_regime(rules: Rules) -> Regime:
         order.setdefault(key, len(order))
         for member in regime.members.get(key, ()):
             order.setdefault(member, len(order))
-    return Regime(covers, named, spelt_out, order)
+    return Regime(covers, named, groups, spelt_out, order)
 
 
 def in_order(rules: Rules, keys: Iterable[str]) -> tuple[str, ...]:
@@ -166,11 +167,20 @@ def _by_group(item: Item, key: str, rules: Rules, regime: Regime) -> _Entry:
     return _Entry("unknown" if entry.state == "contains" else entry.state, entry.process, stated=True)
 
 
-def _names_member(item: Item, group: str, rules: Rules) -> bool:
+def _names_member(item: Item, group: str, rules: Rules, state: str = "contains") -> bool:
     return any(
-        rules.vocabulary[other].group == group and stated.state == "contains"
-        for other, stated in item.allergens.items()
+        rules.vocabulary[other].group == group and stated.state == state for other, stated in item.allergens.items()
     )
+
+
+def untold_groups(item: Item, states: Iterable[tuple[str, str]], rules: Rules) -> list[str]:
+    """Groups that an item contains or may contain by ``states`` while it names none of their members in that state."""
+    groups = regime_of(rules).groups
+    return [
+        key
+        for key, state in states
+        if key in groups and state != "unknown" and not _names_member(item, key, rules, state)
+    ]
 
 
 def _bare_groups(item: Item, rules: Rules, regime: Regime) -> list[tuple[str, str, _Entry]]:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from msgspec import Struct, field
 
-from service.allergen_profile import SULPHITES, Exempted, in_order, profile, profile_of, regime_of
+from service.allergen_profile import SULPHITES, Exempted, in_order, profile, profile_of, regime_of, untold_groups
 from service.item import AllergenEntry, Item
 from service.labelling import sulphites_declarable
 from service.leaves import Leaf
@@ -39,8 +39,8 @@ class Carry(Struct, frozen=True):
 class Declaration(Struct, frozen=True):
     """What one jurisdiction asks to be declared; keys of the vocabulary, in the regime's order.
 
-    ``open_groups`` are contained groups of which one member is known and others are not: nuts that hold almond and
-    perhaps more.
+    ``open_groups`` are groups of which one member is known and others are not: nuts that hold almond and perhaps more,
+    with the items that leave it open, none where the bar's tools do.
     """
 
     rules: Rules
@@ -64,7 +64,11 @@ def left_open(found: Declaration, key: str) -> bool:
     """Whether an allergen that is not declared itself may be in the drink, since its group is not told apart."""
     if any(key in declared for declared in (found.contains, found.may_contain, found.unknown)):
         return False
+    words = found.rules.vocabulary
     groups = {group: members for group, members in regime_of(found.rules).covers.items() if key in members}
+    own = words[key].group
+    if own is not None:  # Declared by itself where the regime lists its members alone.
+        groups.setdefault(own, tuple(name for name, word in words.items() if word.group == own))
     return any(
         group in found.unknown
         or group in found.open_groups
@@ -92,15 +96,20 @@ def declaration(
 ) -> Declaration:
     """The declaration of one jurisdiction."""
     found = _Found()
+    untold: dict[str, list[Leaf]] = {}
     regime = regime_of(rules)
     for leaf in leaves:
         states, exempted = profile(leaf.item, rules, regime)
         for key, state in states:
             found.add(key, state, leaf)
+        for key in untold_groups(leaf.item, states, rules):
+            untold.setdefault(key, []).append(leaf)
         if exempted:
             found.exempted.extend(exempted)
     _add_sulphites(found, rules, sulphites)
-    tools = _tools(carries, rules, drink_id)
+    tools, by_tools = _tools(carries, rules, drink_id)
+    for key in by_tools:
+        untold.setdefault(key, [])
     contains, may_contain, unknown, recommended = _listed(found, rules, tools)
     routes = [
         Route(key, state, (drink_id, *leaf.path))
@@ -110,32 +119,51 @@ def declaration(
     ]
     assessed = "not_assessed" if carries is None else "assessed"
     exempted = tuple(dict.fromkeys(found.exempted))
-    open_groups = {
-        key: tuple(found.states[key]["unknown"])
-        for key in contains
-        if key in rules.allergens.members and "unknown" in found.states[key]
-    }
+    open_groups = _open_groups(rules, found, untold, contains, may_contain)
     return Declaration(
         rules, contains, may_contain, unknown, recommended, exempted, assessed, (*routes, *tools), open_groups
     )
 
 
-def _tools(carries: Sequence[Carry] | None, rules: Rules, drink_id: str) -> tuple[Route, ...]:
-    """Allergens that the bar's tools may carry over. Only a tool kept for one use carries nothing: how well the others
-    are
-    rinsed or washed is not known here."""
+def _tools(carries: Sequence[Carry] | None, rules: Rules, drink_id: str) -> tuple[tuple[Route, ...], tuple[str, ...]]:
+    """Allergens that the bar's tools may carry over, and the groups of them of which no member is named.
+
+    Only a tool kept for one use carries nothing: how well the others are rinsed or washed is not known here.
+    """
     routes: dict[Route, None] = {}
+    untold: dict[str, None] = {}
     for carry in carries or ():
         if carry.control == "dedicated":
             continue
         stated = {key: AllergenEntry("may_contain") for key in carry.allergens}
-        states, _ = profile_of(Item("tool", carry.equipment, allergens=stated, allergens_declared="complete"), rules)
+        tool = Item("tool", carry.equipment, allergens=stated, allergens_declared="complete")
+        states, _ = profile_of(tool, rules)
         carried = [key for key, _ in states]
         if SULPHITES in carry.allergens and SULPHITES in regime_of(rules).covers:
             carried.append(SULPHITES)
         for key in carried:
             routes[Route(key, "may_contain", (drink_id,), carry.equipment)] = None
-    return tuple(routes)
+        untold |= dict.fromkeys(untold_groups(tool, states, rules))
+    return tuple(routes), tuple(untold)
+
+
+def _open_groups(
+    rules: Rules,
+    found: _Found,
+    untold: Mapping[str, Sequence[Leaf]],
+    contains: Sequence[str],
+    may_contain: Sequence[str],
+) -> dict[str, tuple[Leaf, ...]]:
+    """Groups that are told apart in part: what names a member does not answer for what names the group alone."""
+    named = {rules.vocabulary[key].group for key in (*contains, *may_contain)}
+    groups: dict[str, tuple[Leaf, ...]] = {}
+    for key in (*contains, *may_contain):
+        unknown = found.states.get(key, {}).get("unknown", []) if key in contains else []
+        told_apart = key in untold and key in named
+        if told_apart or (unknown and key in rules.allergens.members):
+            open_to = [*unknown, *(untold[key] if told_apart else ())]
+            groups[key] = tuple({leaf.path: leaf for leaf in open_to}.values())
+    return groups
 
 
 def _listed(

@@ -9,10 +9,12 @@ const MARKS = [["partly_unknown", "yes, ?"], ["contains", "yes"], ["may_contain"
 
 async function groupsOf(place) {
   // Members of each group of allergens there, over all that is held: what is open of a group is open of each of them.
+  // Where each member is listed by itself, the groups are those of the European Union.
   const held = async (code) => asked(`v1/reference/jurisdictions/${encodeURIComponent(code)}`);
   let detail = await held(place);
   if (!detail.rules.allergens?.length && detail.fallback) detail = await held(detail.fallback);
-  return (detail.rules.allergens || []).flatMap((entry) => Object.entries(entry.members));
+  const groups = (found) => (found.rules.allergens || []).flatMap((entry) => Object.entries(entry.members));
+  return groups(detail).length ? groups(detail) : groups(await held("EU"));
 }
 
 function leftOpen(declared, allergen, groups) {
@@ -147,7 +149,7 @@ export class MenuView {
     const rows = this.shown.labels.map((row) => ({ row, declared: (row.allergens?.declarations || []).find((one) => one.jurisdiction === place) }));
     const keys = [...new Set(rows.flatMap(({ declared }) => declared ? [...MARKS.flatMap(([state]) => declared[state] || []), ...declared.exempt.map((one) => one.allergen)] : []))].sort();
     const groups = this.groups.get(place) || [];
-    const mark = (declared, allergen) => MARKS.find(([state]) => (declared[state] || []).includes(allergen))?.[1]
+    const mark = (declared, allergen) => MARKS.find(([state]) => (declared[state] || []).includes(allergen) && (state !== "partly_unknown" || declared.contains.includes(allergen)))?.[1]
       || (leftOpen(declared, allergen, groups) ? "?" : exempted(declared, allergen, groups) ? "ex" : "");
     const assessed = rows.every(({ declared }) => declared?.cross_contact === "assessed");
     const legend = "yes: contains; may: may contain; ?: not known; ex: exempt from declaration by what was done to it, such as distilling, and not to be read as free of it; empty: nothing declares it, which is no promise that it is free of it.";

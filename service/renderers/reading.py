@@ -98,7 +98,7 @@ def state_in(
     """
     if declaration is None:
         return "unknown"
-    if allergen in declaration["partly_unknown"]:
+    if allergen in declaration["partly_unknown"] and allergen in declaration["contains"]:
         return "partly"
     exempt = {row["allergen"] for row in declaration["exempt"]}
     listed = next((state for state in ("contains", "may_contain", "unknown") if allergen in declaration[state]), None)

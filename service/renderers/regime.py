@@ -26,7 +26,17 @@ def columns_of(code: str, day: date, words: Phrases = ENGLISH) -> tuple[Column, 
     rules = jurisdiction(code).on(day)
     keys = (*rules.allergens.listed, *rules.allergens.separate_statement)
     members = rules.allergens.members
-    return tuple(Column(key, _named(rules, key, words), tuple(members.get(key, ()))) for key in dict.fromkeys(keys))
+    return tuple(
+        Column(key, _named(rules, key, words), tuple(members.get(key, ())), _group(rules, key))
+        for key in dict.fromkeys(keys)
+    )
+
+
+def _group(rules: Rules, key: str) -> tuple[str, tuple[str, ...]] | None:
+    """The group of a member that is listed by itself, under which it is declared too where nobody says which it is."""
+    words = rules.vocabulary
+    group = words[key].group
+    return None if group is None else (group, tuple(name for name, word in words.items() if word.group == group))
 
 
 def allergen_names(code: str, day: date, words: Phrases = ENGLISH) -> Mapping[str, str]:

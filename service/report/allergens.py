@@ -105,7 +105,8 @@ def statement(found: Declaration, leaves: Mapping[str, Leaf], stale: Sequence[St
             names = say("phrase.members", name=names, members=wording.word("phrase.item_separator").join(items))
         sentences.append(say("phrase.not_known", names=names))
     for key, open_to in found.open_groups.items():
-        items = list(dict.fromkeys(_called(leaf.item) for leaf in open_to))
+        tools = [route.equipment for route in found.routes if route.allergen == key and route.equipment]
+        items = list(dict.fromkeys(_called(leaf.item) for leaf in open_to)) or list(dict.fromkeys(tools))
         named = wording.word("phrase.item_separator").join(items)
         sentences.append(say("phrase.which_other", name=wording.allergen(rules, key), items=named))
     if found.exempted:

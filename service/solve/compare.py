@@ -149,7 +149,7 @@ def _allergens(evaluation: Evaluation, first: Evaluation) -> list[Json]:
         rows.append({
             "jurisdiction": code,
             **{state: list(getattr(declared, state)) for state in STATES},
-            "partly_unknown": list(declared.open_groups),
+            "partly_unknown": [key for key in declared.open_groups if key in declared.contains],
             "gained": None if before is None else [key for key in states if key not in before],
             "lost": None if before is None else [key for key in before if key not in states],
         })  # fmt: skip

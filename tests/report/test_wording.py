@@ -148,9 +148,9 @@ def test_a_statement_of_the_law_is_in_the_laws_own_version() -> None:
     strong = thing("strong", per_100={"caffeine_mg": 32})
     body = request_of([poured("strong")], [strong], ["DE", "GB"], house={"sold_as": "prepacked"})
     rows = {row["jurisdiction"]: row for row in answered(body, "de")["duties"] if row["code"] == "high_caffeine"}
-    # Annex III, 4.1, German version; the United Kingdom has it in English alone.
+    # Annex III, 4.1, German version, with mg for 100 ml in brackets; the United Kingdom has it in English alone.
     assert rows["DE"]["statement"] == (
-        "Erhöhter Koffeingehalt. Für Kinder und schwangere oder stillende Frauen nicht empfohlen"
+        "Erhöhter Koffeingehalt. Für Kinder und schwangere oder stillende Frauen nicht empfohlen (32 mg/100 ml)"
     )
     assert (rows["DE"]["statement_lang"], rows["DE"]["fallback"]) == ("de", False)
     assert rows["GB"]["statement"].startswith("High caffeine content.")
