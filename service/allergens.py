@@ -4,7 +4,7 @@ Contract, arithmetic 7: an allergen is contained if any part contains it; otherw
 each listed if any part has them; absent only if all are absent. Unknown is never shown as absent.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from msgspec import Struct, field
 
@@ -74,6 +74,17 @@ def left_open(found: Declaration, key: str) -> bool:
         or group in found.open_groups
         or (group in (*found.contains, *found.may_contain) and not {*found.contains, *found.may_contain} & {*members})
         for group, members in groups.items()
+    )
+
+
+def may_be_brought(found: Declaration, leaves: Iterable[Leaf], keys: Collection[str]) -> bool:
+    """Whether an item may hold one of ``keys``, or nobody knows it of one, or a tool of the bar may carry one over: each
+    may be so beside another item that contains it."""
+    rules, regime = found.rules, regime_of(found.rules)
+    return any(route.equipment is not None and route.allergen in keys for route in found.routes) or any(
+        key in keys and state in ("may_contain", "unknown")
+        for leaf in leaves
+        for key, state in profile(leaf.item, rules, regime)[0]
     )
 
 

@@ -89,3 +89,30 @@ def test_a_measurement_says_nothing_of_traces_that_may_come_into_the_next_serve(
         assert (row["allowed"], row["figure"]) == (False, 3.0) and "may contain it" in row["text"]
     clean = asked(lines, [SPIRIT], (code,), drink=drink, house={"cross_contact": [{**tools, "control": "dedicated"}]})
     assert clean["allergens"]["claims"][0]["allowed"] is True
+
+
+@pytest.mark.parametrize("code", ["EU", "GB", "CA"])
+def test_what_nobody_knows_allows_no_more_than_what_may_be(code: str) -> None:
+    """Contract, arithmetic 7: unknown is never shown as absent; of a part that nobody knows it may come in too."""
+    for facts in ({"allergens": {"wheat": "unknown"}}, {"allergens_declared": "partial"}):
+        vague = thing("vague", kind="spirit", abv_percent=40, **facts)
+        found = asked([poured("vague", "50 ml")], [vague], (code,), drink={"gluten_mg_per_kg": 3})["allergens"]
+        assert found["declarations"][0]["unknown"]
+        assert [row["allowed"] for row in found["claims"]] == [False]
+
+
+def test_traces_count_beside_a_part_that_contains_gluten() -> None:
+    """A beer of barley that was brought under 20 mg/kg may be called so (Regulation (EU) 828/2014, from memory); what
+    a syrup or a tool may bring of it stands behind the barley in no declaration, and counts all the same."""
+    beer = thing("beer", kind="beer", abv_percent=5, allergens={"barley": "contains"})
+    syrup = thing("syrup", kind="syrup", allergens={"barley": "may_contain"})
+    tool = {"cross_contact": [{"allergens": ["gluten"], "equipment": "jug", "control": "rinsed"}]}
+    lines, drink = [poured("beer", "200 ml"), poured("syrup", "10 ml")], {"gluten_mg_per_kg": 3}
+
+    def allowed(*lines: dict[str, object], **more: object) -> list[bool]:
+        found = asked(lines, [beer, syrup], drink=drink, **more)
+        return [row["allowed"] for row in found["allergens"]["claims"]]
+
+    assert allowed(lines[0]) == [True]
+    assert allowed(*lines) == [False]
+    assert allowed(lines[0], house=tool) == [False]

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from functools import partial
 
-from service.allergens import Declaration
+from service.allergens import Declaration, may_be_brought
 from service.evaluate import Evaluation
 from service.foodclaims import FoodClaimWords, food_claim
 from service.nutritionrules import FoodClaim
@@ -15,14 +15,14 @@ def food_claim_rows(evaluation: Evaluation, declarations: Sequence[Declaration],
     """Every such word of each jurisdiction, allowed by what was measured or refused.
 
     What was measured is the drink as it is poured: of one that may be poured with something else nothing was. Where
-    the declaration says that it may contain what was measured, the word is refused.
+    a part or a tool may bring what was measured, or nobody knows whether a part does, the word is refused.
     """
     rows = []
     varies = _varies(evaluation)
     for regime, declared in zip(evaluation.rules, declarations, strict=True):
         for claim in regime.food_claims:
             measured = None if varies else getattr(evaluation.request.drink, claim.measure)
-            traces = any(key in declared.may_contain for key in claim.traces)
+            traces = may_be_brought(declared, evaluation.leaves.values(), claim.traces)
             found = food_claim(claim, measured, traces=traces)
             text, marks = wording.marks(partial(_text, claim, measured, traces, wording))
             rows.append(
