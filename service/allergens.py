@@ -78,8 +78,10 @@ def left_open(found: Declaration, key: str) -> bool:
 
 
 def may_be_brought(found: Declaration, leaves: Iterable[Leaf], keys: Collection[str]) -> bool:
-    """Whether an item may hold one of ``keys``, or nobody knows it of one, or a tool of the bar may carry one over: each
-    may be so beside another item that contains it."""
+    """Whether an item may hold one of ``keys``, or nobody knows it of one, or a tool of the bar may carry one over.
+
+    Each may be so beside another item that contains it.
+    """
     rules, regime = found.rules, regime_of(found.rules)
     return any(route.equipment is not None and route.allergen in keys for route in found.routes) or any(
         key in keys and state in ("may_contain", "unknown")

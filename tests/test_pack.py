@@ -113,3 +113,23 @@ def test_a_pack_that_may_hold_another_strength_has_none_to_print(other: float | 
     lines = [poured("one", alternatives=["other"])]
     found = answer_to(lines, things, ("EU",), house={"sold_as": "prepacked"})
     assert ("strength" in found["pack"]["panels"][0]["missing"]) is lacks
+
+
+SWEET = {"sugars_g": 30, "carbohydrate_g": 30}
+
+
+@pytest.mark.parametrize(("per_100", "lacks"), [({}, False), (SWEET, True), ({"fat_g": None}, True)])
+@pytest.mark.parametrize("code", ["EU", "US"])
+def test_a_pack_that_may_hold_other_sugars_has_no_declaration(
+    per_100: dict[str, float | None], lacks: bool, code: str
+) -> None:
+    """Regulation (EU) 1169/2011, Article 31(4), asks for the average of what is in the packs; one of a dry and one of a
+    sweet liqueur, of the same strength, have no one declaration. On a line of a part as on one of the drink."""
+    other = thing("other", kind="liqueur", abv_percent=40, per_100=per_100)
+    other["per_100"] = {name: fact for name, fact in other["per_100"].items() if fact is not None}
+    things = [thing("one", kind="liqueur", abv_percent=40), other]
+    either = poured("one", alternatives=["other"])
+    part = {"id": "part", "name": "Part", "lines": [either]}
+    for line in (either, poured("part")):
+        found = answer_to([line], things, (code,), preparations=[part], house={"sold_as": "prepacked"})
+        assert ("nutrition" in found["pack"]["panels"][0]["missing"]) is lacks

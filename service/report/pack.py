@@ -1,5 +1,6 @@
 """The pack as the contract writes it: what it states, until when it keeps, and what it lacks in each jurisdiction."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, cast
 
@@ -7,6 +8,8 @@ from service.evaluate import Evaluation
 from service.evidence import STALE
 from service.fills import fill_of, fill_span, serving_of
 from service.legalnames import MEETS
+from service.mixture import Substance
+from service.nutrition import ENERGY_FIELDS, NUTRIENT_FIELDS
 from service.pack import net_quantity_ml, pack_of, use_by_date
 from service.report.commodity import commodity_of
 from service.report.figures import Json
@@ -14,6 +17,9 @@ from service.report.packcontents import contents_rows
 from service.report.packlanguages import language_rows
 from service.report.wording import Wording
 from service.rules import rules
+
+_DECLARED = frozenset((*ENERGY_FIELDS, *(name for name, _ in NUTRIENT_FIELDS)))
+"""What of an item a nutrition declaration needs."""
 
 
 def pack_section(evaluation: Evaluation, body: Json, wording: Wording) -> Json:
@@ -33,14 +39,12 @@ def pack_section(evaluation: Evaluation, body: Json, wording: Wording) -> Json:
     lacking = [name for name, value in stated.items() if value is None]
     if evaluation.use_by is not None and evaluation.use_by.days < 0:
         lacking.append("use_by_passed")
+    of_contents = ["nutrition"] if _holds_other(evaluation) else []
     contents = contents_rows(evaluation, net_quantity_ml(pack), wording)
     rows = []
     for regime, held in zip(evaluation.rules, contents, strict=True):
-        missing = list(
-            dict.fromkeys(
-                [*lacking, *_lacking_in(body, regime.code), *([] if stated["net_ml"] is None else _lacking_of(held))]
-            )
-        )
+        of_pack = [] if stated["net_ml"] is None else _lacking_of(held)
+        missing = list(dict.fromkeys([*lacking, *_lacking_in(body, regime.code), *of_pack, *of_contents]))
         rows.append({"jurisdiction": regime.code, "ready": not missing, "missing": missing})
     found: Json = {"sold_as": pack.sold_as, **stated, "panels": rows}
     return {
@@ -115,6 +119,18 @@ def _varies(ends: Json | None) -> bool:
     """Whether alternatives of other strengths may be in the pack, of which one label states one."""
     strengths = [] if ends is None else cast(list[float | None], ends["abv_percent"])
     return None in strengths or len(set(strengths)) > 1
+
+
+def _holds_other(evaluation: Evaluation) -> bool:
+    """Whether alternatives with other nutrients may be in the pack, of which one label declares those of one."""
+    rows = [*evaluation.lines, *(row for rows in evaluation.resolved.preparation_lines.values() for row in rows)]
+    return any(_nutrients(other) != _nutrients(row.substance) for row in rows for other in row.alternatives)
+
+
+def _nutrients(of: Substance) -> tuple[str, Mapping[str, float], frozenset[str]]:
+    """Grams in a base unit and what is not known of them; what is counted in milligrams stands in no declaration."""
+    held = {name: amount for name, amount in of.contents.items() if amount and not name.endswith("_mg")}
+    return of.basis, held, of.unknown.fields & _DECLARED
 
 
 def _unnamed(declared: Json) -> bool:
