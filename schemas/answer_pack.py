@@ -16,13 +16,13 @@ class PanelRow(Output):
     missing: tuple[
         Literal[
             "net_ml", "lot", "made_on", "use_by", "use_by_passed", "storage", "responsible", "strength", "allergens",
-            "nutrition", "legal_name",
+            "nutrition", "statement", "legal_name",
         ],
         ...,
     ]  # fmt: skip
     """What is not stated or not known; `allergens`: some are unknown, or a declaration is to be renewed;
-    `use_by_passed`: the packs are past their day; `legal_name`: the name is refused there, or a figure for it is not
-    known."""
+    `use_by_passed`: the packs are past their day; `statement`: a figure that belongs in an official text is not
+    known; `legal_name`: the name is refused there, or a figure for it is not known."""
 
 
 class FillAnswer(Output):

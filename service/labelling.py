@@ -188,9 +188,10 @@ def _amount_text(
     if not drink.says_grams:
         return text
     pure = [_pure_g(drink, one) for one in (min(poured_g), max(poured_g))]
-    whole = [words.number(f"{nearest_multiple(nine_digits(one), Decimal(1))}") for one in pure]
+    rounded_g = [nearest_multiple(nine_digits(one), Decimal(1)) for one in pure]
+    whole = [words.number(f"{one}") if one or not exact else "<1" for one, exact in zip(rounded_g, pure, strict=True)]
     n = whole[0] if whole[0] == whole[1] else words.to.format(low=whole[0], high=whole[1])
-    none = pure[1] and not nearest_multiple(nine_digits(pure[1]), Decimal(1))
+    none = pure[1] and not rounded_g[1]
     return (words.under_gram if none else words.grams).format(count=text, n=n)
 
 

@@ -133,6 +133,9 @@ def test_standard_drinks_are_told_from_the_least_to_the_most_that_may_be_poured(
     assert either(10, 10, codes=("GB",))["standard_drinks"][0]["text"] == "1.0 unit"
     # 0.03 units are not 0.0, and of what nobody knows the strength of no count is told.
     assert either(0.3, 20, "10 ml", codes=("GB",))["standard_drinks"][0]["text"] == "0.1 to 0.2 units"
+    # 10 ml of 0.3 and of 20 % vol: 0.024 g, which is not 0, and 1.6 g.
+    [japan] = either(0.3, 20, "10 ml", codes=("JP",))["standard_drinks"]
+    assert japan["text"].endswith("(<1 to 2 g of pure alcohol)")
     things = [thing("low", abv_percent=10), thing("odd", kind="liqueur", abv_percent=None)]
     found = asked([poured("low", alternatives=["odd"])], things, ("GB",))["alcohol"]
     assert found["standard_drinks"][0]["text"] == "not known"

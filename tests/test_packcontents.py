@@ -75,3 +75,24 @@ def test_the_panel_prints_the_pack_and_not_the_serve() -> None:
     drink = {"sold_as": "prepacked", "net_ml": "750"}
     text = words(label_of(answer_to(request_of([poured("bottle")], [bought(13)], ("AU",), drink=drink))))
     assert "Standard drinks, whole pack 7.7 standard drinks" in text and "1.0 standard drinks" not in text
+
+
+def test_a_figure_next_to_nothing_is_less_than_its_step() -> None:
+    """A millilitre of 1.3 % vol holds 0.0103 g of ethanol (0.789239 g/ml), 0.3 kJ and 0.07 kcal: more than nothing."""
+    found = contents(1.3, "1", "IE", "2028-09-01")
+    assert printed(found) == {"ethanol_g": "<0.1 g", "energy": "<1 kJ / <1 kcal"}
+
+
+@pytest.mark.parametrize("known", [True, False])
+@pytest.mark.parametrize("code", ["EU", "GB"])
+def test_a_panel_is_not_ready_whose_official_text_lacks_its_figure(code: str, known: bool) -> None:
+    """Regulation (EU) 1169/2011, Annex III, 4.1: the caffeine in mg for 100 ml stands in brackets behind it. 50 ml
+    of 64 mg/100 ml and 50 ml of a bitter of which nobody says: 32 mg and perhaps more."""
+    strong, bitter = thing("strong", per_100={"caffeine_mg": 64}), thing("bitter")
+    if not known:
+        del bitter["per_100"]["caffeine_mg"]
+    lines = [poured("strong", "50 ml"), poured("bitter", "50 ml")]
+    found = asked(lines, [strong, bitter], (code,), drink={"sold_as": "prepacked"})
+    [duty] = [row for row in found["duties"] if row["code"] == "high_caffeine"]
+    assert duty["applies"] == "applies" and duty["statement"].endswith("(32 mg/100 ml)") is known
+    assert ("statement" not in found["pack"]["panels"][0]["missing"]) is known

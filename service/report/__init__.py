@@ -55,7 +55,8 @@ def answer(evaluation: Evaluation, request_sha256: str, wording: Wording | None 
     if evaluation.declarations is not None:
         body["allergens"] = allergens_section(evaluation, evaluation.declarations, wording)
     if evaluation.sections & LABEL_SECTIONS:
-        body |= {"duties": duty_rows(evaluation, wording)} | pack_section(evaluation, body, wording)
+        body["duties"] = duty_rows(evaluation, wording)
+        body |= pack_section(evaluation, body, wording)
     body["advisories"] = advisory_rows(evaluation, wording)
     if evaluation.balance is not None:
         body["balance"] = _balance(evaluation)

@@ -62,7 +62,7 @@ def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, added: list[J
         "applies_to": statement.who or "whoever sells the drink so",
         "applies": duty.applies,
         "status": statement.status,
-        "statement": None if text is None else _official(duty, text, wording),
+        "statement": None if text is None else official_text(duty, text, wording),
         "statement_lang": None if text is None else text.lang,
         "declaration": None if calories is None else calories.text,
         "add_ons": [] if calories is None else added,
@@ -76,7 +76,7 @@ def _row(regime: Rules, duty: Duty, declared: CaloriesText | None, added: list[J
     }
 
 
-def _official(duty: Duty, text: Text, wording: Wording) -> str:
+def official_text(duty: Duty, text: Text, wording: Wording) -> str:
     """The official text, with what follows it in brackets where that is known."""
     if not duty.statement.followed_by or duty.per_100_ml is None:
         return text.text

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, cast
 
+from service.duties import APPLIES
 from service.evaluate import Evaluation
 from service.evidence import STALE
 from service.fills import fill_of, fill_span, serving_of
@@ -103,6 +104,9 @@ def _lacking_in(body: Json, code: str) -> list[str]:
     # A row without a figure may have words of its own, such as "<0.5 g"; one that was not computed has none.
     if nutrition is None or any(row["unrounded"] is None for row in _of(nutrition["declared"], code)):
         found.append("nutrition")
+    due = [row for row in _of(cast(list[Json], body["duties"]), code) if row["statement"] and row["applies"] == APPLIES]
+    if any({*cast(list[str], row["missing"])} - {"abv_percent"} for row in due):
+        found.append("statement")
     if alcohol is not None and _name_in_doubt(body, alcohol, code):
         found.append("legal_name")
     return found

@@ -89,6 +89,9 @@ def _energy(kj: float | None, kcal: float | None, wording: Wording) -> str | Non
 
 
 def _figure(figure: float | None, step: Decimal, unit: str, wording: Wording) -> str | None:
+    """To the nearest ``step``; more than nothing that would be none of it is less than it."""
     if figure is None:
         return None
-    return f"{wording.language.number(f'{nearest_multiple(lawful_decimal(figure), step):f}')} {unit}"
+    rounded = nearest_multiple(lawful_decimal(figure), step)
+    less, told = ("<", step) if figure > 0 and not rounded else ("", rounded)
+    return f"{less}{wording.language.number(f'{told:f}')} {unit}"

@@ -6,7 +6,7 @@ from service.evidence import STALE
 from service.language import OWN, STATEMENT, language
 from service.report.alcohol import label_text_row
 from service.report.allergens import statement
-from service.report.duties import sale_of
+from service.report.duties import official_text, sale_of
 from service.report.figures import Json
 from service.report.wording import Wording
 from service.rules import Rules
@@ -63,7 +63,9 @@ def _stated(evaluation: Evaluation, regime: Rules, code: str) -> list[Json]:
         return []
     wording = Wording(code, language(code))
     found = duties(regime, sale_of(evaluation, regime, official))
-    texts = [
-        wording.official(regime, row.statement) for row in found if row.applies == APPLIES and row.statement in official
+    due = [row for row in found if row.applies == APPLIES and row.statement in official]
+    texts = [(row, wording.official(regime, row.statement)) for row in due]
+    return [
+        {"what": STATEMENT, "text": official_text(row, one, wording), "lang": one.lang, "standing": one.standing}
+        for row, one in texts
     ]
-    return [{"what": STATEMENT, "text": one.text, "lang": one.lang, "standing": one.standing} for one in texts]
