@@ -96,3 +96,11 @@ def test_a_panel_is_not_ready_whose_official_text_lacks_its_figure(code: str, kn
     [duty] = [row for row in found["duties"] if row["code"] == "high_caffeine"]
     assert duty["applies"] == "applies" and duty["statement"].endswith("(32 mg/100 ml)") is known
     assert ("statement" not in found["pack"]["panels"][0]["missing"]) is known
+
+
+def test_that_a_strength_is_not_known_is_said_in_words_of_our_own() -> None:
+    """Food and Drug Regulations, B.02.003, words a strength, and no law that it is not known (contract: own)."""
+    found = asked([poured("bottle")], [thing("bottle", kind="liqueur", abv_percent=None)], ("CA",),
+                  drink={"sold_as": "prepacked"})["pack"]["languages"]  # fmt: skip
+    rows = [one for side in found for one in side["texts"] if one["what"] == "strength"]
+    assert [(row["lang"], row["standing"]) for row in rows] == [("en", "own"), ("fr", "own")]

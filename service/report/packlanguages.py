@@ -39,10 +39,12 @@ def _texts(evaluation: Evaluation, regime: Rules, code: str) -> list[Json]:
 def _strength(evaluation: Evaluation, regime: Rules, code: str) -> Json:
     wording = Wording(code, language(code))
     row = label_text_row(evaluation, regime, wording)
-    text = row["text"] if row["text"] is not None else row["reason"]
-    lang = row["lang"] if row["text"] is not None else row["reason_lang"]
+    if row["text"] is None:
+        return {"what": "strength", "text": row["reason"], "lang": row["reason_lang"], "standing": OWN}
     used = [found.standing for found in wording.used.values()]
-    return {"what": "strength", "text": text, "lang": lang, "standing": used[0] if used else row["standing"]}
+    return {
+        "what": "strength", "text": row["text"], "lang": row["lang"], "standing": used[0] if used else row["standing"]
+    }  # fmt: skip
 
 
 def _allergens(evaluation: Evaluation, regime: Rules, code: str) -> list[Json]:
