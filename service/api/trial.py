@@ -3,7 +3,7 @@
 Names that are not known are told by the store.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
 from functools import partial
@@ -21,6 +21,7 @@ from service.amounts import Measures
 from service.api.kept import today
 from service.api.problems import Fault, of_faults
 from service.api.stored_question import LABEL, evaluation_of, settings_of, snapshot_of
+from service.bringing import brought_by
 from service.errors import InputFault, InputFaults
 from service.lookup import outputs_of
 from service.modifiers import modified
@@ -89,7 +90,7 @@ def _of_drink(request: Request, drink: StoredDrink) -> list[Fault]:
     if faults:
         return faults
     brought = {line.item for line in drink.lines} | {
-        item for modifier in drink.modifiers for item in _brought_by(modifier)
+        item for modifier in drink.modifiers for item in brought_by(modifier)
     }
     for number, modifier in enumerate(drink.modifiers):
         faults += [
@@ -98,12 +99,6 @@ def _of_drink(request: Request, drink: StoredDrink) -> list[Fault]:
             if fault.code != _MISSING or _named_at(modifier, fault.pointer) not in brought
         ]
     return faults
-
-
-def _brought_by(modifier: Modifier) -> Iterator[str]:
-    """The items that a modifier puts into a drink."""
-    yield from (line.item for line in modifier.add)
-    yield from (row.with_ for row in modifier.replace)
 
 
 def _named_at(modifier: Modifier, pointer: str) -> str | None:
