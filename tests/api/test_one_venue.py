@@ -24,3 +24,21 @@ def test_a_write_at_another_venue_is_refused_before_it_is_tried(bar: Client, met
     assert tried.status_code == 422, "the trial would say nothing, so this shows nothing"
     told = bar.ask(method, path, json=body, headers={**own, "If-Match": "*"})
     assert (told.status_code, told.json()["type"]) == (403, "urn:washline:problem:venue-only")
+
+
+def test_no_venue_chooses_an_offer_of_another_and_its_own_key_learns_of_none(bar: Client) -> None:
+    """Its costs were refused later: an offer of the terrace is none at the cellar."""
+    offer = {"item": "pier-rum", "supplier": "quay", "venue": "terrace", "pack": {"size": "1 l"}}
+    price = {"amount": "19.00", "currency": "EUR"}
+    assert bar.ask("PUT", "/v1/offers/terrace-rum", json={**offer, "price": price}).status_code == 201
+    every, own = bar.key("catalogue:write"), bar.key("catalogue:write", venue="cellar")
+
+    def told(key: dict[str, str], item: str, offer_id: str) -> Any:
+        body = {"pricing": {"choose": {item: offer_id}}}
+        answer = bar.ask("PATCH", "/v1/venues/cellar", json=body, headers={**key, "If-Match": "*"})
+        assert answer.status_code == 422, answer.text
+        return answer.json()["errors"]
+
+    assert [fault["code"] for fault in told(every, "pier-rum", "terrace-rum")] == ["offer_unknown"]
+    for item in ("pier-rum", "orgeat"):
+        assert told(own, item, "terrace-rum") == told(own, item, "none-rum")
