@@ -140,6 +140,7 @@ def test_a_jurisdiction_that_was_not_asked_for_is_unknown_throughout() -> None:
     page = _page("JP", [demo_answer("night-watch-toddy")])
     assert set(_matrix(page)["Night Watch Toddy"].values()) == {"not known"}
     assert "Strength not known" in flat(page)
+    assert "Strength not known · not known" not in flat(page)
 
 
 def test_sections_prices_and_descriptions_are_printed_as_given() -> None:
