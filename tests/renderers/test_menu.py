@@ -140,7 +140,14 @@ def test_a_jurisdiction_that_was_not_asked_for_is_unknown_throughout() -> None:
     page = _page("JP", [demo_answer("night-watch-toddy")])
     assert set(_matrix(page)["Night Watch Toddy"].values()) == {"not known"}
     assert "Strength not known" in flat(page)
-    assert "Strength not known · not known" not in flat(page)
+
+
+def test_a_strength_that_nobody_knows_is_said_once() -> None:
+    unsaid = {"id": "unsaid", "name": "Unsaid liqueur", "kind": "liqueur"}
+    drink = {"id": "riddle", "name": "Riddle", "lines": [{"item": "unsaid", "amount": "40 ml"}]}
+    asked = {"drink": drink, "ingredients": [unsaid], "jurisdictions": ["GB"], "as_of": "2026-11-25"}
+    text = flat(_page("GB", [answer_to(asked)]))
+    assert "Strength not known" in text and "Strength not known · not known" not in text
 
 
 def test_sections_prices_and_descriptions_are_printed_as_given() -> None:
