@@ -112,6 +112,8 @@ def test_nothing_is_inaccessible_or_wider_than_its_screen(demo_bar: Bar, demo: B
     demo.press("10 ml lime")
     demo.until(lambda: demo.all("[role=option]"))
     _held_to(demo, pixels)
+    demo.run("document.getElementById('answer').classList.add('late')")  # as it stands while the next one is awaited
+    _held_to(demo, pixels)
     demo.at("#open").click()
     demo.until(lambda: demo.all(".choices button"))
     demo.at("#key-state").click()
