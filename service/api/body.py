@@ -6,7 +6,6 @@ What is not JSON is 400; everything else that is wrong in a body is found later 
 import asyncio
 import json
 import re
-import tempfile
 from collections.abc import Callable
 from typing import IO, Any, NoReturn
 
@@ -15,6 +14,7 @@ from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
 from service.api.problems import MEDIA_NOT_TAKEN, SLOW_BODY, TOO_LARGE, Fault, Problem, not_json, of_faults
+from service.temporary import temporary_file
 
 DEEPEST = 64
 """How deep arrays and objects may nest."""
@@ -24,9 +24,6 @@ MOST_KEYS = 1000
 
 MOST_OBJECTS = 60_000
 """How many objects a body may hold; the shortest lines that the contract allows come to some 42,000 in a mebibyte."""
-
-_IN_MEMORY = 1 << 20
-"""Bytes from which a file goes to a temporary one."""
 
 DRAINED_BYTES = 4 * 1024 * 1024
 DRAINED_SECONDS = 2.0
@@ -90,7 +87,7 @@ async def spooled_file_of(
 ) -> tuple[IO[bytes], str]:
     """The same as a file, on disk where it is long, for whoever closes it."""
     media_type = _media_type_of(request, taken)
-    file = tempfile.SpooledTemporaryFile(max_size=_IN_MEMORY)  # noqa: SIM115  # closed by its reader
+    file = temporary_file()
     try:
         await _received(request, limit, timeout_s, file.write)
     except BaseException:

@@ -26,6 +26,7 @@ from service.api.stored_question import (
     settings_of,
     venue_asked,
 )
+from service.bringing import with_bringers
 from service.errors import InputFault, InputFaults, NotFound
 from service.evidence import STALE, UNVERIFIED, MenuDrink, questions, work_to_do
 from service.store.snapshot import Snapshot
@@ -80,14 +81,15 @@ def _rows(snapshot: Snapshot, query: BulkQuery, day: date, venue: str | None) ->
 
 
 def _asked_for(snapshot: Snapshot, rows: Iterable[Row]) -> list[Row]:
-    """Lines of a menu, and each drink with every one of its modifiers that brings another item; each of them once."""
+    """Lines of a menu, and each drink with every one of its modifiers that brings another item, behind those that
+    it needs; each of them once."""
     found: dict[Row, None] = {}
     for drink, with_ in rows:
         found[drink, with_] = None
         if snapshot.held("drinks", drink) is None:
             continue
         written: StoredDrink = snapshot.model("drinks", drink)
-        found |= {(drink, (one.id,)): None for one in written.modifiers if one.add or one.replace}
+        found |= {(drink, with_bringers(written, one)): None for one in written.modifiers if one.add or one.replace}
     return list(found)
 
 

@@ -148,7 +148,8 @@ def _read_list(request: Request, query: ListQueryIn, file: IO[bytes], media_type
         keep_list(connection, made, request.state.principal.key_id, file)
         return _json(_view(made), 201, {"Location": f"/v1/price-lists/{made.id}"})
 
-    return once(request, "create price-lists", made.file_sha256 + query.supplier, write)
+    sent = f"{made.file_sha256} {media_type} {request.query_params}"
+    return once(request, "create price-lists", hashlib.sha256(sent.encode()).hexdigest(), write)
 
 
 def _lines(price_list: PriceList) -> Iterator[bytes]:
@@ -170,7 +171,6 @@ def _commit(request: Request, list_id: str, asked: CommitRequest, request_sha256
         snapshot = without_offers(request, day_of(options), kept.base_version)
         price_list = price_list_of(request, snapshot, kept.supplier, kept.media_type, file, options)
     offers = Spool()
-    head = head_of(price_list, offers.take)
 
     def write(connection: Connection) -> Response:
         now = kept_list(connection, list_id)
@@ -185,6 +185,7 @@ def _commit(request: Request, list_id: str, asked: CommitRequest, request_sha256
         )
 
     try:
+        head = head_of(price_list, offers.take)
         return once(request, f"commit {list_id}", request_sha256, write)
     finally:
         offers.close()

@@ -207,7 +207,6 @@ def _created(request: Request, kind: Kind, raw: bytes, document: dict[str, Any],
     if before is not None:  # Looked up first: what was taken once need not be taken again as the catalogue is now.
         return before
     body = checked(request, kind, document, None)
-    may_write(kind.name, body, request.state.principal)
 
     def write(connection: Connection) -> Response:
         if current(connection, kind.name, body["id"]) is not None:
@@ -222,7 +221,6 @@ def _created(request: Request, kind: Kind, raw: bytes, document: dict[str, Any],
 
 def _replaced(request: Request, kind: Kind, entry_id: str, document: dict[str, Any], day: date | None) -> Response:
     body = checked(request, kind, document, entry_id)
-    may_write(kind.name, body, request.state.principal)
     with request.app.state.store.writing() as connection:
         known = current(connection, kind.name, entry_id)
         _check_known(request, kind, known)
@@ -244,17 +242,17 @@ def _patched(request: Request, kind: Kind, entry_id: str, patch: dict[str, Any],
     principal = request.state.principal
     with request.app.state.store.reading() as connection:
         known = may_see(kind.name, current(connection, kind.name, entry_id), principal)
-        written = day_of(json.loads(known.text), known, today().isoformat()) if day is None else day.isoformat()
+        asked = merged(json.loads(known.text), patch)
+        written = day_of(asked, known, today().isoformat()) if day is None else day.isoformat()
         base = may_see(kind.name, said_on(connection, kind.name, entry_id, written) or known, principal)
     body = checked(request, kind, merged(json.loads(base.text), patch), entry_id)
-    may_write(kind.name, body, principal)
     with request.app.state.store.writing() as connection:
         now = current(connection, kind.name, entry_id)
         _check_known(request, kind, now)
         if now is None or now.revision != known.revision:
             raise Conflict("changed_meanwhile", "It changed while this was read; send it again.")
         ledger = ledger_of(request, connection)
-        held = ledger.put(kind.name, body, day, now)
+        held = ledger.put(kind.name, body, date.fromisoformat(written), now)
         ledger.close()
     return _answer(request, kind, held, 200)
 

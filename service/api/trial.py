@@ -3,7 +3,8 @@
 Names that are not known are told by the store.
 """
 
-from collections.abc import Callable, Iterator
+import json
+from collections.abc import Callable, Mapping
 from datetime import date
 from decimal import Decimal
 from functools import partial
@@ -21,6 +22,7 @@ from service.amounts import Measures
 from service.api.kept import today
 from service.api.problems import Fault, of_faults
 from service.api.stored_question import LABEL, evaluation_of, settings_of, snapshot_of
+from service.bringing import brought_by
 from service.errors import InputFault, InputFaults
 from service.lookup import outputs_of
 from service.modifiers import modified
@@ -28,6 +30,7 @@ from service.money import half_up, minor_unit_digits
 from service.offers import offers_by_item
 from service.rules import jurisdiction
 from service.store.kinds import GROUP
+from service.store.names import not_there
 from service.store.snapshot import Snapshot
 from service.venue import settled
 
@@ -43,7 +46,7 @@ def try_out(request: Request, model: Input) -> None:
     elif isinstance(model, StoredIngredient | StoredPreparation):
         faults = _of_item(request, model)
     elif isinstance(model, Venue):
-        faults = _of_venue(_held(request), model)
+        faults = _of_venue(_held(request), model, every=request.state.principal.venue is None)
     elif isinstance(model, Menu):
         faults = _of_menu(_held(request), model)
     else:
@@ -89,7 +92,7 @@ def _of_drink(request: Request, drink: StoredDrink) -> list[Fault]:
     if faults:
         return faults
     brought = {line.item for line in drink.lines} | {
-        item for modifier in drink.modifiers for item in _brought_by(modifier)
+        item for modifier in drink.modifiers for item in brought_by(modifier)
     }
     for number, modifier in enumerate(drink.modifiers):
         faults += [
@@ -98,12 +101,6 @@ def _of_drink(request: Request, drink: StoredDrink) -> list[Fault]:
             if fault.code != _MISSING or _named_at(modifier, fault.pointer) not in brought
         ]
     return faults
-
-
-def _brought_by(modifier: Modifier) -> Iterator[str]:
-    """The items that a modifier puts into a drink."""
-    yield from (line.item for line in modifier.add)
-    yield from (row.with_ for row in modifier.replace)
 
 
 def _named_at(modifier: Modifier, pointer: str) -> str | None:
@@ -143,26 +140,39 @@ def _in_drink(fault: InputFault, number: int) -> InputFault:
     return fault
 
 
-def _of_venue(snapshot: Snapshot, venue: Venue) -> list[Fault]:
-    """Codes that are not held, offers of other items, and sums that do not fit those of the group."""
+def _of_venue(snapshot: Snapshot, venue: Venue, *, every: bool) -> list[Fault]:
+    """Codes that are not held, offers of other items or venues, and sums that do not fit those of the group.
+
+    Who may not know of every venue is told of another's offer what is told of one that is not there.
+    """
     found: list[InputFault] = []
     for place, code in enumerate(venue.jurisdictions or ()):
         _keep(found, f"/jurisdictions/{place}", partial(jurisdiction, code))
     pricing = venue.pricing
     if pricing is not None and pricing.currency is not None:
         _keep(found, "/pricing/currency", partial(minor_unit_digits, pricing.currency))
-    choose = {} if pricing is None or not isinstance(pricing.choose, dict) else pricing.choose
-    for item, offer in choose.items():
-        held = snapshot.held("offers", offer)
-        if held is not None and held.item != item:
-            detail = "This offer is of another item; name one of its offers."
-            found.append(InputFault("offer_unknown", detail, f"/pricing/choose/{item}"))
     before: Venue | None = None if snapshot.held("venues", venue.id) is None else snapshot.model("venues", venue.id)
-    if not found and pricing != (
-        None if before is None else before.pricing
-    ):  # What stays as it was is told in answers.
+    chosen = _chosen(before)
+    for item, offer in _chosen(venue).items():
+        if chosen.get(item) == offer:
+            continue  # What stays as it was is told in answers, here as below.
+        pointer = f"/pricing/choose/{item}"
+        held = snapshot.held("offers", offer)
+        if held is not None and json.loads(held.text).get("venue") not in (None, venue.id):
+            detail = "This offer is of another venue; name one of the group's or of this venue."
+            found.append(InputFault("offer_unknown", detail, pointer) if every else not_there("offers", pointer))
+        elif held is not None and held.item != item:
+            detail = "This offer is of another item; name one of its offers."
+            found.append(InputFault("offer_unknown", detail, pointer))
+    if not found and pricing != (None if before is None else before.pricing):
         found += [*_mixed(snapshot, venue), *_not_payable(snapshot, venue)]
     return [Fault(fault.pointer, fault.code, fault.detail) for fault in found]
+
+
+def _chosen(venue: Venue | None) -> Mapping[str, str]:
+    """The offers that a venue names, by item."""
+    choose = None if venue is None or venue.pricing is None else venue.pricing.choose
+    return choose if isinstance(choose, dict) else {}
 
 
 def _mixed(snapshot: Snapshot, venue: Venue) -> list[InputFault]:

@@ -11,6 +11,7 @@ from service.api.body import body_of, document_of, refuse_depth
 from service.api.problems import Fault, Problem, of_faults
 from service.api.trial import try_out
 from service.api.validation import taken
+from service.api.visibility import may_write
 from service.store import idempotency
 from service.store.kinds import Kind, normalised
 from service.store.ledger import Ledger
@@ -36,14 +37,17 @@ async def written_document(request: Request) -> tuple[bytes, dict[str, Any]]:
 
 
 def checked(request: Request, kind: Kind, body: dict[str, Any], entry_id: str | None) -> dict[str, Any]:
-    """A body that its model takes. Raises :class:`Problem` with a pointer for each fault."""
+    """A body that its model takes, that the key may write, and that can be worked with, in this order: the trial tells
+    of what else is held. Raises :class:`Problem`, with a pointer for each fault."""
     if entry_id is not None:
         body = {"id": entry_id, **body}
         if body["id"] != entry_id:
             raise of_faults(
                 [Fault("/id", "id_differs", "The id is the one in the address; leave it out or repeat it.")]
             )
-    try_out(request, taken(kind.model, body))
+    model = taken(kind.model, body)
+    may_write(kind.name, body, request.state.principal)
+    try_out(request, model)
     return body
 
 

@@ -106,6 +106,8 @@ def _entry(answer: Answer, row: MenuRow, code: str | None, words: Phrases) -> di
         strength = words["strength_unknown"]
         if text is not None and text["text"]:
             strength = words.foreign(text["text"], text.get("lang"))
+        elif drinks is not None and drinks["count"] is None and drinks["count_low"] is None:
+            drinks = None  # that the strength is not known says it once
     return {
         "name": answer["drink"]["name"],
         "section": row.section,

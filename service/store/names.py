@@ -119,7 +119,8 @@ class Names:
 
     def _unknown(self, kind: str, used_id: str) -> tuple[str, str]:
         if kind != "item":
-            return f"unknown_{KINDS[kind].one}", f"There is no {KINDS[kind].one} of this id; create it first."
+            fault = not_there(kind)
+            return fault.code, fault.detail
         query = select(ENTRIES.c.id).where(ENTRIES.c.kind.in_(_ITEM_KINDS)).limit(5000)
         near = self._embedded.nearest(used_id, list(self._connection.execute(query).scalars()))
         like = f" Known ids like it: {', '.join(near)}." if near else ""
@@ -194,3 +195,9 @@ def _external_ids_in(body: Body) -> Sequence[str]:
 
 def _used_in(kind: str, body: Body) -> set[tuple[str, str]]:
     return {(used_kind, used_id) for used_kind, used_id, _ in KINDS[kind].uses(body)}
+
+
+def not_there(kind: str, pointer: str = "") -> InputFault:
+    """The refusal of a name of what does not exist."""
+    one = KINDS[kind].one
+    return InputFault(f"unknown_{one}", f"There is no {one} of this id; create it first.", pointer)

@@ -6,6 +6,7 @@ from typing import Final
 
 from sqlalchemy import and_, bindparam, func, select, update
 
+from service.errors import Conflict
 from service.store.bulk import insert_rows, one_of
 from service.store.held import Held, current, day_of
 from service.store.kinds import KINDS, Body, price_of, text_of
@@ -70,7 +71,7 @@ class OfferBatches:
         for body, seen, day in batch:
             entry_id, text = body["id"], text_of(body)
             # A list is read as of its day: of what begins later the store alone tells.
-            known = current(self._write.connection, "offers", entry_id) if seen is None and entry_id in here else seen
+            known = self._unseen(body) if seen is None and entry_id in here else seen
             price = price_of(body)
             assert price is not None
             revision = last.get(entry_id, 0) + 1
@@ -98,6 +99,14 @@ class OfferBatches:
             self._write.connection.execute(moved, replaced)
         self._marked.clear()
         self._movement.settle()
+
+    def _unseen(self, body: Body) -> Held | None:
+        """What an offer is that its list did not see. Raises :class:`Conflict` where it is another supplier's."""
+        known = current(self._write.connection, "offers", body["id"])
+        if known is not None and json.loads(known.text)["supplier"] != body["supplier"]:
+            detail = f"Offer {known.id} is another supplier's; send the list again with an offer_prefix of its own."
+            raise Conflict("id_taken", detail)
+        return known
 
     def _create_offers(self, bodies: Sequence[Body], last: Mapping[str, int]) -> None:
         if not bodies:

@@ -1,7 +1,6 @@
 """Suppliers' price lists as they were sent: kept with what they were read against until they are committed."""
 
 import json
-import tempfile
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -11,11 +10,10 @@ from sqlalchemy import Connection, func, insert, select, update
 
 from service.errors import NotFound
 from service.store.tables import PRICE_LIST_PIECES, PRICE_LISTS, REVISIONS
+from service.temporary import temporary_file
 
 _PIECE: Final = 65_536
 """Bytes of a piece of a file."""
-_IN_MEMORY: Final = 1 << 20
-"""Bytes from which a file that is read goes to a temporary one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +61,7 @@ def kept_list(connection: Connection, list_id: str) -> KeptList:
 
 def kept_file(connection: Connection, list_id: str) -> IO[bytes]:
     """The file of a list, for whoever closes it."""
-    file = tempfile.SpooledTemporaryFile(max_size=_IN_MEMORY)  # noqa: SIM115  # closed by its reader
+    file = temporary_file()
     pieces = select(PRICE_LIST_PIECES.c.piece).where(PRICE_LIST_PIECES.c.list_id == list_id)
     ordered = pieces.order_by(PRICE_LIST_PIECES.c.place).execution_options(yield_per=1)
     try:
@@ -92,8 +90,9 @@ def drop_list(connection: Connection, list_id: str) -> None:
 
 
 def offers_changed_since(connection: Connection, supplier: str, version: int) -> bool:
-    """Whether an offer of a supplier was written after a version."""
-    newest = select(func.max(REVISIONS.c.version)).where(REVISIONS.c.kind == "offers", REVISIONS.c.supplier == supplier)
+    """Whether an offer that is or ever was a supplier's was written after a version."""
+    ever = select(REVISIONS.c.id).where(REVISIONS.c.kind == "offers", REVISIONS.c.supplier == supplier)
+    newest = select(func.max(REVISIONS.c.version)).where(REVISIONS.c.kind == "offers", REVISIONS.c.id.in_(ever))
     found = connection.execute(newest).scalar_one()
     return found is not None and found > version
 

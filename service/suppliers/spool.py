@@ -1,15 +1,13 @@
 """Offers of a judged list on their way to the store, on disk, so that memory does not grow with the list."""
 
 import marshal
-import tempfile
 from collections.abc import Iterator
 from typing import Any, Final
 
 from service.suppliers.judging import Judged, Writing
+from service.temporary import temporary_file
 
 _BATCH: Final = 500
-_IN_MEMORY: Final = 1 << 20
-"""Bytes from which the offers go to a temporary file."""
 
 Waiting = tuple[str | None, dict[str, Any]]
 """The offer that is changed, ``None`` for a new one, and what the list states of it."""
@@ -19,7 +17,7 @@ class Spool:
     """Takes the offers of one list in, then gives them in their order, each time anew."""
 
     def __init__(self) -> None:
-        self._file = tempfile.SpooledTemporaryFile(max_size=_IN_MEMORY)  # noqa: SIM115  # closed by :meth:`close`
+        self._file = temporary_file()
         self._batch: list[Waiting] = []
 
     def add(self, writing: Writing) -> None:

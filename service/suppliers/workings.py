@@ -8,15 +8,15 @@ import pickle
 import sqlite3
 import weakref
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
 from decimal import Decimal
 from itertools import islice
 from typing import Final, NamedTuple
 
-from service.errors import InputFault, StoreFull
+from service.errors import InputFault
 from service.suppliers.current import CurrentOffer
 from service.suppliers.matching import code_key
 from service.suppliers.rows import Row
+from service.temporary import space
 
 NAMED: Final = 10
 """The most other rows that the refusal of a duplicate names."""
@@ -57,7 +57,7 @@ class Workings:
     """
 
     def __init__(self, offers: Iterable[CurrentOffer]) -> None:
-        with _space():
+        with space():
             self._file = sqlite3.connect("", check_same_thread=False, isolation_level=None)
             weakref.finalize(self, self._file.close)
             self._file.executescript(_TABLES)
@@ -71,20 +71,20 @@ class Workings:
 
     def names(self) -> dict[str, str]:
         """The names of the items that the offers sell, by id."""
-        with _space():
+        with space():
             return dict(self._file.execute("SELECT item, name FROM offers WHERE name IS NOT NULL ORDER BY place"))
 
     def keep_page(self, rows: Sequence[Row]) -> None:
         """The next rows of the list, as they were taken."""
         said = [(row.number, row.cells, row.fault and (row.fault.code, row.fault.detail)) for row in rows]
-        with _space():
+        with space():
             self._file.execute("INSERT INTO pages (rows) VALUES (?)", (pickle.dumps(said, pickle.HIGHEST_PROTOCOL),))
 
     def pages(self) -> Iterator[list[Row]]:
         """The rows in their order, as many at once as were kept at once."""
         place = 0
         while True:
-            with _space():
+            with space():
                 kept = self._file.execute("SELECT rows FROM pages WHERE place = ?", (place := place + 1,)).fetchone()
             if kept is None:
                 return
@@ -100,7 +100,7 @@ class Workings:
     def all_noted(self) -> None:
         """Every row was gone through."""
         self._write_marks()
-        with _space():
+        with space():
             self._file.execute("CREATE INDEX marks_mark ON marks (mark, row)")
             twice = self._file.execute("SELECT 1 FROM marks GROUP BY mark HAVING COUNT(*) > 1 LIMIT 1")
             self.twice = twice.fetchone() is not None
@@ -109,14 +109,14 @@ class Workings:
         """The first rows that a code or GTIN stands in, where there are several; one over :data:`NAMED` at most."""
         if not self.twice:
             return []
-        with _space():
+        with space():
             found = self._file.execute("SELECT row FROM marks WHERE mark = ? ORDER BY row LIMIT ?", (mark, NAMED + 1))
             rows = [row for (row,) in found]
         return rows if len(rows) > 1 else []
 
     def begin(self) -> None:
         """Forgets what rows met and made; one reading of the rows at a time."""
-        with _space():
+        with space():
             self._file.execute("DELETE FROM met")
             self._file.execute("DELETE FROM made")
 
@@ -129,7 +129,7 @@ class Workings:
         ]
         if not having:
             return
-        with _space():
+        with space():
             found = self._file.execute(_FOUND + " OR ".join(having), (*gtins, *codes)).fetchall()
         for place, row, *said in found:
             said[7] = Decimal(said[7])
@@ -139,17 +139,17 @@ class Workings:
 
     def keep_met(self, met: Iterable[tuple[int, int]]) -> None:
         """Places of offers with the rows that are about them."""
-        with _space():
+        with space():
             self._file.executemany("INSERT INTO met VALUES (?, ?)", met)
 
     def keep_made(self, ids: Iterable[str]) -> None:
         """Ids that new offers were given."""
-        with _space():
+        with space():
             self._file.executemany("INSERT INTO made VALUES (?)", ((one,) for one in ids))
 
     def taken(self, ids: Sequence[str]) -> set[str]:
         """Those of some ids that the offers have."""
-        with _space():
+        with space():
             self._file.execute("CREATE INDEX IF NOT EXISTS offers_id ON offers (id)")
         return self._among("offers", ids)
 
@@ -158,23 +158,14 @@ class Workings:
         return self._among("made", ids)
 
     def _among(self, table: str, ids: Sequence[str]) -> set[str]:
-        with _space():
+        with space():
             asked = f"SELECT id FROM {table} WHERE id IN ({', '.join('?' * len(ids))})"  # noqa: S608  # a table of ours
             return {found for (found,) in self._file.execute(asked, tuple(ids))}
 
     def _write_marks(self) -> None:
-        with _space():
+        with space():
             self._file.executemany("INSERT INTO marks VALUES (?, ?)", self._marks)
         self._marks.clear()
-
-
-@contextmanager
-def _space() -> Iterator[None]:
-    """A file that cannot grow, as the fault of this service."""
-    try:
-        yield
-    except sqlite3.OperationalError as fault:
-        raise StoreFull("There is no space to work through a price list; nothing was changed.") from fault
 
 
 def _row_of(offer: CurrentOffer) -> tuple[object, ...]:

@@ -93,3 +93,16 @@ def test_a_drink_that_is_archived_asks_nothing_beside_the_menus_that_name_it(cli
     assert client.ask("POST", "/v1/drinks/fizz/archive").status_code == 200
     assert {drink for row in _work(client, "page_size=100")[1] for drink in row[2]} == {"sour", "punch"}
     assert {drink for row in _work(client)[1] for drink in row[2]} == set(DRINKS)
+
+
+def test_a_modifier_that_changes_what_another_brings_is_looked_at_behind_that_one(client: Client) -> None:
+    modifiers = [
+        {"id": "other", "name": "Other", "replace": [{"item": "syrup", "with": "plain"}]},
+        {"id": "sweet", "name": "Sweet", "add": [{"item": "syrup", "amount": "5 ml"}]},
+    ]
+    told = client.ask("PATCH", "/v1/drinks/fizz", json={"modifiers": modifiers}, headers={"If-Match": "*"})
+    assert told.status_code == 200, told.text
+    assert client.get(f"/v1/allergen-work?menu=evening&{ASKED}").json()["problems"] == []
+    work = {item: drinks for item, _, drinks in _work(client)[1]}
+    assert work["syrup"] == ["fizz+sweet", "punch", "sour"]
+    assert work["plain"] == ["fizz", "fizz+sweet", "fizz+sweet+other"]

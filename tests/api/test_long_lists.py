@@ -14,9 +14,10 @@ from typing import Any
 import pytest
 
 from schemas.price_list import ROWS
-from service.api import body, list_reading
+from service import temporary
+from service.api import list_reading
 from service.settings import Settings
-from service.store import offer_batches, offers_then, price_lists
+from service.store import offer_batches, offers_then
 from service.store.offer_batches import OfferBatches
 from service.suppliers import price_list, spool, workings
 from service.suppliers.judging import Judge
@@ -42,8 +43,7 @@ def house(
     request: pytest.FixtureRequest, new_database: Callable[[str], str], monkeypatch: pytest.MonkeyPatch
 ) -> Iterator[Client]:
     """An empty house: in the file of its own, in the long form on each store."""
-    for module in (body, price_lists, spool):
-        monkeypatch.setattr(module, "_IN_MEMORY", HELD_BYTES)
+    monkeypatch.setattr(temporary, "_IN_MEMORY", HELD_BYTES)
     pages = {list_reading: "_PAGE", offer_batches: "_BATCH", offers_then: "_AT_ONCE", price_list: "_PAGE"}
     for module, name in (pages | {spool: "_BATCH", workings: "_BATCH"}).items():
         monkeypatch.setattr(module, name, PAGE)

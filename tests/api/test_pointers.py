@@ -36,7 +36,8 @@ def test_the_full_body_has_every_field_of_every_model() -> None:
 _PACK = {"net_ml": "120", "gluten_mg_per_kg": "3", "storage": "Keep cool", "responsible": "Quay House, Harbour Lane"}
 _NAMED = {"legal_name": "liqueur", "egg_yolk_g_per_l": "0"}
 _PACKED = {
-    **full(), "preparations": [{**part, **_NAMED} for part in full()["preparations"]], "venue": "group", "house": {**full()["house"], "storage": "Keep cool", "responsible": "Quay House"},
+    **full(), "preparations": [{**part, **_NAMED} for part in full()["preparations"]],
+    "venue": "group", "house": {**full()["house"], "storage": "Keep cool", "responsible": "Quay House"},
     "drink": {**full()["drink"], "sold_as": "prepacked", "lot": "L7", "made_on": "2026-11-20", **_PACK, **_NAMED},
 }  # fmt: skip
 _OTHER_FORMS: tuple[dict[str, Any], ...] = (

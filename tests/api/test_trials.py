@@ -224,6 +224,21 @@ def test_a_patch_of_today_leaves_what_is_planned_for_later(bar: Client) -> None:
     assert (later.json()["code"], later.json()["price"]["amount"]) == ("R-46", "170.00")
 
 
+def test_a_patch_that_names_its_day_is_merged_into_what_holds_on_it(bar: Client) -> None:
+    """A plan of June is no part of what is asked for in January."""
+    offer, headers = "/v1/offers/rum-cellar", {"If-Match": "*"}
+    held = _told(bar, offer)
+    plan = {**held, "code": "SUMMER", "valid_from": "2027-06-01"}
+    assert _put(bar, offer, plan, replace="yes").status_code == 200
+    asked = {"valid_from": "2027-01-01", "gtin": "9520410001370"}
+    answer = bar.ask("PATCH", offer, json=asked, headers=headers)
+    assert answer.status_code == 200, answer.text
+    told = [_told(bar, f"{offer}?as_of={day}") for day in ("2026-12-31", "2027-01-01", "2027-06-01")]
+    assert [(one.get("code"), one.get("gtin")) for one in told] == [
+        (held.get("code"), held.get("gtin")), (held.get("code"), asked["gtin"]), ("SUMMER", held.get("gtin")),
+    ]  # fmt: skip
+
+
 def test_an_entry_is_read_as_of_a_day(bar: Client) -> None:
     almond = "/v1/drinks/almond-light"
     with time_machine.travel(datetime(2026, 11, 27, 12, tzinfo=UTC), tick=False):

@@ -142,6 +142,14 @@ def test_a_jurisdiction_that_was_not_asked_for_is_unknown_throughout() -> None:
     assert "Strength not known" in flat(page)
 
 
+def test_a_strength_that_nobody_knows_is_said_once() -> None:
+    unsaid = {"id": "unsaid", "name": "Unsaid liqueur", "kind": "liqueur"}
+    drink = {"id": "riddle", "name": "Riddle", "lines": [{"item": "unsaid", "amount": "40 ml"}]}
+    asked = {"drink": drink, "ingredients": [unsaid], "jurisdictions": ["GB"], "as_of": "2026-11-25"}
+    text = flat(_page("GB", [answer_to(asked)]))
+    assert "Strength not known" in text and "Strength not known · not known" not in text
+
+
 def test_sections_prices_and_descriptions_are_printed_as_given() -> None:
     answers = [demo_answer("fog-signal"), demo_answer("long-jetty"), demo_answer("drift-ice")]
     rows = [MenuRow("Short", "13.50", "Smoke and lime.", "EUR"), MenuRow("Long", "€ 9"), MenuRow("Short")]
