@@ -34,9 +34,10 @@ def columns_of(code: str, day: date, words: Phrases = ENGLISH) -> tuple[Column, 
 
 def _group(rules: Rules, key: str) -> tuple[str, tuple[str, ...]] | None:
     """The group of a member that is listed by itself, under which it is declared too where nobody says which it is."""
-    words = rules.vocabulary
-    group = words[key].group
-    return None if group is None else (group, tuple(name for name, word in words.items() if word.group == group))
+    group = rules.vocabulary[key].group
+    if group is None:
+        return None
+    return group, tuple(name for name, allergen in rules.vocabulary.items() if allergen.group == group)
 
 
 def allergen_names(code: str, day: date, words: Phrases = ENGLISH) -> Mapping[str, str]:
