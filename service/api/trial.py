@@ -21,7 +21,7 @@ from schemas.preparation import Preparation
 from service.amounts import Measures
 from service.api.kept import today
 from service.api.problems import Fault, of_faults
-from service.api.stored_question import LABEL, evaluation_of, settings_of, snapshot_of
+from service.api.stored_question import LABEL, currency_at, evaluation_of, settings_of, snapshot_of
 from service.bringing import brought_by
 from service.errors import InputFault, InputFaults
 from service.lookup import outputs_of
@@ -233,13 +233,11 @@ def _of_menu(snapshot: Snapshot, menu: Menu) -> list[Fault]:
 
 def _currency_of(snapshot: Snapshot, menu: Menu) -> tuple[str, int] | None:
     """The currency of a menu's prices and its decimals; ``None`` where none is set."""
-    layers = [one for one in (GROUP, menu.venue) if one is not None and snapshot.held("venues", one) is not None]
-    stated = [snapshot.model("venues", one).pricing for one in layers]
-    found = [pricing.currency for pricing in stated if pricing is not None and pricing.currency is not None]
-    if not found:
+    currency = currency_at(snapshot, menu.venue)
+    if currency is None:
         return None
     try:
-        return found[-1], minor_unit_digits(found[-1])
+        return currency, minor_unit_digits(currency)
     except InputFault:  # Kept before codes were looked at; the venue is told.
         return None
 

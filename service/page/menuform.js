@@ -164,7 +164,8 @@ export class MenuForm {
     if (detail) row.faults.set(field, detail); else row.faults.delete(field);
     row.note.textContent = [...new Set(row.faults.values())].join(" ");
     row.node.classList.toggle("wrong", row.faults.size > 0);
-    for (const [key, value] of [["aria-invalid", "true"], ["aria-describedby", row.note.id]]) {
+    // What opens the modifiers is a button, which cannot be invalid; it is described alone.
+    for (const [key, value] of [["aria-invalid", "true"], ["aria-describedby", row.note.id]].slice(field === row.as ? 1 : 0)) {
       if (detail) field.setAttribute(key, value); else field.removeAttribute(key);
     }
     return field;

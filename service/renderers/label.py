@@ -168,7 +168,7 @@ def _declared(row: Row, words: Phrases) -> tuple[str, str]:
 def _share(row: Row, words: Phrases) -> str:
     """The share of a day behind an amount, where the jurisdiction declares one."""
     share = row["daily_value_percent"]
-    return "" if share is None else f", {words['daily_value'].format(n=share)}"
+    return "" if share is None else words.of("phrase.separator") + words["daily_value"].format(n=share)
 
 
 def _statements_of(answer: Answer, code: str | None, words: Phrases) -> tuple[str, ...]:
